@@ -1,0 +1,148 @@
+namespace Supervisor.Configuration.Drives;
+
+/// <summary>What the registers of one kind of drive mean: immutable, checked, every bit resolved.</summary>
+/// <param name="Name">Name of the kind.</param>
+/// <param name="Wire">How its registers are read and written.</param>
+/// <param name="Coding">CiA 402 words, or bits named one by one.</param>
+/// <param name="States">Bits that tell the state; null for CiA 402.</param>
+/// <param name="Commands">Bits that command; null for CiA 402.</param>
+/// <param name="Feedback">Fields read every cycle, in register order.</param>
+/// <param name="Command">Fields written on change, in register order.</param>
+/// <param name="Parameters">Fields read or written now and then.</param>
+/// <param name="Inputs">Digital inputs by name.</param>
+/// <param name="Outputs">Digital outputs by name: bits of a command field.</param>
+/// <param name="CommunicationTimeout">What the drive does when nobody speaks to it; null when it does nothing.</param>
+/// <param name="Refresh">Interval at which the command block is written though unchanged; zero: never.</param>
+public sealed record DriveDefinition(
+    string Name,
+    WireDefinition Wire,
+    StateCoding Coding,
+    StateBits? States,
+    CommandBits? Commands,
+    IReadOnlyList<RegisterField> Feedback,
+    IReadOnlyList<RegisterField> Command,
+    IReadOnlyList<RegisterField> Parameters,
+    IReadOnlyDictionary<string, BitReference> Inputs,
+    IReadOnlyDictionary<string, BitReference> Outputs,
+    CommunicationTimeoutDefinition? CommunicationTimeout,
+    TimeSpan Refresh)
+{
+    /// <summary>The feedback field of that name, or null when the drive has none.</summary>
+    public RegisterField? FeedbackField(string name) => Find(Feedback, name);
+
+    /// <summary>The command field of that name, or null when the drive has none.</summary>
+    public RegisterField? CommandField(string name) => Find(Command, name);
+
+    /// <summary>The parameter of that name, or null when the drive has none.</summary>
+    public RegisterField? Parameter(string name) => Find(Parameters, name);
+
+    private static RegisterField? Find(IReadOnlyList<RegisterField> fields, string name)
+    {
+        foreach (var field in fields)
+        {
+            if (field.Name == name)
+            {
+                return field;
+            }
+        }
+
+        return null;
+    }
+}
+
+/// <summary>How a drive tells its state.</summary>
+public enum StateCoding
+{
+    Cia402 = 0,
+    Bits = 1,
+}
+
+/// <summary>How registers travel.</summary>
+/// <param name="ReadFunction">3 (holding) or 4 (input).</param>
+/// <param name="MaximumRead">Registers of one read.</param>
+/// <param name="WriteFunction">6 (one register) or 16.</param>
+/// <param name="MaximumWrite">Registers of one write.</param>
+/// <param name="HasReadWrite">True when function 23 is served.</param>
+/// <param name="WordOrder">Order of the two words of a 32-bit value.</param>
+/// <param name="FirstRegister">Number the drive's manual gives to wire address 0: a register's wire address is its number less this.</param>
+/// <param name="Turnaround">Time the drive needs before it answers.</param>
+/// <param name="BusyExceptions">Exception codes that mean: ask again.</param>
+/// <param name="BroadcastStop">True when a stop may be sent to address 0.</param>
+public sealed record WireDefinition(
+    byte ReadFunction,
+    int MaximumRead,
+    byte WriteFunction,
+    int MaximumWrite,
+    bool HasReadWrite,
+    WordOrder WordOrder,
+    int FirstRegister,
+    TimeSpan Turnaround,
+    IReadOnlyList<byte> BusyExceptions,
+    bool BroadcastStop);
+
+/// <summary>Order of the two words of a 32-bit value.</summary>
+public enum WordOrder
+{
+    HighFirst = 0,
+    LowFirst = 1,
+}
+
+/// <summary>A value in registers.</summary>
+/// <param name="Name">Name the program looks it up by.</param>
+/// <param name="Register">Register number as the drive's manual counts.</param>
+/// <param name="Type">Width and sign.</param>
+/// <param name="Scale">Value = raw × scale.</param>
+/// <param name="Unit">Unit of the scaled value; null when the name implies it.</param>
+/// <param name="Access">Whether it may be written.</param>
+public sealed record RegisterField(string Name, int Register, RegisterType Type, double Scale, string? Unit, RegisterAccess Access)
+{
+    /// <summary>Registers it takes.</summary>
+    public int Width => Type is RegisterType.U32 or RegisterType.S32 ? 2 : 1;
+}
+
+/// <summary>Width and sign of a register value.</summary>
+public enum RegisterType
+{
+    U16 = 0,
+    S16 = 1,
+    U32 = 2,
+    S32 = 3,
+}
+
+/// <summary>Whether a register may be written.</summary>
+public enum RegisterAccess
+{
+    ReadWrite = 0,
+    Read = 1,
+    Write = 2,
+}
+
+/// <summary>One bit of a field: <c>FIELD.BIT</c> in the file, <c> rising</c> behind it when its rising edge acts.</summary>
+public readonly record struct BitReference(string Field, int Bit, bool Rising);
+
+/// <summary>State bits of a drive without CiA 402 words; null where it has none.</summary>
+public sealed record StateBits(BitReference? Powered, BitReference? InPosition, BitReference? Referenced, BitReference? Fault, BitReference? Moving);
+
+/// <summary>Command bits of a drive without CiA 402 words; null where it has none.</summary>
+public sealed record CommandBits(BitReference? Power, BitReference? Go, BitReference? Stop, BitReference? FindReference, BitReference? ClearFault);
+
+/// <summary>What the drive does by itself when nobody speaks to it.</summary>
+/// <param name="FedBy">Which frames keep it quiet.</param>
+/// <param name="Reaction">What it does when the time ran out.</param>
+public sealed record CommunicationTimeoutDefinition(TimeoutFeed FedBy, TimeoutReaction Reaction);
+
+/// <summary>Which frames feed a drive's communication time-out.</summary>
+public enum TimeoutFeed
+{
+    AnyFrame = 0,
+    Read = 1,
+    Write = 2,
+}
+
+/// <summary>What a drive does when its communication time-out ran out.</summary>
+public enum TimeoutReaction
+{
+    QuickStopThenOff = 0,
+    QuickStopThenHold = 1,
+    TorqueOff = 2,
+}

@@ -1,0 +1,187 @@
+using Supervisor.Configuration.Drives;
+using Supervisor.Records.Faults;
+
+namespace Supervisor.Configuration.Machines;
+
+/// <summary>A machine file, read and checked: immutable, every reference resolved to an index. Order is the file's order.</summary>
+/// <param name="Name">Name of the machine.</param>
+/// <param name="Ports">Serial ports.</param>
+/// <param name="Axes">Axes.</param>
+/// <param name="Interlocks">Interlocks, at most 40.</param>
+/// <param name="Groups">Groups of axes, made from the axes' <c>group</c> members, at most 20.</param>
+public sealed record MachineDefinition(
+    string Name,
+    IReadOnlyList<PortDefinition> Ports,
+    IReadOnlyList<AxisDefinition> Axes,
+    IReadOnlyList<InterlockDefinition> Interlocks,
+    IReadOnlyList<GroupDefinition> Groups);
+
+/// <summary>A serial port as the machine file asks for it.</summary>
+/// <param name="Name">Name in the machine.</param>
+/// <param name="Device">Path of the device node, absolute.</param>
+/// <param name="Baud">Bits per second, above 0.</param>
+/// <param name="Parity">Parity bit.</param>
+/// <param name="StopBits">1 or 2.</param>
+/// <param name="Cycle">Time in which every axis of the port is exchanged once.</param>
+/// <param name="Gap">Silence between frames.</param>
+/// <param name="ResponseTimeout">Time a reply may take.</param>
+/// <param name="Retries">Repeats of one request within its cycle, 0 to 10.</param>
+public sealed record PortDefinition(
+    string Name, string Device, int Baud, ParityKind Parity, int StopBits, TimeSpan Cycle, GapDefinition Gap, TimeSpan ResponseTimeout, int Retries);
+
+/// <summary>Parity bit of a line.</summary>
+public enum ParityKind
+{
+    None = 0,
+    Even = 1,
+    Odd = 2,
+}
+
+/// <summary>Silence between frames.</summary>
+public enum GapKind
+{
+    Standard = 0,
+    Proportional = 1,
+    Fixed = 2,
+}
+
+/// <summary>Silence between frames; <paramref name="Fixed"/> counts only for <see cref="GapKind.Fixed"/>.</summary>
+public readonly record struct GapDefinition(GapKind Kind, TimeSpan Fixed);
+
+/// <summary>An axis: a drive with unit, limits, homing and policies.</summary>
+/// <param name="Name">Name in the machine.</param>
+/// <param name="Port">Index into <see cref="MachineDefinition.Ports"/>.</param>
+/// <param name="Address">Unit address on the line, 1 to 247.</param>
+/// <param name="Drive">What the drive's registers mean.</param>
+/// <param name="Unit">Name of the position unit, such as mm or deg.</param>
+/// <param name="CountsPerUnit">Drive counts of one unit, above 0.</param>
+/// <param name="Inverted">True when the drive's positive direction is the axis's negative one.</param>
+/// <param name="EndlessPeriod">Length of one turn in units for an axis without ends; null for one with ends.</param>
+/// <param name="Limits">Limits of position, velocity and ramps.</param>
+/// <param name="InPosition">When a move counts as arrived.</param>
+/// <param name="FollowingError">Supervised following error; null: the drive's own supervision only.</param>
+/// <param name="Torque">Torque limits by phase in percent of rated; null: the drive's own.</param>
+/// <param name="Homing">How the zero is found; null for axes that are not homed.</param>
+/// <param name="Reference">Whether and how a zero is kept.</param>
+/// <param name="GravityLoaded">True when the axis sinks without torque: its stop goes out first.</param>
+/// <param name="Brake">Times of the holding brake; null when there is none.</param>
+/// <param name="Group">Index into <see cref="MachineDefinition.Groups"/>; null when the axis stands alone.</param>
+/// <param name="CommunicationTimeout">Silence after which the drive stops by itself.</param>
+/// <param name="Recovery">What may be recovered without a person; empty by default.</param>
+public sealed record AxisDefinition(
+    string Name,
+    int Port,
+    byte Address,
+    DriveDefinition Drive,
+    string Unit,
+    double CountsPerUnit,
+    bool Inverted,
+    double? EndlessPeriod,
+    LimitsDefinition Limits,
+    InPositionDefinition InPosition,
+    FollowingErrorDefinition? FollowingError,
+    TorqueDefinition? Torque,
+    HomingDefinition? Homing,
+    ReferenceKind Reference,
+    bool GravityLoaded,
+    BrakeDefinition? Brake,
+    int? Group,
+    TimeSpan CommunicationTimeout,
+    IReadOnlyList<RecoveryDefinition> Recovery);
+
+/// <summary>Limits in the axis's unit; a missing position limit is null.</summary>
+public sealed record LimitsDefinition(
+    double? LowerPosition, double? UpperPosition, double Velocity, double Acceleration, double Deceleration, double? Jerk);
+
+/// <summary>A move has arrived once the axis stayed within <paramref name="Window"/> (unit) of the target for <paramref name="Dwell"/>.</summary>
+public sealed record InPositionDefinition(double Window, TimeSpan Dwell);
+
+/// <summary>A fault once the following error exceeds <paramref name="Limit"/> (unit) for <paramref name="For"/>.</summary>
+public sealed record FollowingErrorDefinition(double Limit, TimeSpan For);
+
+/// <summary>Torque limits by phase, percent of rated.</summary>
+public sealed record TorqueDefinition(double Homing, double Moving, double Holding, double Contact, double Stopping);
+
+/// <summary>How the zero is found.</summary>
+/// <param name="Method">Homing method number of CiA 402 (object 6098h).</param>
+/// <param name="Fast">Velocity towards the switch, unit/s.</param>
+/// <param name="Slow">Velocity away from or onto it, unit/s.</param>
+/// <param name="Offset">Position of the found zero, unit.</param>
+/// <param name="Timeout">Longest duration.</param>
+/// <param name="Order">Axes with a lower order are homed first; equal orders home together.</param>
+public sealed record HomingDefinition(int Method, double Fast, double Slow, double Offset, TimeSpan Timeout, int Order);
+
+/// <summary>Whether and how an axis keeps its zero.</summary>
+public enum ReferenceKind
+{
+    Incremental = 0,
+    Absolute = 1,
+    None = 2,
+}
+
+/// <summary>Times of a holding brake that the drive operates.</summary>
+public sealed record BrakeDefinition(TimeSpan Release, TimeSpan Close);
+
+/// <summary>What to do by itself after a fault of one of <paramref name="Faults"/>, at most <paramref name="Attempts"/> times within <paramref name="Within"/>.</summary>
+public sealed record RecoveryDefinition(IReadOnlyList<FaultClass> Faults, int Attempts, TimeSpan Within, RecoveryAction Then);
+
+/// <summary>What a recovery does.</summary>
+public enum RecoveryAction
+{
+    /// <summary>Resets the fault; the axis is then disabled.</summary>
+    Reset = 0,
+
+    /// <summary>Resets and energises.</summary>
+    ResetAndEnable = 1,
+
+    /// <summary>Resets, then homes (an axis with no homing is energised).</summary>
+    ResetAndHome = 2,
+}
+
+/// <summary>Axes that must stop or move together.</summary>
+public sealed record GroupDefinition(string Name, IReadOnlyList<int> Axes);
+
+/// <summary>A condition that must hold for motion.</summary>
+/// <param name="Name">Name as the machine's people call it.</param>
+/// <param name="Kind">Decides who may reset it and whether it may be delayed.</param>
+/// <param name="Inputs">Inputs that all must be closed.</param>
+/// <param name="Discrepancy">Longest time two channels may differ; null when there is one channel.</param>
+/// <param name="StopCategory">0, 1 or 2 as in IEC 60204-1, 9.2.2.</param>
+/// <param name="Axes">Indices of the axes it stops.</param>
+/// <param name="ResetInput">The machine's own reset button; null when the API resets it.</param>
+/// <param name="TripDelay">How long an input must be open before it counts; zero for emergency stop and guards.</param>
+/// <param name="StaleAfter">Age from which an input's last value counts as open.</param>
+public sealed record InterlockDefinition(
+    string Name,
+    InterlockKind Kind,
+    IReadOnlyList<InputReference> Inputs,
+    TimeSpan? Discrepancy,
+    int StopCategory,
+    IReadOnlyList<int> Axes,
+    InputReference? ResetInput,
+    TimeSpan TripDelay,
+    TimeSpan StaleAfter);
+
+/// <summary>Kind of an interlock.</summary>
+public enum InterlockKind
+{
+    EmergencyStop = 0,
+    Guard = 1,
+    Process = 2,
+}
+
+/// <summary>Where a digital input is read. Closed (1) permits.</summary>
+/// <param name="Text">As the file says it.</param>
+/// <param name="Source">What kind of source.</param>
+/// <param name="Axis">Index of the axis whose drive carries it; -1 for other sources.</param>
+/// <param name="Bit">Feedback field and bit of a drive's input; null for other sources.</param>
+/// <param name="Path">Path of a file source, absolute; null for other sources.</param>
+public sealed record InputReference(string Text, InputSource Source, int Axis, BitReference? Bit, string? Path);
+
+/// <summary>Kind of an input's source.</summary>
+public enum InputSource
+{
+    Drive = 0,
+    File = 1,
+    Gpio = 2,
+}

@@ -1,0 +1,47 @@
+namespace Supervisor.Configuration.Routines;
+
+/// <summary>A routine file, read and checked against a machine: immutable, axes resolved to indices.</summary>
+public sealed record RoutineDefinition(string Name, IReadOnlyList<RoutineParameter> Parameters, IReadOnlyList<RoutineStep> Steps);
+
+/// <summary>A value that may be changed between runs.</summary>
+public sealed record RoutineParameter(string Name, double Default, double Minimum, double Maximum, string? Unit);
+
+/// <summary>One step. Steps run in the file's order.</summary>
+public abstract record RoutineStep(string Name);
+
+/// <summary>Moves one or several axes, all started together; ends when all have arrived.</summary>
+/// <param name="Name">Name of the step.</param>
+/// <param name="Targets">One entry an axis.</param>
+/// <param name="Velocity">Unit/s; null: each axis's limit.</param>
+public sealed record MoveStep(string Name, IReadOnlyList<AxisTarget> Targets, RoutineValue? Velocity) : RoutineStep(Name);
+
+/// <summary>Moves towards a position until a torque is met.</summary>
+/// <param name="Name">Name of the step.</param>
+/// <param name="Axis">Index of the axis.</param>
+/// <param name="Toward">Farthest position, unit.</param>
+/// <param name="Torque">Percent of rated.</param>
+/// <param name="Velocity">Unit/s.</param>
+public sealed record ContactStep(string Name, int Axis, RoutineValue Toward, RoutineValue Torque, RoutineValue Velocity) : RoutineStep(Name);
+
+/// <summary>Waits.</summary>
+public sealed record WaitStep(string Name, TimeSpan Duration) : RoutineStep(Name);
+
+/// <summary>Waits until an input is closed (true) or open (false); the routine fails when the time runs out.</summary>
+public sealed record WaitInputStep(string Name, int Axis, string Input, bool Closed, TimeSpan Timeout) : RoutineStep(Name);
+
+/// <summary>Sets a drive's digital output.</summary>
+public sealed record SetOutputStep(string Name, int Axis, string Output, bool On) : RoutineStep(Name);
+
+/// <summary>Runs earlier steps again.</summary>
+/// <param name="Name">Name of the step.</param>
+/// <param name="Steps">Indices of the steps to run, none of them at or after this one.</param>
+/// <param name="Times">How often, 1 or more.</param>
+public sealed record RepeatStep(string Name, IReadOnlyList<int> Steps, int Times) : RoutineStep(Name);
+
+/// <summary>Where an axis goes.</summary>
+public sealed record AxisTarget(int Axis, RoutineValue Value, bool Relative);
+
+/// <summary>A number, or a parameter of the routine.</summary>
+/// <param name="Number">The number; counts when <paramref name="Parameter"/> is null.</param>
+/// <param name="Parameter">Name of the parameter, without the <c>$</c>.</param>
+public readonly record struct RoutineValue(double Number, string? Parameter);

@@ -1,0 +1,40 @@
+namespace Supervisor.Machine.Api;
+
+/// <summary>What a person, a client or a routine asks of the machine.</summary>
+public abstract record MachineCommand;
+
+/// <summary>Energises axes; done once each is Ready.</summary>
+public sealed record EnableCommand(IReadOnlyList<int> Axes) : MachineCommand;
+
+/// <summary>Stops axes if they move, closes brakes and removes torque; done once torque is off.</summary>
+public sealed record DisableCommand(IReadOnlyList<int> Axes) : MachineCommand;
+
+/// <summary>Homes axes in the order of the machine file; an empty list means every axis that has a homing.</summary>
+public sealed record HomeCommand(IReadOnlyList<int> Axes) : MachineCommand;
+
+/// <summary>Moves axes, all begun together; done once every one has arrived.</summary>
+/// <param name="Targets">One entry an axis.</param>
+/// <param name="Velocity">Unit/s; null: each axis's limit.</param>
+public sealed record MoveCommand(IReadOnlyList<MoveTarget> Targets, double? Velocity) : MachineCommand;
+
+/// <summary>Where one axis goes.</summary>
+/// <param name="Axis">Index of the axis.</param>
+/// <param name="Value">Position, or with <paramref name="Relative"/> a distance from the last target, in the axis's unit.</param>
+/// <param name="Relative">True for a distance.</param>
+public readonly record struct MoveTarget(int Axis, double Value, bool Relative);
+
+/// <summary>Moves an axis towards a position until its torque is met; failed when the position comes first.</summary>
+/// <param name="Axis">Index of the axis.</param>
+/// <param name="Toward">Farthest position, unit.</param>
+/// <param name="Torque">Percent of rated.</param>
+/// <param name="Velocity">Unit/s.</param>
+public sealed record ContactCommand(int Axis, double Toward, double Torque, double Velocity) : MachineCommand;
+
+/// <summary>Stops axes in order; an empty list means all. Needs no authority. Done once each is at rest.</summary>
+public sealed record StopCommand(IReadOnlyList<int> Axes) : MachineCommand;
+
+/// <summary>Resets faults of axes whose cause is gone, and process interlocks; an empty list means all.</summary>
+public sealed record ResetCommand(IReadOnlyList<int> Axes) : MachineCommand;
+
+/// <summary>Sets a digital output of a drive.</summary>
+public sealed record SetOutputCommand(int Axis, string Output, bool On) : MachineCommand;

@@ -1,0 +1,59 @@
+using Supervisor.Records.Axes;
+using Supervisor.Records.Faults;
+
+namespace Supervisor.Machine.Api;
+
+/// <summary>The whole machine at one instant, for faces: an immutable copy.</summary>
+/// <param name="At">Monotonic time of the copy.</param>
+/// <param name="Machine">Name of the machine.</param>
+/// <param name="Mode">Name of the mode; only "production" for now.</param>
+/// <param name="MotionPermitted">True when no interlock is open or waits for its reset.</param>
+/// <param name="AuthorityHolder">Who holds the right to command motion; null when nobody does.</param>
+/// <param name="Axes">Axes in the file's order.</param>
+/// <param name="Interlocks">Interlocks in the file's order.</param>
+/// <param name="Ports">Ports in the file's order.</param>
+public sealed record MachineStatus(
+    TimeSpan At,
+    string Machine,
+    string Mode,
+    bool MotionPermitted,
+    string? AuthorityHolder,
+    IReadOnlyList<AxisStatus> Axes,
+    IReadOnlyList<InterlockStatus> Interlocks,
+    IReadOnlyList<PortStatus> Ports);
+
+/// <summary>One axis. Positions in its unit, torque in percent of rated.</summary>
+public sealed record AxisStatus(
+    string Name,
+    AxisState State,
+    AxisDetail Detail,
+    bool Referenced,
+    bool Online,
+    double Position,
+    double Velocity,
+    double Torque,
+    double Target,
+    string Unit,
+    IReadOnlyList<string> InhibitedBy,
+    FaultCode Fault,
+    ushort DriveCode,
+    ulong CommandId,
+    uint Inputs);
+
+/// <summary>One interlock.</summary>
+/// <param name="Name">Name in the machine file.</param>
+/// <param name="Open">True while an input is open or stale.</param>
+/// <param name="NeedsReset">True when it is closed but waits for its reset, or is open and will.</param>
+/// <param name="OpenInputs">Texts of the inputs that hold it open, with " (silent)" behind a stale one.</param>
+/// <param name="WhatToDo">One sentence for the operator; empty when nothing is to do.</param>
+public sealed record InterlockStatus(string Name, bool Open, bool NeedsReset, IReadOnlyList<string> OpenInputs, string WhatToDo);
+
+/// <summary>One port.</summary>
+/// <param name="Name">Name in the machine file.</param>
+/// <param name="Open">True while the device is open.</param>
+/// <param name="CycleMs">Cycle asked for.</param>
+/// <param name="Exchanges">Transactions answered since start.</param>
+/// <param name="Errors">Transactions that were not, since start.</param>
+/// <param name="ExchangeP50Ms">Median duration of recent transactions.</param>
+/// <param name="ExchangeP99Ms">99th percentile of recent transactions.</param>
+public sealed record PortStatus(string Name, bool Open, double CycleMs, long Exchanges, long Errors, double ExchangeP50Ms, double ExchangeP99Ms);

@@ -1,0 +1,30 @@
+namespace Supervisor.Records.Axes;
+
+/// <summary>The finer step inside an <see cref="AxisState"/>.</summary>
+/// <remarks>Numbers are stored: append, never renumber.</remarks>
+public enum AxisDetail : byte
+{
+    /// <summary>Nothing to add to the state.</summary>
+    None = 0,
+
+    /// <summary>The drive has not answered yet, or first contact is being made.</summary>
+    Connecting = 1,
+
+    /// <summary>Torque is being switched on and proven, the brake released.</summary>
+    Energising = 2,
+
+    /// <summary>Decelerating to rest.</summary>
+    Stopping = 3,
+
+    /// <summary>At rest; the brake closes and torque goes off.</summary>
+    Deenergising = 4,
+
+    /// <summary>An interlock is open or not reset.</summary>
+    Inhibited = 5,
+
+    /// <summary>No known zero.</summary>
+    NotReferenced = 6,
+
+    /// <summary>A contact move is pressing with its torque limit.</summary>
+    Pressing = 7,
+}

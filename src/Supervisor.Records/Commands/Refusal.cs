@@ -1,0 +1,34 @@
+namespace Supervisor.Records.Commands;
+
+/// <summary>Why a command was not begun, or was replaced.</summary>
+/// <remarks>Numbers are stored and become the reason of an API error: append, never renumber.</remarks>
+public enum Refusal : ushort
+{
+    None = 0,
+    UnknownAxis = 1,
+    NoAuthority = 2,
+    AuthorityHeldByAnother = 3,
+    MailboxFull = 4,
+    ShuttingDown = 5,
+    InterlockOpen = 10,
+    InterlockNeedsReset = 11,
+    InterlockResetElsewhere = 12,
+    NotEnabled = 20,
+    NotReferenced = 21,
+    AxisFaulted = 22,
+    AxisBusy = 23,
+    AxisOffline = 24,
+    NotFaulted = 25,
+    CauseStillPresent = 26,
+    PositionLimit = 30,
+    VelocityLimit = 31,
+    TorqueLimit = 32,
+    NoHoming = 33,
+    NotSupportedByDrive = 34,
+    InvalidArgument = 35,
+    GroupMemberFaulted = 36,
+    Stopped = 40,
+    InterlockTripped = 41,
+    ReplacedByCommand = 42,
+    AuthorityLost = 43,
+}

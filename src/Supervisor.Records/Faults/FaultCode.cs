@@ -1,0 +1,49 @@
+namespace Supervisor.Records.Faults;
+
+/// <summary>What went wrong, as the supervisor names it. The drive's own number is kept beside it.</summary>
+/// <remarks>Numbers are stored: append, never renumber. Blocks: 1xx line, 2xx drive, 3xx supervision, 4xx stops and interlocks, 5xx daemon.</remarks>
+public enum FaultCode : ushort
+{
+    None = 0,
+
+    /// <summary>The drive stopped answering, or its port is gone.</summary>
+    LinkLost = 101,
+
+    /// <summary>The drive answers with exceptions to a request it must serve.</summary>
+    RequestRejected = 102,
+
+    /// <summary>The drive's own communication time-out stopped it.</summary>
+    DriveCommunicationTimeout = 103,
+
+    /// <summary>The drive started anew on its own.</summary>
+    DriveRestarted = 104,
+
+    /// <summary>Another drive than the one that was referenced answers.</summary>
+    WrongIdentity = 105,
+
+    DriveFault = 201,
+    OverCurrent = 202,
+    ShortCircuit = 203,
+    OverVoltage = 204,
+    UnderVoltage = 205,
+    OverTemperature = 206,
+    Encoder = 207,
+    MotorBlocked = 208,
+    DriveFollowingError = 209,
+
+    FollowingError = 301,
+    MoveTimeout = 302,
+    EnergisingTimeout = 303,
+    HomingTimeout = 304,
+    HomingFailed = 305,
+    StandstillLost = 306,
+    TorqueLostUnexpectedly = 307,
+    SoftLimitPassed = 308,
+    ContactMissing = 309,
+    TorqueLimitUnverified = 310,
+
+    StopFailed = 401,
+    ChannelDiscrepancy = 402,
+
+    PortThreadEnded = 501,
+}
