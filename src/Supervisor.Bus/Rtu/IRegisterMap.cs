@@ -1,0 +1,11 @@
+namespace Supervisor.Bus.Rtu;
+
+/// <summary>The registers behind one slave address.</summary>
+public interface IRegisterMap
+{
+    /// <summary>Reads holding registers. Returns 0, or a Modbus exception code (2 address, 3 value, 4 failure, 6 busy).</summary>
+    byte Read(ushort start, Span<ushort> values);
+
+    /// <summary>Writes holding registers, all or none. Returns 0, or a Modbus exception code.</summary>
+    byte Write(ushort start, ReadOnlySpan<ushort> values);
+}
