@@ -1,0 +1,48 @@
+using Supervisor.Configuration.Machines;
+using Supervisor.Runtime.Inputs;
+using Supervisor.Runtime.Messaging;
+using Supervisor.Runtime.Stops;
+
+namespace Supervisor.Runtime;
+
+/// <summary>All that steppers and the coordinator share, made once from the machine file: rings, cells and the stop latch; no locks.</summary>
+public sealed class MachineBoard
+{
+    public MachineBoard(MachineDefinition machine)
+    {
+        ArgumentNullException.ThrowIfNull(machine);
+        Machine = machine;
+        Causes = new StopCauses(machine);
+        Latch = new StopLatch(Causes.Count, machine.Axes.Count);
+        Inputs = new InputBoard(machine);
+        Ports = [.. machine.Ports.Select(_ => new PortChannel())];
+        Axes = [.. machine.Axes.Select(_ => new SnapshotCell<AxisSnapshot>())];
+
+        // Emergency stop and guards start un-reset: whoever starts the machine resets them where they are wired.
+        for (var i = 0; i < machine.Interlocks.Count; i++)
+        {
+            if (machine.Interlocks[i].Kind != InterlockKind.Process)
+            {
+                Latch.Trip(StopCauses.Interlock(i));
+            }
+        }
+    }
+
+    /// <summary>The machine file.</summary>
+    public MachineDefinition Machine { get; }
+
+    /// <summary>Meaning of the latch's bits.</summary>
+    public StopCauses Causes { get; }
+
+    /// <summary>The stops.</summary>
+    public StopLatch Latch { get; }
+
+    /// <summary>Inputs of interlocks and reset buttons.</summary>
+    public InputBoard Inputs { get; }
+
+    /// <summary>Rings by port.</summary>
+    public IReadOnlyList<PortChannel> Ports { get; }
+
+    /// <summary>Snapshots by axis, each written by its port's stepper.</summary>
+    public IReadOnlyList<SnapshotCell<AxisSnapshot>> Axes { get; }
+}

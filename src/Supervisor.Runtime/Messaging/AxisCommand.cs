@@ -1,0 +1,46 @@
+namespace Supervisor.Runtime.Messaging;
+
+/// <summary>What the coordinator asks of one axis.</summary>
+public enum AxisCommandKind : byte
+{
+    None = 0,
+    Enable = 1,
+    Disable = 2,
+    Home = 3,
+
+    /// <summary>To a position; on an endless axis by the shortest way.</summary>
+    Move = 4,
+
+    /// <summary>By a distance from the last target, or from the actual position when there is none.</summary>
+    MoveBy = 5,
+
+    /// <summary>Towards a position until a torque is met.</summary>
+    Contact = 6,
+
+    /// <summary>Resets a latched fault whose cause is gone.</summary>
+    Reset = 7,
+
+    /// <summary>Sets or clears bits of the drive's digital outputs.</summary>
+    SetOutput = 8,
+}
+
+/// <summary>One command to one axis: fixed size, crosses a mailbox by value. Stops are not commands: see <see cref="Stops.StopLatch"/>.</summary>
+/// <param name="Id">Command id; unique, above 0; several axes may share one.</param>
+/// <param name="Axis">Index of the axis in the machine file.</param>
+/// <param name="Kind">What to do.</param>
+/// <param name="StopEpoch">The axis's stop count when the command was given: a stop that came since cancels it unheard.</param>
+/// <param name="Target">Position or distance, unit. For outputs: index of the output in the drive definition.</param>
+/// <param name="Velocity">Unit/s, above 0 for moves.</param>
+/// <param name="Acceleration">Unit/s², above 0 for moves.</param>
+/// <param name="Deceleration">Unit/s², above 0 for moves.</param>
+/// <param name="Torque">Percent of rated: contact torque. For outputs: 1 on, 0 off.</param>
+public readonly record struct AxisCommand(
+    ulong Id,
+    short Axis,
+    AxisCommandKind Kind,
+    int StopEpoch,
+    double Target,
+    double Velocity,
+    double Acceleration,
+    double Deceleration,
+    double Torque);

@@ -1,0 +1,66 @@
+using Supervisor.Records.Axes;
+using Supervisor.Records.Faults;
+
+namespace Supervisor.Runtime.Messaging;
+
+/// <summary>An axis as its port knows it. Positions in the axis's unit, torque in percent of rated.</summary>
+public struct AxisSnapshot
+{
+    /// <summary>Monotonic time of the last good feedback.</summary>
+    public TimeSpan At;
+    public AxisState State;
+    public AxisDetail Detail;
+
+    /// <summary>First contact was made and the drive answers.</summary>
+    public bool Online;
+    public bool Referenced;
+
+    /// <summary>The drive says torque is on.</summary>
+    public bool TorqueOn;
+
+    /// <summary>Measured velocity is below the standstill threshold.</summary>
+    public bool AtRest;
+
+    /// <summary>Position; within one period for an endless axis.</summary>
+    public double Position;
+    public double Velocity;
+    public double Torque;
+
+    /// <summary>Last commanded target.</summary>
+    public double Target;
+
+    /// <summary>Bit i: the i-th input the drive definition declares.</summary>
+    public uint Inputs;
+
+    /// <summary>Stop causes that hold this axis (bits of <see cref="Stops.StopLatch"/>).</summary>
+    public ulong Causes;
+    public FaultCode Fault;
+    public ushort DriveCode;
+
+    /// <summary>Command in hand, 0 when none.</summary>
+    public ulong CommandId;
+
+    /// <summary>The newest stop request this axis has acted on.</summary>
+    public int StopEpochSeen;
+}
+
+/// <summary>A port as its stepper knows it.</summary>
+public struct PortSnapshot
+{
+    /// <summary>Monotonic time of the last step: the stepper's heartbeat.</summary>
+    public TimeSpan At;
+    public bool Open;
+
+    /// <summary>Transactions answered.</summary>
+    public long Exchanges;
+
+    /// <summary>Transactions that were not.</summary>
+    public long Errors;
+
+    /// <summary>Cycles that began late by more than a cycle and were skipped.</summary>
+    public long Overruns;
+
+    /// <summary>Median and 99th percentile of recent transactions.</summary>
+    public TimeSpan ExchangeP50;
+    public TimeSpan ExchangeP99;
+}
