@@ -20,10 +20,10 @@ public enum FaultClass : byte
     /// <summary>The axis did not follow.</summary>
     Following = 5,
 
-    /// <summary>A time ran out.</summary>
+    /// <summary>A time ran out, or an end that was expected did not come.</summary>
     TimeOut = 6,
 
-    /// <summary>Never recovered by itself: over-current, short circuit, encoder, brake, blocked motor, failed stop, wrong identity, unverified torque limit, channel discrepancy.</summary>
+    /// <summary>Never recovered by itself: over-current, short circuit, encoder, brake, blocked motor, failed stop, wrong identity, unverified torque limit, channel discrepancy, standstill lost, passed limit.</summary>
     Grave = 7,
 
     /// <summary>The supervisor itself.</summary>

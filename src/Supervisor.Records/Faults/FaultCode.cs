@@ -31,6 +31,9 @@ public enum FaultCode : ushort
     MotorBlocked = 208,
     DriveFollowingError = 209,
 
+    /// <summary>The drive reports a fault of the holding brake or its output.</summary>
+    Brake = 210,
+
     FollowingError = 301,
     MoveTimeout = 302,
     EnergisingTimeout = 303,

@@ -1,0 +1,119 @@
+using Supervisor.Records.Faults;
+
+namespace Supervisor.Records.Tests.Faults;
+
+public sealed class FaultCatalogueTests
+{
+    [Fact]
+    public void Entries_EveryCode_HasOne() =>
+        Assert.Equal(Enum.GetValues<FaultCode>().Order(), FaultCatalogue.Entries.Select(entry => entry.Code));
+
+    [Fact]
+    public void FaultCode_Numbers_AreUnique() =>
+        Assert.Equal(Enum.GetNames<FaultCode>().Length, Enum.GetValues<FaultCode>().Distinct().Count());
+
+    [Fact]
+    public void Entries_Names_AreUniqueAndShort()
+    {
+        Assert.Equal(FaultCatalogue.Entries.Count, FaultCatalogue.Entries.Select(entry => entry.Name).Distinct().Count());
+        Assert.All(FaultCatalogue.Entries, entry => Assert.InRange(entry.Name.Length, 3, 32));
+    }
+
+    [Fact]
+    public void Entries_Texts_AreOneSentenceEach() =>
+        Assert.All(FaultCatalogue.Entries, entry => Assert.All([entry.Meaning, entry.Remedy], AssertSentence));
+
+    private static void AssertSentence(string text)
+    {
+        Assert.True(char.IsUpper(text[0]), text);
+        Assert.True(text.IndexOf('.', StringComparison.Ordinal) == text.Length - 1, text);
+    }
+
+    [Fact]
+    public void MayRecover_WhatAPersonMustLookAt_IsFalse()
+    {
+        FaultCode[] never =
+        [
+            FaultCode.OverCurrent, FaultCode.ShortCircuit, FaultCode.Encoder, FaultCode.Brake, FaultCode.MotorBlocked, FaultCode.StopFailed,
+            FaultCode.WrongIdentity, FaultCode.TorqueLimitUnverified, FaultCode.ChannelDiscrepancy, FaultCode.StandstillLost,
+            FaultCode.SoftLimitPassed,
+        ];
+
+        Assert.All(never, code => Assert.False(FaultCatalogue.MayRecover(code)));
+        Assert.All(never, code => Assert.Equal(FaultClass.Grave, FaultCatalogue.ClassOf(code)));
+    }
+
+    [Theory]
+    [InlineData(FaultCode.LinkLost, FaultClass.Link)]
+    [InlineData(FaultCode.DriveCommunicationTimeout, FaultClass.Link)]
+    [InlineData(FaultCode.DriveRestarted, FaultClass.Restart)]
+    [InlineData(FaultCode.UnderVoltage, FaultClass.Supply)]
+    [InlineData(FaultCode.OverTemperature, FaultClass.Temperature)]
+    [InlineData(FaultCode.FollowingError, FaultClass.Following)]
+    [InlineData(FaultCode.HomingTimeout, FaultClass.TimeOut)]
+    public void MayRecover_WhatAFileMayAskFor_IsTrue(FaultCode code, FaultClass expected)
+    {
+        Assert.Equal(expected, FaultCatalogue.ClassOf(code));
+        Assert.True(FaultCatalogue.MayRecover(code));
+    }
+
+    [Fact]
+    public void Entry_NumberOfANewerVersion_SaysSoAndIsNeverRecovered()
+    {
+        var newer = (FaultCode)60_000;
+
+        Assert.Contains("60000", FaultCatalogue.Entry(newer).Name, StringComparison.Ordinal);
+        Assert.False(FaultCatalogue.MayRecover(newer));
+        Assert.False(FaultCatalogue.Entry(newer).MayRecover);
+        Assert.Equal(FaultClass.Grave, FaultCatalogue.ClassOf(newer));
+    }
+
+    /// <summary>Codes and meanings of 603Fh: read in the object tables of general-purpose CiA 402 stacks (secondary text).</summary>
+    [Theory]
+    [InlineData(0x2310, FaultCode.OverCurrent)]
+    [InlineData(0x2320, FaultCode.ShortCircuit)]
+    [InlineData(0x3210, FaultCode.OverVoltage)]
+    [InlineData(0x3220, FaultCode.UnderVoltage)]
+    [InlineData(0x4210, FaultCode.OverTemperature)]
+    [InlineData(0x4310, FaultCode.OverTemperature)]
+    [InlineData(0x5530, FaultCode.DriveFault)]
+    [InlineData(0x6010, FaultCode.DriveFault)]
+    [InlineData(0x6320, FaultCode.DriveFault)]
+    [InlineData(0x7121, FaultCode.MotorBlocked)]
+    [InlineData(0x7305, FaultCode.Encoder)]
+    [InlineData(0x7510, FaultCode.DriveCommunicationTimeout)]
+    [InlineData(0x8130, FaultCode.DriveCommunicationTimeout)]
+    [InlineData(0x8311, FaultCode.MotorBlocked)]
+    [InlineData(0x8611, FaultCode.DriveFollowingError)]
+    [InlineData(0x8612, FaultCode.DriveFault)]
+    public void FromCia402_CodeOfTheTable_HasItsName(int errorCode, FaultCode expected) =>
+        Assert.Equal(expected, FaultCatalogue.FromCia402((ushort)errorCode));
+
+    /// <summary>Groups by leading digits: value from memory of CiA 301 and CiA 402.</summary>
+    [Theory]
+    [InlineData(0x2340, FaultCode.OverCurrent)]
+    [InlineData(0x3110, FaultCode.OverVoltage)]
+    [InlineData(0x3120, FaultCode.UnderVoltage)]
+    [InlineData(0x3130, FaultCode.DriveFault)]
+    [InlineData(0x4110, FaultCode.OverTemperature)]
+    [InlineData(0x4220, FaultCode.DriveFault)]
+    [InlineData(0x5112, FaultCode.DriveFault)]
+    [InlineData(0x7303, FaultCode.Encoder)]
+    [InlineData(0x7520, FaultCode.DriveCommunicationTimeout)]
+    [InlineData(0x8110, FaultCode.DriveCommunicationTimeout)]
+    [InlineData(0x8200, FaultCode.DriveFault)]
+    [InlineData(0x1000, FaultCode.DriveFault)]
+    [InlineData(0xFF01, FaultCode.DriveFault)]
+    [InlineData(0x0000, FaultCode.DriveFault)]
+    public void FromCia402_OtherCode_IsNamedByItsGroup(int errorCode, FaultCode expected) =>
+        Assert.Equal(expected, FaultCatalogue.FromCia402((ushort)errorCode));
+
+    [Fact]
+    public void FromCia402_AnyCode_IsSomeFault()
+    {
+        for (var code = 0; code <= ushort.MaxValue; code++)
+        {
+            Assert.NotEqual(FaultCode.None, FaultCatalogue.FromCia402((ushort)code));
+        }
+    }
+}
