@@ -1,0 +1,203 @@
+using Supervisor.Drives.Exchange;
+
+namespace Supervisor.Drives.Coding;
+
+/// <summary>A drive whose states and commands are single bits named by its definition. A bit it lacks is never relied on.</summary>
+public sealed class BitCoding : DriveCoding
+{
+    // A drive needs some time before its bits answer a command; until then an old "in position" or "referenced" may still stand.
+    private static readonly TimeSpan StaleBits = TimeSpan.FromMilliseconds(500);
+    private static readonly TimeSpan ResetPatience = TimeSpan.FromMilliseconds(300);
+
+    private const byte Load = 0;
+    private const byte Raise = 1;
+    private const byte AwaitBegun = 2;
+    private const byte AwaitEnd = 3;
+
+    private readonly BitSlot _powered;
+    private readonly BitSlot _inPosition;
+    private readonly BitSlot _referenced;
+    private readonly BitSlot _fault;
+    private readonly BitSlot _moving;
+    private readonly BitSlot _power;
+    private readonly BitSlot _go;
+    private readonly BitSlot _stop;
+    private readonly BitSlot _findReference;
+    private readonly BitSlot _clearFault;
+
+    internal BitCoding(ExchangePlan plan)
+        : base(plan)
+    {
+        var states = plan.Drive.States!;
+        var commands = plan.Drive.Commands!;
+        _powered = plan.FeedbackBit(states.Powered);
+        _inPosition = plan.FeedbackBit(states.InPosition);
+        _referenced = plan.FeedbackBit(states.Referenced);
+        _fault = plan.FeedbackBit(states.Fault);
+        _moving = plan.FeedbackBit(states.Moving);
+        _power = plan.CommandBit(commands.Power);
+        _go = plan.CommandBit(commands.Go);
+        _stop = plan.CommandBit(commands.Stop);
+        _findReference = plan.CommandBit(commands.FindReference);
+        _clearFault = plan.CommandBit(commands.ClearFault);
+    }
+
+    /// <inheritdoc/>
+    public override int ControlOffset => (_stop.IsDeclared ? _stop : _power).RegisterOffset(Plan.Drive.Wire.WordOrder);
+
+    /// <inheritdoc/>
+    public override bool TellsInPosition => _inPosition.IsDeclared;
+
+    /// <inheritdoc/>
+    public override bool TellsPowered => _powered.IsDeclared;
+
+    private protected override DriveFlags DecodeFlags(ReadOnlySpan<ushort> registers, CommandImage image, out byte codedState)
+    {
+        codedState = 0;
+        var flags = DriveFlags.ModeConfirmed;
+        // A drive that does not tell is believed to do what its power bit says.
+        flags |= (_powered.IsDeclared ? _powered.Get(registers) : _power.Get(image.Wanted)) ? DriveFlags.Powered : DriveFlags.None;
+        flags |= _inPosition.Get(registers) ? DriveFlags.InPosition : DriveFlags.None;
+        flags |= _referenced.Get(registers) ? DriveFlags.Referenced : DriveFlags.None;
+        flags |= _fault.Get(registers) ? DriveFlags.Fault : DriveFlags.None;
+        flags |= _moving.Get(registers) ? DriveFlags.Moving : DriveFlags.None;
+        return flags;
+    }
+
+    private protected override GoalResult QuickStop(ref GoalProgress progress, in DriveFeedback feedback, bool fresh, CommandImage image) =>
+        Halt(ref progress, feedback, fresh, image);
+
+    private protected override GoalResult Halt(ref GoalProgress progress, in DriveFeedback feedback, bool fresh, CommandImage image)
+    {
+        _go.Put(image.Wanted, false);
+        _findReference.Put(image.Wanted, false);
+        _clearFault.Put(image.Wanted, false);
+        if (_stop.IsDeclared)
+        {
+            _stop.Put(image.Wanted, true);
+        }
+        else
+        {
+            _power.Put(image.Wanted, false);
+        }
+
+        return GoalResult.Reached;
+    }
+
+    private protected override GoalResult PowerOff(in DriveFeedback feedback, bool fresh, CommandImage image)
+    {
+        _go.Put(image.Wanted, false);
+        _findReference.Put(image.Wanted, false);
+        _power.Put(image.Wanted, false);
+        return fresh && !feedback.Has(DriveFlags.Powered) ? GoalResult.Reached : GoalResult.UnderWay;
+    }
+
+    private protected override GoalResult Energise(in DriveFeedback feedback, bool fresh, CommandImage image)
+    {
+        if (!fresh)
+        {
+            return GoalResult.UnderWay;
+        }
+
+        if (feedback.Has(DriveFlags.Fault))
+        {
+            return GoalResult.Failed;
+        }
+
+        PutTarget(image, feedback.PositionCounts);
+        _go.Put(image.Wanted, false);
+        _findReference.Put(image.Wanted, false);
+        _clearFault.Put(image.Wanted, false);
+        _power.Put(image.Wanted, true);
+        return feedback.Has(DriveFlags.Powered) && image.NextChanged() < 0 ? GoalResult.Reached : GoalResult.UnderWay;
+    }
+
+    private protected override GoalResult Move(ref GoalProgress progress, in DriveFeedback feedback, bool fresh, TimeSpan now, CommandImage image) =>
+        Start(_go, ref progress, feedback, fresh, now, image) == AwaitEnd ? GoalResult.Reached : GoalResult.UnderWay;
+
+    private protected override GoalResult Home(ref GoalProgress progress, in DriveFeedback feedback, bool fresh, TimeSpan now, CommandImage image)
+    {
+        if (Start(_findReference, ref progress, feedback, fresh, now, image) != AwaitEnd
+            || !fresh || !feedback.Has(DriveFlags.Referenced) || feedback.Has(DriveFlags.Moving))
+        {
+            return GoalResult.UnderWay;
+        }
+
+        _findReference.Put(image.Wanted, false);
+        PutTarget(image, feedback.PositionCounts);
+        return GoalResult.Reached;
+    }
+
+    /// <summary>Gives the edge of a starting bit and waits for a sign that it was seen; returns the stage reached.</summary>
+    private byte Start(BitSlot bit, ref GoalProgress progress, in DriveFeedback feedback, bool fresh, TimeSpan now, CommandImage image)
+    {
+        switch (progress.Stage)
+        {
+            case Load:
+                bit.Put(image.Wanted, false);
+                Enter(ref progress, Raise, now);
+                break;
+
+            case Raise when image.NextChanged() < 0:
+                _stop.Put(image.Wanted, false);
+                bit.Put(image.Wanted, true);
+                Enter(ref progress, AwaitBegun, now);
+                break;
+
+            case AwaitBegun when fresh && image.NextChanged() < 0 && (Begun(bit, feedback) || now - progress.Since > StaleBits):
+                if (bit.Rising)
+                {
+                    bit.Put(image.Wanted, false);
+                }
+
+                Enter(ref progress, AwaitEnd, now);
+                break;
+        }
+
+        return progress.Stage;
+    }
+
+    private bool Begun(BitSlot bit, in DriveFeedback feedback)
+    {
+        if (_moving.IsDeclared)
+        {
+            return feedback.Has(DriveFlags.Moving);
+        }
+
+        var end = bit.Equals(_go) ? _inPosition : _referenced;
+        return end.IsDeclared && !feedback.Has(bit.Equals(_go) ? DriveFlags.InPosition : DriveFlags.Referenced);
+    }
+
+    private protected override GoalResult ClearFault(ref GoalProgress progress, in DriveFeedback feedback, bool fresh, TimeSpan now, CommandImage image)
+    {
+        switch (progress.Stage)
+        {
+            case Load:
+                _clearFault.Put(image.Wanted, false);
+                _power.Put(image.Wanted, false);
+                Enter(ref progress, Raise, now);
+                return GoalResult.UnderWay;
+
+            case Raise when image.NextChanged() < 0 && fresh:
+                if (!feedback.Has(DriveFlags.Fault))
+                {
+                    return GoalResult.Reached;
+                }
+
+                _clearFault.Put(image.Wanted, true);
+                Enter(ref progress, AwaitBegun, now);
+                return GoalResult.UnderWay;
+
+            case AwaitBegun when image.NextChanged() < 0 && fresh && !feedback.Has(DriveFlags.Fault):
+                _clearFault.Put(image.Wanted, false);
+                return GoalResult.Reached;
+
+            case AwaitBegun when now - progress.Since > ResetPatience:
+                Enter(ref progress, Load, now);
+                return GoalResult.UnderWay;
+
+            default:
+                return GoalResult.UnderWay;
+        }
+    }
+}

@@ -1,0 +1,166 @@
+using Supervisor.Configuration.Drives;
+using Supervisor.Drives.Exchange;
+
+namespace Supervisor.Drives.Coding;
+
+/// <summary>How one kind of drive codes its states and takes its commands. Pure: everything that changes is in the arguments.</summary>
+public abstract class DriveCoding
+{
+    private readonly FieldSlot _position;
+    private readonly FieldSlot _velocity;
+    private readonly FieldSlot _torque;
+    private readonly FieldSlot _followingError;
+    private readonly FieldSlot _errorCode;
+    private readonly BitSlot[] _inputs;
+    private readonly FieldSlot _targetPosition;
+    private readonly FieldSlot _profileVelocity;
+    private readonly FieldSlot _profileAcceleration;
+    private readonly FieldSlot _profileDeceleration;
+    private readonly FieldSlot _torqueLimit;
+    private readonly BitSlot[] _outputs;
+
+    private protected DriveCoding(ExchangePlan plan)
+    {
+        Plan = plan;
+        _position = plan.Feedback("position");
+        _velocity = plan.Feedback("velocity");
+        _torque = plan.Feedback("torque");
+        _followingError = plan.Feedback("followingError");
+        _errorCode = plan.Feedback("errorCode");
+        _inputs = [.. plan.Drive.Inputs.Values.Select(bit => plan.FeedbackBit(bit))];
+        _targetPosition = plan.Command("targetPosition");
+        _profileVelocity = plan.Command("profileVelocity");
+        _profileAcceleration = plan.Command("profileAcceleration");
+        _profileDeceleration = plan.Command("profileDeceleration");
+        _torqueLimit = plan.Command("torqueLimit");
+        _outputs = [.. plan.Drive.Outputs.Values.Select(bit => plan.CommandBit(bit))];
+    }
+
+    /// <summary>The coding a definition asks for.</summary>
+    public static DriveCoding Create(ExchangePlan plan)
+    {
+        ArgumentNullException.ThrowIfNull(plan);
+        return plan.Drive.Coding == StateCoding.Cia402 ? new Cia402Coding(plan) : new BitCoding(plan);
+    }
+
+    /// <summary>Blocks and slots.</summary>
+    public ExchangePlan Plan { get; }
+
+    /// <summary>Offset of the register that stops motion.</summary>
+    public abstract int ControlOffset { get; }
+
+    /// <summary>Bits of the position counter as it wraps: 16 or 32.</summary>
+    public int PositionBits => _position.Bits;
+
+    /// <summary>True when the drive reports its torque.</summary>
+    public bool ReportsTorque => _torque.IsDeclared;
+
+    /// <summary>True when the drive's torque limit can be commanded.</summary>
+    public bool LimitsTorque => _torqueLimit.IsDeclared;
+
+    /// <summary>True when the drive says that a target is reached.</summary>
+    public abstract bool TellsInPosition { get; }
+
+    /// <summary>True when the drive tells whether torque is on.</summary>
+    public abstract bool TellsPowered { get; }
+
+    /// <summary>Decodes feedback registers.</summary>
+    public void Decode(ReadOnlySpan<ushort> registers, CommandImage image, out DriveFeedback feedback)
+    {
+        ArgumentNullException.ThrowIfNull(image);
+        feedback = default;
+        feedback.PositionCounts = _position.Number(registers);
+        feedback.VelocityCounts = _velocity.IsDeclared ? _velocity.Value(registers) : double.NaN;
+        feedback.TorquePercent = _torque.IsDeclared ? _torque.Value(registers) : double.NaN;
+        feedback.FollowingErrorCounts = _followingError.IsDeclared ? _followingError.Value(registers) : double.NaN;
+        feedback.ErrorCode = (ushort)_errorCode.Raw(registers);
+        for (var i = 0; i < _inputs.Length && i < 32; i++)
+        {
+            if (_inputs[i].Get(registers))
+            {
+                feedback.Inputs |= 1u << i;
+            }
+        }
+
+        feedback.Flags = DecodeFlags(registers, image, out feedback.CodedState);
+    }
+
+    /// <summary>Puts a target and its speeds into the image. Counts, counts/s, counts/s².</summary>
+    public void PutMove(CommandImage image, long targetCounts, double velocity, double acceleration, double deceleration)
+    {
+        ArgumentNullException.ThrowIfNull(image);
+        PutTarget(image, targetCounts);
+        _profileVelocity.PutValue(image.Wanted, velocity);
+        _profileAcceleration.PutValue(image.Wanted, acceleration);
+        _profileDeceleration.PutValue(image.Wanted, deceleration);
+    }
+
+    /// <summary>Puts a target into the image; it wraps at the register's width as the drive's counter does.</summary>
+    public void PutTarget(CommandImage image, long targetCounts)
+    {
+        ArgumentNullException.ThrowIfNull(image);
+        _targetPosition.PutRaw(image.Wanted, (uint)targetCounts);
+    }
+
+    /// <summary>Puts a torque limit, percent of rated, into the image; nothing when the drive has none.</summary>
+    public void PutTorqueLimit(CommandImage image, double percent)
+    {
+        ArgumentNullException.ThrowIfNull(image);
+        _torqueLimit.PutValue(image.Wanted, percent);
+    }
+
+    /// <summary>Sets or clears the output that the definition declares as <paramref name="output"/>-th.</summary>
+    public void PutOutput(CommandImage image, int output, bool on)
+    {
+        ArgumentNullException.ThrowIfNull(image);
+        _outputs[output].Put(image.Wanted, on);
+    }
+
+    /// <summary>
+    /// Carries a goal one step on: looks at the feedback, changes the image, says whether the goal is reached. Called after every
+    /// feedback, and with <paramref name="fresh"/> false after every confirmed write.
+    /// </summary>
+    public GoalResult Pursue(ref GoalProgress progress, in DriveFeedback feedback, bool fresh, TimeSpan now, CommandImage image)
+    {
+        ArgumentNullException.ThrowIfNull(image);
+        if (fresh)
+        {
+            progress.Feedbacks++;
+        }
+
+        return progress.Goal switch
+        {
+            DriveGoal.QuickStop => QuickStop(ref progress, feedback, fresh, image),
+            DriveGoal.Halt => Halt(ref progress, feedback, fresh, image),
+            DriveGoal.PowerOff => PowerOff(feedback, fresh, image),
+            DriveGoal.Energise => Energise(feedback, fresh, image),
+            DriveGoal.Home => Home(ref progress, feedback, fresh, now, image),
+            DriveGoal.Move => Move(ref progress, feedback, fresh, now, image),
+            DriveGoal.ClearFault => ClearFault(ref progress, feedback, fresh, now, image),
+            _ => GoalResult.Reached,
+        };
+    }
+
+    private protected abstract DriveFlags DecodeFlags(ReadOnlySpan<ushort> registers, CommandImage image, out byte codedState);
+
+    private protected abstract GoalResult QuickStop(ref GoalProgress progress, in DriveFeedback feedback, bool fresh, CommandImage image);
+
+    private protected abstract GoalResult Halt(ref GoalProgress progress, in DriveFeedback feedback, bool fresh, CommandImage image);
+
+    private protected abstract GoalResult PowerOff(in DriveFeedback feedback, bool fresh, CommandImage image);
+
+    private protected abstract GoalResult Energise(in DriveFeedback feedback, bool fresh, CommandImage image);
+
+    private protected abstract GoalResult Home(ref GoalProgress progress, in DriveFeedback feedback, bool fresh, TimeSpan now, CommandImage image);
+
+    private protected abstract GoalResult Move(ref GoalProgress progress, in DriveFeedback feedback, bool fresh, TimeSpan now, CommandImage image);
+
+    private protected abstract GoalResult ClearFault(ref GoalProgress progress, in DriveFeedback feedback, bool fresh, TimeSpan now, CommandImage image);
+
+    private protected static void Enter(ref GoalProgress progress, byte stage, TimeSpan now)
+    {
+        progress.Stage = stage;
+        progress.Feedbacks = 0;
+        progress.Since = now;
+    }
+}

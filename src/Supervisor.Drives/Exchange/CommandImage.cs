@@ -1,0 +1,108 @@
+using Supervisor.Bus.Rtu;
+
+namespace Supervisor.Drives.Exchange;
+
+/// <summary>The command registers of one drive as they should be, beside what the drive is known to hold.</summary>
+/// <remarks>Only differences are written. After a restart of the drive nothing is known, so everything is.</remarks>
+public sealed class CommandImage
+{
+    private readonly ExchangePlan _plan;
+    private readonly ushort[] _wanted;
+    private readonly ushort[] _held;
+    private readonly bool[] _known;
+    private readonly int _controlBlock;
+
+    /// <param name="plan">The drive's plan.</param>
+    /// <param name="controlOffset">Offset of the register that starts and stops motion: its block is written last.</param>
+    public CommandImage(ExchangePlan plan, int controlOffset)
+    {
+        ArgumentNullException.ThrowIfNull(plan);
+        _plan = plan;
+        _wanted = new ushort[plan.CommandRegisters];
+        _held = new ushort[plan.CommandRegisters];
+        _known = new bool[plan.CommandBlocks.Length];
+        ControlOffset = controlOffset;
+        _controlBlock = Array.FindIndex(plan.CommandBlocks, block => controlOffset >= block.Offset && controlOffset < block.Offset + block.Count);
+    }
+
+    /// <summary>Offset of the control register.</summary>
+    public int ControlOffset { get; }
+
+    /// <summary>The registers as they should be; change them freely, nothing is sent until asked for.</summary>
+    public Span<ushort> Wanted => _wanted;
+
+    /// <summary>Address of the control register on the wire.</summary>
+    public ushort ControlAddress => (ushort)(_plan.CommandBlocks[_controlBlock].Start + ControlOffset - _plan.CommandBlocks[_controlBlock].Offset);
+
+    /// <summary>Forgets what the drive holds: every block counts as changed.</summary>
+    public void Forget() => Array.Clear(_known);
+
+    /// <summary>The next block to write, data before control; -1 when the drive holds everything.</summary>
+    public int NextChanged()
+    {
+        for (var block = 0; block < _known.Length; block++)
+        {
+            if (block != _controlBlock && IsChanged(block))
+            {
+                return block;
+            }
+        }
+
+        return IsChanged(_controlBlock) ? _controlBlock : -1;
+    }
+
+    /// <summary>True when a block differs from what the drive holds.</summary>
+    public bool IsChanged(int block)
+    {
+        var (offset, count) = (_plan.CommandBlocks[block].Offset, _plan.CommandBlocks[block].Count);
+        return !_known[block] || !_wanted.AsSpan(offset, count).SequenceEqual(_held.AsSpan(offset, count));
+    }
+
+    /// <summary>Fills in the request that writes a block.</summary>
+    public void Write(Transaction transaction, byte unit, int block)
+    {
+        ArgumentNullException.ThrowIfNull(transaction);
+        var b = _plan.CommandBlocks[block];
+        if (_plan.Drive.Wire.WriteFunction == 6)
+        {
+            transaction.WriteSingle(unit, b.Start, _wanted[b.Offset]);
+        }
+        else
+        {
+            transaction.WriteMultiple(unit, b.Start, _wanted.AsSpan(b.Offset, b.Count));
+        }
+    }
+
+    /// <summary>Fills in the request that writes the whole command and reads the whole feedback.</summary>
+    public void WriteAndRead(Transaction transaction, byte unit)
+    {
+        ArgumentNullException.ThrowIfNull(transaction);
+        var read = _plan.FeedbackBlocks[0];
+        transaction.ReadWrite(unit, read.Start, read.Count, _plan.CommandBlocks[0].Start, _wanted);
+    }
+
+    /// <summary>Fills in the request that writes the control register alone: the stop frame.</summary>
+    public void WriteControl(Transaction transaction, byte unit)
+    {
+        ArgumentNullException.ThrowIfNull(transaction);
+        if (_plan.Drive.Wire.WriteFunction == 6)
+        {
+            transaction.WriteSingle(unit, ControlAddress, _wanted[ControlOffset]);
+        }
+        else
+        {
+            transaction.WriteMultiple(unit, ControlAddress, _wanted.AsSpan(ControlOffset, 1));
+        }
+    }
+
+    /// <summary>The drive confirmed a block as last sent.</summary>
+    public void Confirm(int block)
+    {
+        var b = _plan.CommandBlocks[block];
+        _wanted.AsSpan(b.Offset, b.Count).CopyTo(_held.AsSpan(b.Offset, b.Count));
+        _known[block] = true;
+    }
+
+    /// <summary>The drive confirmed the control register as last sent.</summary>
+    public void ConfirmControl() => _held[ControlOffset] = _wanted[ControlOffset];
+}
