@@ -1,0 +1,71 @@
+using Supervisor.Configuration.Reading;
+
+namespace Supervisor.Configuration.Drives;
+
+/// <summary>
+/// Reads a drive definition. The result is a draft: complete when no error was told, else it still has the names the file declares, so that a machine
+/// file that refers to them is not blamed for the definition's errors.
+/// </summary>
+internal sealed class DriveReader(FileErrors errors)
+{
+    private static readonly Choices<bool> Protocols = new(("modbusRtu", true));
+
+    private static readonly Choices<TimeoutFeed> Feeds = new(
+        ("anyFrame", TimeoutFeed.AnyFrame), ("read", TimeoutFeed.Read), ("write", TimeoutFeed.Write));
+
+    private static readonly Choices<TimeoutReaction> Reactions = new(
+        ("quickStopThenOff", TimeoutReaction.QuickStopThenOff),
+        ("quickStopThenHold", TimeoutReaction.QuickStopThenHold),
+        ("torqueOff", TimeoutReaction.TorqueOff));
+
+    public DriveDefinition? Read(Node root)
+    {
+        if (ObjectReader.Open(root, DriveShapes.File, errors) is not { } file)
+        {
+            return null;
+        }
+
+        file.Text("$schema");
+        var name = file.Text("name", "name of this kind of drive") ?? "";
+        file.Choice("protocol", Protocols, "how it is spoken to, \"modbusRtu\"");
+        var wire = new WireReader(errors).Read(file);
+        var fields = new FieldReader(wire, errors);
+        var feedback = fields.Read(file.Items("feedback", "fields read in every cycle"), FieldUse.Feedback);
+        var command = fields.Read(file.Items("command", "fields written when they change"), FieldUse.Command);
+        var parameters = fields.Read(file.Items("parameters"), FieldUse.Parameter);
+        FieldChecks.NoOverlap(feedback, command, parameters, errors);
+
+        var bits = new BitReader(errors);
+        var (coding, states, commands) = new StatesReader(bits, errors).Read(file, feedback, command);
+        RequiredFields.Check(file, coding, feedback, command, parameters, errors);
+        var inputs = bits.ReadNamed(file.Entries("inputs"), feedback, "feedback");
+        var outputs = bits.ReadNamed(file.Entries("outputs"), command, "command");
+        OutputChecks.Check(file, outputs, commands, errors);
+
+        var refresh = file.Number("refreshMs", new NumberRange(0, 60_000, Milliseconds.Unit), fallback: 0);
+        var timeout = ReadTimeout(file, refresh);
+        return new DriveDefinition(
+            name, wire, coding, states, commands, Ordered(feedback), Ordered(command), Ordered(parameters), inputs, outputs, timeout,
+            Milliseconds.ToTime(refresh));
+    }
+
+    private static CommunicationTimeoutDefinition? ReadTimeout(ObjectReader file, double refreshMs)
+    {
+        if (file.Object("communicationTimeout", DriveShapes.CommunicationTimeout) is not { } timeout)
+        {
+            return null;
+        }
+
+        var fedBy = timeout.Choice("fedBy", Feeds, "which frames keep the drive quiet");
+        var reaction = timeout.Choice("reaction", Reactions, "what the drive does when the time ran out");
+        if (fedBy == TimeoutFeed.Write && refreshMs == 0)
+        {
+            timeout.Refuse("fedBy", "only writes feed the time-out, but nothing is written while nothing changes; give refreshMs above 0");
+        }
+
+        return new CommunicationTimeoutDefinition(fedBy ?? default, reaction ?? default);
+    }
+
+    private static RegisterField[] Ordered(IReadOnlyList<FieldDraft> drafts) =>
+        [.. drafts.Select(draft => draft.Field).OrderBy(field => field.Register)];
+}

@@ -1,0 +1,32 @@
+using Supervisor.Configuration.Reading;
+
+namespace Supervisor.Configuration.Drives;
+
+/// <summary>Members of a drive definition.</summary>
+internal static class DriveShapes
+{
+    public static readonly ObjectShape File = new(
+        "driveFile",
+        "$schema", "name", "protocol", "wire", "states", "commands", "feedback", "command", "parameters", "inputs", "outputs",
+        "communicationTimeout", "refreshMs");
+
+    public static readonly ObjectShape Wire = new(
+        "wire", "read", "write", "readWrite", "wordOrder", "firstRegister", "turnaroundMs", "busyExceptions", "broadcastStop");
+
+    public static readonly ObjectShape Read = new("read", "function", "maxRegisters");
+
+    public static readonly ObjectShape Write = new("write", "function", "maxRegisters");
+
+    public static readonly ObjectShape ReadWrite = new("readWrite", "function");
+
+    public static readonly ObjectShape States = new("states", "powered", "inPosition", "referenced", "fault", "moving");
+
+    public static readonly ObjectShape Commands = new("commands", "power", "go", "stop", "findReference", "clearFault");
+
+    public static readonly ObjectShape Field = new("field", "name", "register", "type", "scale", "unit", "access");
+
+    public static readonly ObjectShape CommunicationTimeout = new("communicationTimeout", "fedBy", "reaction");
+
+    public static readonly IReadOnlyList<ObjectShape> All =
+        [File, Wire, Read, Write, ReadWrite, States, Commands, Field, CommunicationTimeout];
+}

@@ -1,0 +1,106 @@
+using Supervisor.Configuration.Reading;
+
+namespace Supervisor.Configuration.Drives;
+
+/// <summary>Where a field is used; decides which accesses make sense.</summary>
+internal enum FieldUse
+{
+    Feedback,
+    Command,
+    Parameter,
+}
+
+/// <summary>A field with its place in the file. <see cref="RegisterField.Register"/> is negative when the file's number is wrong.</summary>
+internal sealed record FieldDraft(RegisterField Field, Node Node)
+{
+    public static FieldDraft? Find(IReadOnlyList<FieldDraft> drafts, string name) => drafts.FirstOrDefault(draft => draft.Field.Name == name);
+}
+
+/// <summary>Reads register fields.</summary>
+internal sealed class FieldReader(WireDefinition wire, FileErrors errors)
+{
+    /// <summary>Characters with a meaning in <c>FIELD.BIT rising</c>.</summary>
+    private const string Forbidden = ". $";
+
+    private const int RegistersOfADrive = 65536;
+
+    private static readonly Choices<RegisterType> Types = new(
+        ("u16", RegisterType.U16), ("s16", RegisterType.S16), ("u32", RegisterType.U32), ("s32", RegisterType.S32));
+
+    private static readonly Choices<RegisterAccess> Accesses = new(
+        ("readWrite", RegisterAccess.ReadWrite), ("read", RegisterAccess.Read), ("write", RegisterAccess.Write));
+
+    public IReadOnlyList<FieldDraft> Read(IReadOnlyList<Node> nodes, FieldUse use)
+    {
+        var once = new UsedOnce<string>(errors);
+        var drafts = new List<FieldDraft>();
+        foreach (var node in nodes)
+        {
+            if (ObjectReader.Open(node, DriveShapes.Field, errors) is not { } field)
+            {
+                continue;
+            }
+
+            var name = Names.Read(field.Require("name", "name of the field"), Forbidden, errors);
+            if (name is not null)
+            {
+                once.Note(name, field.Find("name")!, line => $"field {Show.Quoted(name)} appears twice; first in line {line}");
+            }
+
+            drafts.Add(new FieldDraft(ReadField(field, name ?? "", use), node));
+        }
+
+        return drafts;
+    }
+
+    private RegisterField ReadField(ObjectReader field, string name, FieldUse use)
+    {
+        var type = field.Choice("type", Types, "\"u16\", \"s16\", \"u32\" or \"s32\"");
+        var width = type is RegisterType.U32 or RegisterType.S32 ? 2 : 1;
+        var first = wire.FirstRegister;
+        var register = field.Integer("register", new NumberRange(first, first + RegistersOfADrive - width, "(from wire.firstRegister on)"), "its register number");
+        var scale = field.Number("scale", NumberRange.Any(""), fallback: 1);
+        if (scale == 0)
+        {
+            field.Refuse("scale", "0 would make every value 0; give what one step of the register is worth");
+        }
+
+        var access = ReadAccess(field, use);
+        var unit = field.Text("unit");
+        var result = new RegisterField(name, register ?? -1, type ?? default, scale, unit, access);
+        CheckWidth(field, result, use);
+        return result;
+    }
+
+    private static RegisterAccess ReadAccess(ObjectReader field, FieldUse use)
+    {
+        var usual = use == FieldUse.Feedback ? RegisterAccess.Read : RegisterAccess.ReadWrite;
+        var access = field.Choice("access", Accesses, usual) ?? usual;
+        if (use == FieldUse.Feedback && access == RegisterAccess.Write)
+        {
+            field.Refuse("access", "a feedback field is read; \"write\" can't be");
+        }
+        else if (use == FieldUse.Command && access == RegisterAccess.Read)
+        {
+            field.Refuse("access", "a command field is written; \"read\" can't be");
+        }
+
+        return access;
+    }
+
+    /// <summary>A value that takes two requests could be seen half old and half new.</summary>
+    private void CheckWidth(ObjectReader field, RegisterField result, FieldUse use)
+    {
+        var isRead = use == FieldUse.Feedback || (use == FieldUse.Parameter && result.Access != RegisterAccess.Write);
+        var isWritten = use == FieldUse.Command || (use == FieldUse.Parameter && result.Access != RegisterAccess.Read);
+        if (isRead && result.Width > wire.MaximumRead)
+        {
+            field.Refuse("type", $"takes {result.Width} registers, but wire.read.maxRegisters is {wire.MaximumRead}: it could not be read in one piece");
+        }
+
+        if (isWritten && result.Width > wire.MaximumWrite)
+        {
+            field.Refuse("type", $"takes {result.Width} registers, but wire.write.maxRegisters is {wire.MaximumWrite}: it could not be written in one piece");
+        }
+    }
+}

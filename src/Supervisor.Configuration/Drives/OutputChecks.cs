@@ -1,0 +1,42 @@
+using Supervisor.Configuration.Reading;
+
+namespace Supervisor.Configuration.Drives;
+
+/// <summary>Digital outputs must not reach into what moves the axis.</summary>
+internal static class OutputChecks
+{
+    private static readonly string[] Reserved =
+    [
+        FieldNames.Controlword, FieldNames.Mode, FieldNames.TargetPosition, FieldNames.ProfileVelocity, FieldNames.ProfileAcceleration,
+        FieldNames.ProfileDeceleration, FieldNames.TorqueLimit,
+    ];
+
+    public static void Check(ObjectReader file, IReadOnlyDictionary<string, BitReference> outputs, CommandBits? commands, FileErrors errors)
+    {
+        var taken = new HashSet<(string, int)>();
+        foreach (var bit in new[] { commands?.Power, commands?.Go, commands?.Stop, commands?.FindReference, commands?.ClearFault })
+        {
+            if (bit is { } used)
+            {
+                taken.Add((used.Field, used.Bit));
+            }
+        }
+
+        foreach (var member in file.Find("outputs")?.Members ?? [])
+        {
+            if (!outputs.TryGetValue(member.Name, out var output) || output == default)
+            {
+                continue;
+            }
+
+            if (Reserved.Contains(output.Field))
+            {
+                errors.Add(member.Value, $"{Show.Quoted(output.Field)} commands the axis; an output can't be a bit of it");
+            }
+            else if (!taken.Add((output.Field, output.Bit)))
+            {
+                errors.Add(member.Value, $"bit {Show.Quoted($"{output.Field}.{output.Bit}")} is already used by a command or another output");
+            }
+        }
+    }
+}

@@ -1,0 +1,102 @@
+using Supervisor.Configuration.Drives;
+using Supervisor.Configuration.Reading;
+
+namespace Supervisor.Configuration.Machines;
+
+/// <summary>What an axis asks of its drive: nothing the definition does not declare, nothing its registers can't hold.</summary>
+internal static class AxisDriveChecks
+{
+    public static void Check(ObjectReader axis, AxisDefinition draft)
+    {
+        CheckTorque(axis, draft);
+        CheckPosition(axis, draft);
+        CheckVelocityAndRamps(axis, draft);
+        CheckHomingParameters(axis, draft);
+        if (axis.Find("communicationTimeoutMs") is not null)
+        {
+            Fits(axis, "communicationTimeoutMs", draft.CommunicationTimeout.TotalMilliseconds, "ms", draft.Drive.Parameter(FieldNames.CommunicationTimeout));
+        }
+    }
+
+    private static void CheckTorque(ObjectReader axis, AxisDefinition draft)
+    {
+        if (draft.Torque is not { } torque)
+        {
+            return;
+        }
+
+        if (draft.Drive.CommandField(FieldNames.TorqueLimit) is not { } limit)
+        {
+            axis.Refuse("torque", $"drive {Show.Quoted(draft.Drive.Name)} declares no command field \"torqueLimit\": these limits could not be kept");
+            return;
+        }
+
+        foreach (var percent in new[] { torque.Homing, torque.Moving, torque.Holding, torque.Contact, torque.Stopping }.Distinct())
+        {
+            Fits(axis, "torque", percent, "%", limit);
+        }
+    }
+
+    private static void CheckPosition(ObjectReader axis, AxisDefinition draft)
+    {
+        var sign = draft.Inverted ? -1 : 1;
+        foreach (var end in new[] { draft.Limits.LowerPosition, draft.Limits.UpperPosition, draft.EndlessPeriod })
+        {
+            if (end is { } position)
+            {
+                var counts = position * draft.CountsPerUnit * sign;
+                var member = draft.EndlessPeriod is null ? "limits" : "endless";
+                Fits(axis, member, counts, "counts", draft.Drive.CommandField(FieldNames.TargetPosition));
+                Fits(axis, member, counts, "counts", draft.Drive.FeedbackField(FieldNames.Position));
+            }
+        }
+    }
+
+    private static void CheckVelocityAndRamps(ObjectReader axis, AxisDefinition draft)
+    {
+        var drive = draft.Drive;
+        var counts = draft.CountsPerUnit;
+        Fits(axis, "limits", draft.Limits.Velocity * counts, "counts/s", drive.CommandField(FieldNames.ProfileVelocity));
+        Fits(axis, "limits", draft.Limits.Acceleration * counts, "counts/s²", drive.CommandField(FieldNames.ProfileAcceleration));
+        Fits(axis, "limits", draft.Limits.Deceleration * counts, "counts/s²", drive.CommandField(FieldNames.ProfileDeceleration));
+    }
+
+    private static void CheckHomingParameters(ObjectReader axis, AxisDefinition draft)
+    {
+        if (draft.Homing is not { } homing)
+        {
+            return;
+        }
+
+        var counts = draft.CountsPerUnit;
+        Fits(axis, "homing", homing.Method, "as homing method", draft.Drive.Parameter(FieldNames.HomingMethod));
+        Fits(axis, "homing", homing.Fast * counts, "counts/s", draft.Drive.Parameter(FieldNames.HomingSpeedFast));
+        Fits(axis, "homing", homing.Slow * counts, "counts/s", draft.Drive.Parameter(FieldNames.HomingSpeedSlow));
+        Fits(axis, "homing", homing.Offset * counts, "counts", draft.Drive.Parameter(FieldNames.HomeOffset));
+    }
+
+    private static void Fits(ObjectReader axis, string member, double value, string unit, RegisterField? field)
+    {
+        if (field is null || field.Scale == 0)
+        {
+            return;
+        }
+
+        var (least, most) = Range(field.Type);
+        var raw = Math.Round(value / field.Scale);
+        if (raw < least || raw > most)
+        {
+            axis.Refuse(
+                member,
+                $"{Show.Number(value)} {unit} would be {Show.Number(raw)} in the drive's {Show.Quoted(field.Name)}, which holds {least} to {most}");
+        }
+    }
+
+    private static (long Least, long Most) Range(RegisterType type) => type switch
+    {
+        RegisterType.U16 => (ushort.MinValue, ushort.MaxValue),
+        RegisterType.S16 => (short.MinValue, short.MaxValue),
+        RegisterType.U32 => (uint.MinValue, uint.MaxValue),
+        _ => (int.MinValue, int.MaxValue),
+    };
+}

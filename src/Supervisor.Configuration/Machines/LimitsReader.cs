@@ -1,0 +1,58 @@
+using Supervisor.Configuration.Reading;
+
+namespace Supervisor.Configuration.Machines;
+
+/// <summary>Reads an axis's limits.</summary>
+internal sealed class LimitsReader(ObjectReader axis, string unit)
+{
+    private string InUnit => unit.Length == 0 ? "" : $" ({unit})";
+
+    /// <summary>The limits; a value that is wrong is NaN.</summary>
+    public LimitsDefinition Read(bool isEndless)
+    {
+        if (axis.Object("limits", MachineShapes.Limits, "limits of position, velocity and ramps") is not { } limits)
+        {
+            return new LimitsDefinition(null, null, double.NaN, double.NaN, double.NaN, null);
+        }
+
+        var (lower, upper) = ReadPosition(limits, isEndless);
+        double? jerk = limits.Find("jerk") is null ? null : limits.Number("jerk", NumberRange.Above0($"{unit}/s³"), double.NaN);
+        return new LimitsDefinition(
+            lower,
+            upper,
+            limits.Number("velocity", NumberRange.Above0($"{unit}/s"), $"the highest velocity, {unit}/s"),
+            limits.Number("acceleration", NumberRange.Above0($"{unit}/s²"), $"the steepest acceleration, {unit}/s²"),
+            limits.Number("deceleration", NumberRange.Above0($"{unit}/s²"), $"the steepest deceleration, {unit}/s²"),
+            jerk);
+    }
+
+    private (double? Lower, double? Upper) ReadPosition(ObjectReader limits, bool isEndless)
+    {
+        if (isEndless)
+        {
+            if (limits.Find("position") is not null)
+            {
+                limits.Refuse("position", "an endless axis has no position limits; take them out, or take \"endless\" out");
+            }
+
+            return (null, null);
+        }
+
+        if (limits.Require("position", "[lower, upper]; an axis without ends says \"endless\" instead") is not { } node)
+        {
+            return (null, null);
+        }
+
+        var (lower, upper) = limits.Pair(node, NumberRange.Any(unit));
+        if (lower > upper)
+        {
+            limits.Refuse("position", $"lower limit {Show.Number(lower)} is above upper limit {Show.Number(upper)}{InUnit}");
+        }
+        else if (lower == upper)
+        {
+            limits.Refuse("position", $"lower and upper limit are both {Show.Number(lower)}{InUnit}: the axis could not move");
+        }
+
+        return (lower, upper);
+    }
+}

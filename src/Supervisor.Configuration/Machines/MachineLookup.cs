@@ -1,0 +1,36 @@
+using Supervisor.Configuration.Reading;
+
+namespace Supervisor.Configuration.Machines;
+
+/// <summary>Finds things of a machine by name.</summary>
+public static class MachineLookup
+{
+    /// <summary>Index of the axis, or -1.</summary>
+    public static int AxisIndex(this MachineDefinition machine, string name) => IndexOf(machine.Axes, name, axis => axis.Name);
+
+    /// <summary>Index of the port, or -1.</summary>
+    public static int PortIndex(this MachineDefinition machine, string name) => IndexOf(machine.Ports, name, port => port.Name);
+
+    /// <summary>Index of the interlock, or -1.</summary>
+    public static int InterlockIndex(this MachineDefinition machine, string name) => IndexOf(machine.Interlocks, name, interlock => interlock.Name);
+
+    /// <summary>A sentence for a name that is no axis, with the nearest name or all names.</summary>
+    public static string DescribeUnknownAxis(this MachineDefinition machine, string name)
+    {
+        ArgumentNullException.ThrowIfNull(machine);
+        return $"no axis {Show.Quoted(name)}{Nearest.Hint(name, [.. machine.Axes.Select(axis => axis.Name)])}";
+    }
+
+    private static int IndexOf<T>(IReadOnlyList<T> all, string name, Func<T, string> nameOf)
+    {
+        for (var i = 0; i < all.Count; i++)
+        {
+            if (nameOf(all[i]) == name)
+            {
+                return i;
+            }
+        }
+
+        return -1;
+    }
+}

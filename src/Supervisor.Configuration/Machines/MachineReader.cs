@@ -1,0 +1,97 @@
+using Supervisor.Configuration.Reading;
+
+namespace Supervisor.Configuration.Machines;
+
+/// <summary>Reads a machine file from its root.</summary>
+internal sealed class MachineReader(LoadedFile file, DriveDefinitions drives)
+{
+    /// <summary>Most axes of a machine.</summary>
+    public const int MostAxes = 64;
+
+    /// <summary>Most interlocks: each is a counter that every port looks at before every transaction.</summary>
+    public const int MostInterlocks = 40;
+
+    /// <summary>Most groups.</summary>
+    public const int MostGroups = 20;
+
+    /// <summary>The machine; complete only when no error was told. Null when the root is no object.</summary>
+    public MachineDefinition? Read(Node root)
+    {
+        if (ObjectReader.Open(root, MachineShapes.File, file.Errors) is not { } reader)
+        {
+            return null;
+        }
+
+        reader.Text("$schema");
+        var name = reader.Object("machine", MachineShapes.Machine, "an object with the machine's name")?.Text("name", "name of the machine");
+        var ports = ReadPorts(reader);
+        var groups = new GroupList(file.Errors);
+        var axes = ReadAxes(reader, ports, groups);
+        var interlocks = ReadInterlocks(reader, ports, axes);
+        return new MachineDefinition(
+            name ?? "",
+            [.. ports.Select(port => port.Definition)],
+            [.. axes.Select(axis => axis.Definition!)],
+            interlocks,
+            groups.ToDefinitions());
+    }
+
+    private List<PortDraft> ReadPorts(ObjectReader reader)
+    {
+        var ports = new List<PortDraft>();
+        var portReader = new PortReader(file);
+        foreach (var node in reader.Items("ports", "the serial ports, at least one"))
+        {
+            ports.Add(portReader.Read(node));
+        }
+
+        RefuseEmpty(reader, "ports", "port");
+        return ports;
+    }
+
+    private List<AxisDraft> ReadAxes(ObjectReader reader, List<PortDraft> ports, GroupList groups)
+    {
+        var axes = new List<AxisDraft>();
+        var axisReader = new AxisReader(file.Errors, drives, ports, groups);
+        foreach (var node in reader.Items("axes", "the axes, at least one"))
+        {
+            axes.Add(axisReader.Read(node, axes.Count));
+        }
+
+        RefuseEmpty(reader, "axes", "axis");
+        RefuseMore(reader, "axes", MostAxes);
+        return axes;
+    }
+
+    private List<InterlockDefinition> ReadInterlocks(ObjectReader reader, List<PortDraft> ports, List<AxisDraft> axes)
+    {
+        var interlocks = new List<InterlockDefinition>();
+        var interlockReader = new InterlockReader(file, ports, axes);
+        foreach (var node in reader.Items("interlocks"))
+        {
+            if (interlockReader.Read(node) is { } interlock)
+            {
+                interlocks.Add(interlock);
+            }
+        }
+
+        RefuseMore(reader, "interlocks", MostInterlocks);
+        return interlocks;
+    }
+
+    private void RefuseEmpty(ObjectReader reader, string member, string one)
+    {
+        if (reader.Find(member) is { Kind: NodeKind.Array, Items.Count: 0 } node)
+        {
+            file.Errors.Add(node, $"is empty; a machine has at least one {one}");
+        }
+    }
+
+    private void RefuseMore(ObjectReader reader, string member, int most)
+    {
+        if (reader.Find(member) is { Kind: NodeKind.Array } node && node.Items.Count > most)
+        {
+            file.Errors.Add(node.Items[most], $"is number {most + 1} of {node.Items.Count}; at most {most} {member} are allowed");
+        }
+    }
+}

@@ -1,0 +1,43 @@
+using Supervisor.Configuration.Reading;
+
+namespace Supervisor.Configuration.Machines;
+
+/// <summary>Members of a machine file.</summary>
+internal static class MachineShapes
+{
+    public static readonly ObjectShape File = new("machineFile", "$schema", "machine", "ports", "axes", "interlocks");
+
+    public static readonly ObjectShape Machine = new("machine", "name");
+
+    public static readonly ObjectShape Port = new(
+        "port", "name", "device", "baud", "parity", "stopBits", "cycleMs", "gap", "responseTimeoutMs", "retries");
+
+    public static readonly ObjectShape Gap = new("gap", "us");
+
+    public static readonly ObjectShape Axis = new(
+        "axis",
+        "name", "port", "address", "definition", "unit", "countsPerUnit", "inverted", "endless", "limits", "inPosition", "followingError", "torque",
+        "homing", "reference", "gravityLoaded", "brake", "group", "communicationTimeoutMs", "recovery");
+
+    public static readonly ObjectShape Endless = new("endless", "period");
+
+    public static readonly ObjectShape Limits = new("limits", "position", "velocity", "acceleration", "deceleration", "jerk");
+
+    public static readonly ObjectShape InPosition = new("inPosition", "window", "dwellMs");
+
+    public static readonly ObjectShape FollowingError = new("followingError", "limit", "forMs");
+
+    public static readonly ObjectShape Torque = new("torque", "homing", "moving", "holding", "contact", "stopping");
+
+    public static readonly ObjectShape Homing = new("homing", "method", "fast", "slow", "offset", "timeoutMs", "order");
+
+    public static readonly ObjectShape Brake = new("brake", "releaseMs", "closeMs");
+
+    public static readonly ObjectShape Recovery = new("recovery", "faults", "attempts", "withinMs", "then");
+
+    public static readonly ObjectShape Interlock = new(
+        "interlock", "name", "kind", "inputs", "discrepancyMs", "stopCategory", "axes", "resetInput", "tripDelayMs", "staleMs");
+
+    public static readonly IReadOnlyList<ObjectShape> All =
+        [File, Machine, Port, Gap, Axis, Endless, Limits, InPosition, FollowingError, Torque, Homing, Brake, Recovery, Interlock];
+}

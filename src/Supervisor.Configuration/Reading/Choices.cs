@@ -1,0 +1,21 @@
+namespace Supervisor.Configuration.Reading;
+
+/// <summary>The words a member may hold and what they mean.</summary>
+internal sealed class Choices<T>(params (string Word, T Value)[] all)
+    where T : struct
+{
+    public IReadOnlyList<string> Words { get; } = [.. all.Select(choice => choice.Word)];
+
+    public T? Find(string word)
+    {
+        foreach (var choice in all)
+        {
+            if (choice.Word == word)
+            {
+                return choice.Value;
+            }
+        }
+
+        return null;
+    }
+}

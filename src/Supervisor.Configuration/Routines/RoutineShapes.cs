@@ -1,0 +1,29 @@
+using Supervisor.Configuration.Reading;
+
+namespace Supervisor.Configuration.Routines;
+
+/// <summary>Members of a routine file.</summary>
+internal static class RoutineShapes
+{
+    public static readonly ObjectShape File = new("routineFile", "$schema", "name", "parameters", "steps");
+
+    public static readonly ObjectShape Parameter = new("parameter", "default", "minimum", "maximum", "unit");
+
+    public static readonly ObjectShape Step = new(
+        "step", "name", "move", "velocity", "contact", "waitMs", "waitInput", "setOutput", "repeat");
+
+    public static readonly ObjectShape By = new("by", "by");
+
+    public static readonly ObjectShape Contact = new("contact", "axis", "toward", "torque", "velocity");
+
+    public static readonly ObjectShape WaitInput = new("waitInput", "input", "closed", "timeoutMs");
+
+    public static readonly ObjectShape SetOutput = new("setOutput", "output", "on");
+
+    public static readonly ObjectShape Repeat = new("repeat", "steps", "times");
+
+    /// <summary>Members of a step of which each step has exactly one.</summary>
+    public static readonly IReadOnlyList<string> Actions = ["move", "contact", "waitMs", "waitInput", "setOutput", "repeat"];
+
+    public static readonly IReadOnlyList<ObjectShape> All = [File, Parameter, Step, By, Contact, WaitInput, SetOutput, Repeat];
+}
