@@ -22,7 +22,7 @@ public sealed class MachineControl
     public CommandTicket Submit(MachineCommand command, AuthorityGrant? grant) => throw new NotImplementedException();
 }
 
-/// <summary>The right to command motion. Disposing it gives it back; axes that still move are then stopped in order.</summary>
+/// <summary>The right to command motion. Disposing it is <c>Release(stopAxes: true)</c>: a holder that is lost takes no motion with it.</summary>
 public sealed class AuthorityGrant : IDisposable
 {
     /// <summary>Unique per grant; travels in client calls.</summary>
@@ -30,6 +30,10 @@ public sealed class AuthorityGrant : IDisposable
 
     /// <summary>Who holds it.</summary>
     public string Holder => throw new NotImplementedException();
+
+    /// <summary>Gives it back, once; later calls do nothing.</summary>
+    /// <param name="stopAxes">True: axes that still move are stopped in order. False: what was accepted runs to its end without a holder.</param>
+    public void Release(bool stopAxes) => throw new NotImplementedException();
 
     /// <inheritdoc/>
     public void Dispose() => throw new NotImplementedException();
