@@ -1,0 +1,95 @@
+using Supervisor.Configuration.Drives;
+using Supervisor.Simulation.Drives.Motion;
+
+namespace Supervisor.Simulation.Drives;
+
+/// <summary>Fills what the drive tells into its registers, when somebody is about to read them.</summary>
+internal sealed class FeedbackTeller
+{
+    private readonly DriveDefinition _definition;
+    private readonly ServoAxis _axis;
+    private readonly IDriveFront _front;
+    private readonly Dictionary<string, bool> _inputs = [];
+    private readonly List<(RegisterValue Field, int Bit, string Name)> _inputBits = [];
+    private readonly List<RegisterValue> _inputFields = [];
+    private readonly RegisterValue? _position;
+    private readonly RegisterValue? _velocity;
+    private readonly RegisterValue? _torque;
+    private readonly RegisterValue? _followingError;
+    private readonly RegisterValue? _errorCode;
+    private readonly RegisterValue? _uptime;
+    private readonly RegisterValue? _serialNumber;
+    private readonly RegisterValue? _homed;
+
+    public FeedbackTeller(DriveDefinition definition, RegisterBank bank, ServoAxis axis, IDriveFront front)
+    {
+        (_definition, _axis, _front) = (definition, axis, front);
+        _position = bank.Told("position");
+        _velocity = bank.Told("velocity");
+        _torque = bank.Told("torque");
+        _followingError = bank.Told("followingError");
+        _errorCode = bank.Told("errorCode");
+        _uptime = bank.Told("uptime");
+        _serialNumber = bank.Told("serialNumber");
+        _homed = bank.Told("homed");
+        foreach (var (name, bit) in definition.Inputs)
+        {
+            _inputs[name] = false;
+            if (bank.Told(bit.Field) is { } field)
+            {
+                _inputBits.Add((field, bit.Bit, name));
+                if (_inputFields.TrueForAll(known => known.Field != field.Field))
+                {
+                    _inputFields.Add(field);
+                }
+            }
+        }
+    }
+
+    public void SetInput(string name, bool closed)
+    {
+        Known(name);
+        _inputs[name] = closed;
+    }
+
+    public bool Input(string name)
+    {
+        Known(name);
+        return _inputs[name];
+    }
+
+    /// <summary>Fills in everything as it is now.</summary>
+    public void Tell(TimeSpan uptime, uint serialNumber)
+    {
+        foreach (var field in _inputFields)
+        {
+            field.SetWrapped(0);
+        }
+
+        _front.Tell();
+        _position?.SetWrapped((long)Math.Round(_axis.Position / _position.Field.Scale));
+        _velocity?.SetClamped(_axis.Plant.VelocityCounts);
+        _torque?.SetClamped(_axis.Plant.Torque);
+        _followingError?.SetClamped(_axis.FollowingError);
+        _errorCode?.SetClamped(_front.ErrorCode);
+        _uptime?.SetTimeWrapped(uptime);
+        _serialNumber?.SetClamped(serialNumber);
+        _homed?.SetClamped(_axis.IsHomed ? 1 : 0);
+        foreach (var (field, bit, name) in _inputBits)
+        {
+            if (_inputs[name])
+            {
+                field.Or(1u << bit);
+            }
+        }
+    }
+
+    private void Known(string name)
+    {
+        if (!_inputs.ContainsKey(name))
+        {
+            string known = _inputs.Count == 0 ? "none" : string.Join(", ", _definition.Inputs.Keys);
+            throw new ArgumentException($"no input '{name}'; known inputs: {known}", nameof(name));
+        }
+    }
+}

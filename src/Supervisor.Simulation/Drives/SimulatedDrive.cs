@@ -1,0 +1,207 @@
+using Supervisor.Bus.Rtu;
+using Supervisor.Configuration.Drives;
+using Supervisor.Configuration.Machines;
+using Supervisor.Simulation.Drives.Bits;
+using Supervisor.Simulation.Drives.Cia402;
+using Supervisor.Simulation.Drives.Motion;
+using Supervisor.Simulation.Plant;
+
+namespace Supervisor.Simulation.Drives;
+
+/// <summary>
+/// A servo drive with a mass behind it, seen through exactly the registers of its definition. It does what a real one does, refusing included,
+/// and knows nothing of the supervisor. A step machine: time comes by <see cref="Advance"/>. One thread at a time.
+/// </summary>
+public sealed class SimulatedDrive : IRegisterMap
+{
+    private static readonly TimeSpan Step = TimeSpan.FromSeconds(ServoAxis.StepSeconds);
+
+    private readonly RegisterBank _bank;
+    private readonly ServoAxis _axis;
+    private readonly CommandedMotion _commanded;
+    private readonly IDriveFront _front;
+    private readonly CommunicationWatch _watch;
+    private readonly FeedbackTeller _teller;
+    private readonly RegisterValue? _timeout;
+    private TimeSpan? _now;
+    private TimeSpan _bootedAt;
+
+    /// <summary>Makes the drive of an axis, switched on with its brake closed and its position unknown.</summary>
+    /// <param name="axis">The axis with its drive definition.</param>
+    /// <param name="plant">What stands behind it; null: what the axis's limits suggest.</param>
+    /// <param name="seed">Decides where the axis stands and the invented serial number, together with its name.</param>
+    public SimulatedDrive(AxisDefinition axis, PlantSettings? plant = null, ulong seed = 1)
+    {
+        Axis = axis;
+        Plant = new AxisPlant(plant ?? PlantFromAxis.Build(axis, seed), axis.CountsPerUnit * (axis.Inverted ? -1 : 1));
+        _bank = new RegisterBank(axis.Drive);
+        _axis = new ServoAxis(Plant);
+        _commanded = new CommandedMotion(axis, Plant.Settings, _bank);
+        _watch = new CommunicationWatch(axis.Drive.CommunicationTimeout);
+        _timeout = _bank.Commanded("communicationTimeout");
+        _front = axis.Drive.Coding == StateCoding.Cia402
+            ? new Cia402Front(axis, _bank, _axis, _commanded)
+            : new BitFront(axis, _bank, _axis, _commanded);
+        SerialNumber = (uint)(SeededDraw.For(seed, "serial number of " + axis.Name).Next() & 0xFFFF);
+        _teller = new FeedbackTeller(axis.Drive, _bank, _axis, _front);
+        Commission();
+    }
+
+    /// <summary>The axis it drives.</summary>
+    public AxisDefinition Axis { get; }
+
+    /// <summary>What is really there.</summary>
+    public AxisPlant Plant { get; }
+
+    /// <summary>Its invented serial number; fits 16 bits, so that any declared register can tell it.</summary>
+    public uint SerialNumber { get; }
+
+    /// <summary>True while it starts and answers nobody.</summary>
+    public bool IsSilent => _now is { } now && now < _bootedAt;
+
+    /// <summary>Its state in words, for people and failing tests.</summary>
+    public string StateName => _front.StateName;
+
+    /// <summary>Code of its latched fault or warning; 0 for none.</summary>
+    public ushort ErrorCode => _front.ErrorCode;
+
+    /// <summary>True while a fault is latched.</summary>
+    public bool IsFaulted => _front.IsFaulted;
+
+    /// <summary>True once homed since the encoder last lost its place.</summary>
+    public bool IsHomed => _axis.IsHomed;
+
+    /// <summary>Position as the drive counts it, in counts.</summary>
+    public double CountedPosition => _axis.Position;
+
+    /// <summary>Commanded minus actual position in counts; 0 without torque.</summary>
+    public double FollowingError => _axis.FollowingError;
+
+    /// <summary>Lets time pass up to <paramref name="now"/>; the first call sets where it begins. Earlier times do nothing.</summary>
+    public void Advance(TimeSpan now)
+    {
+        if (_now is not { } time)
+        {
+            _now = now;
+            _bootedAt = now;
+            _watch.Restart(now);
+            return;
+        }
+
+        while (time + Step <= now)
+        {
+            time += Step;
+            _now = time;
+            StepOnce(time);
+        }
+    }
+
+    /// <inheritdoc/>
+    public byte Read(ushort start, Span<ushort> values)
+    {
+        _teller.Tell((_now ?? default) - _bootedAt, SerialNumber);
+        byte code = _bank.Read(start, values);
+        if (code == 0 || Axis.Drive.CommunicationTimeout?.FedBy == TimeoutFeed.AnyFrame)
+        {
+            _watch.OnRead(_now ?? default);
+        }
+
+        return code;
+    }
+
+    /// <inheritdoc/>
+    public byte Write(ushort start, ReadOnlySpan<ushort> values)
+    {
+        byte code = _bank.Write(start, values);
+        if (code == 0 || Axis.Drive.CommunicationTimeout?.FedBy == TimeoutFeed.AnyFrame)
+        {
+            _watch.OnWrite(_now ?? default);
+        }
+
+        if (code == 0)
+        {
+            _front.Written();
+        }
+
+        return code;
+    }
+
+    /// <summary>Closes (true) or opens a digital input.</summary>
+    /// <exception cref="ArgumentException">The definition has no input of that name.</exception>
+    public void SetInput(string name, bool closed) => _teller.SetInput(name, closed);
+
+    /// <summary>Whether a digital input is closed.</summary>
+    /// <exception cref="ArgumentException">The definition has no input of that name.</exception>
+    public bool Input(string name) => _teller.Input(name);
+
+    /// <summary>Whether a digital output is on.</summary>
+    /// <exception cref="ArgumentException">The definition has no output of that name.</exception>
+    public bool Output(string name) => Axis.Drive.Outputs.TryGetValue(name, out var bit)
+        ? _bank.Commanded(bit.Field) is { } field && ((field.Raw >> bit.Bit) & 1) != 0
+        : throw new ArgumentException($"{Axis.Name} has no output '{name}'", nameof(name));
+
+    /// <summary>Raises a fault, its cause gone at once.</summary>
+    /// <param name="code">As the drive would tell it in its error code; not 0.</param>
+    public void Trip(ushort code) => _front.Raise(code);
+
+    /// <summary>Takes power away and gives it back: everything volatile is lost, and the drive is silent while it starts.</summary>
+    public void Restart()
+    {
+        _axis.Restart(Axis.Reference == ReferenceKind.Absolute);
+        _bank.Clear();
+        _front.Restart();
+        Commission();
+        _bootedAt = (_now ?? default) + Plant.Settings.BootTime;
+        _watch.Restart(_now ?? default);
+    }
+
+    private void Commission()
+    {
+        _commanded.Commission();
+        if (_timeout is { Field.Access: not RegisterAccess.Read })
+        {
+            _watch.Limit = TimeSpan.Zero;
+        }
+        else
+        {
+            _watch.Limit = Axis.CommunicationTimeout;
+            _timeout?.SetTimeClamped(Axis.CommunicationTimeout);
+        }
+    }
+
+    private void StepOnce(TimeSpan now)
+    {
+        if (now < _bootedAt)
+        {
+            _axis.Step();
+            return;
+        }
+
+        Watch(now);
+        _front.Step();
+        _axis.TorqueLimit = _commanded.TorqueLimit;
+        _axis.Step();
+        if (_axis.Trip != 0)
+        {
+            _front.Raise(_axis.Trip);
+        }
+    }
+
+    private void Watch(TimeSpan now)
+    {
+        if (_timeout is { Field.Access: not RegisterAccess.Read })
+        {
+            _watch.Limit = _timeout.Time;
+        }
+
+        if (!Plant.Powered)
+        {
+            _watch.Restart(now);
+        }
+        else if (_watch.IsOver(now) && !IsFaulted)
+        {
+            _front.CommunicationLost(_watch.Reaction);
+            _watch.Restart(now);
+        }
+    }
+}
