@@ -1,3 +1,4 @@
+using Supervisor.Configuration.Drives;
 using Supervisor.Configuration.Machines;
 using Supervisor.Simulation.Drives.Motion;
 using Supervisor.Simulation.Plant;
@@ -96,13 +97,23 @@ internal sealed class CommandedMotion
 
     /// <summary>Begins homing; false when the drive can't.</summary>
     public bool BeginHoming(ServoAxis axis) => axis.BeginHoming(
-        (int)(_homingMethod?.Value ?? Method),
+        AskedMethod,
         _homingFast?.Value ?? Fast,
         _homingSlow?.Value ?? Slow,
         _homingAcceleration?.Value ?? GentleRamp,
         _homeOffset?.Value ?? Offset);
 
-    private int Method => _definition.Homing?.Method ?? 37;
+    private int Method => HomingLayoutFromAxis.Method(_definition);
+
+    /// <summary>Methods below 0 are the maker's own; so is 0 for a drive without CiA 402.</summary>
+    private int AskedMethod
+    {
+        get
+        {
+            int asked = (int)(_homingMethod?.Value ?? Method);
+            return asked < 0 || (asked == 0 && _definition.Drive.Coding == StateCoding.Bits) ? Method : asked;
+        }
+    }
 
     private double Fast => (_definition.Homing?.Fast ?? (0.1 * _definition.Limits.Velocity)) * _definition.CountsPerUnit;
 

@@ -16,6 +16,9 @@ public sealed class SimulatedDrive : IRegisterMap
 {
     private static readonly TimeSpan Step = TimeSpan.FromSeconds(ServoAxis.StepSeconds);
 
+    // What the map says to a broadcast while the drive starts; nobody gets to see it.
+    private const byte DeviceFailure = 4;
+
     private readonly RegisterBank _bank;
     private readonly ServoAxis _axis;
     private readonly CommandedMotion _commanded;
@@ -112,6 +115,11 @@ public sealed class SimulatedDrive : IRegisterMap
     /// <inheritdoc/>
     public byte Write(ushort start, ReadOnlySpan<ushort> values)
     {
+        if (IsSilent)
+        {
+            return DeviceFailure;
+        }
+
         byte code = _bank.Write(start, values);
         if (code == 0 || Axis.Drive.CommunicationTimeout?.FedBy == TimeoutFeed.AnyFrame)
         {

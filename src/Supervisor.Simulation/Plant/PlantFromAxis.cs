@@ -89,7 +89,7 @@ internal readonly record struct Travel(double? Lower, double? Upper, double? Low
         double home = (axis.Homing?.Offset ?? 0) * perUnit;
         if (axis.EndlessPeriod is not null || axis.Limits.LowerPosition is not { } first || axis.Limits.UpperPosition is not { } second)
         {
-            return new Travel(null, null, null, null, home, axis.Homing is null ? -1 : AwayBySeek(axis.Homing.Method));
+            return new Travel(null, null, null, null, home, axis.Homing is null ? -1 : AwayBySeek(HomingLayoutFromAxis.Method(axis)));
         }
 
         double lower = Math.Min(first * perUnit, second * perUnit);

@@ -1,5 +1,6 @@
 using Supervisor.Bus.Links;
 using Supervisor.Bus.Rtu;
+using Supervisor.Configuration.Drives;
 using Supervisor.Configuration.Machines;
 using Supervisor.Simulation.Drives;
 
@@ -8,9 +9,6 @@ namespace Supervisor.Simulation.Wires;
 /// <summary>The drives of one port behind one wire. A step machine: no I/O, no clock.</summary>
 public sealed class SimulatedLine
 {
-    /// <summary>Illegal function.</summary>
-    private const byte IllegalFunction = 1;
-
     private readonly RtuSlave _slave = new();
     private readonly Dictionary<byte, SimulatedDrive> _byAddress = [];
 
@@ -63,20 +61,46 @@ public sealed class SimulatedLine
             return 0;
         }
 
-        byte address = request[0];
-        if (address != 0 && (!_byAddress.TryGetValue(address, out var drive) || drive.IsSilent))
+        if (request[0] == 0)
+        {
+            // A broadcast reaches every drive that is awake; nobody answers.
+            return _slave.Answer(request, reply);
+        }
+
+        if (!_byAddress.TryGetValue(request[0], out var drive) || drive.IsSilent)
         {
             return 0;
         }
 
-        int length = _slave.Answer(request, reply);
-        if (length == 0)
+        int length = Serves(drive.Axis.Drive.Wire, request[1]) ? _slave.Answer(request, reply) : Refuse(request, reply);
+        if (length > 0)
         {
-            return 0;
+            replyAt = now + drive.Axis.Drive.Wire.Turnaround + Line.CharacterTime(length);
         }
 
-        var asked = _byAddress[address];
-        replyAt = now + asked.Axis.Drive.Wire.Turnaround + Line.CharacterTime(length);
         return length;
+    }
+
+    /// <summary>A drive has the functions its definition names; one that writes many registers at once also writes a single one.</summary>
+    private static bool Serves(WireDefinition wire, byte function) => function switch
+    {
+        FunctionCode.ReadHoldingRegisters or FunctionCode.ReadInputRegisters => function == wire.ReadFunction,
+        FunctionCode.WriteSingleRegister => true,
+        FunctionCode.WriteMultipleRegisters => function == wire.WriteFunction,
+        FunctionCode.ReadWriteMultipleRegisters => wire.HasReadWrite,
+        _ => false,
+    };
+
+    private static int Refuse(ReadOnlySpan<byte> request, Span<byte> reply)
+    {
+        if (!Crc16.IsIntact(request) || request[1] >= FunctionCode.ExceptionBit)
+        {
+            return 0;
+        }
+
+        reply[0] = request[0];
+        reply[1] = (byte)(request[1] | FunctionCode.ExceptionBit);
+        reply[2] = ExceptionCode.IllegalFunction;
+        return Crc16.Append(reply, 3);
     }
 }
