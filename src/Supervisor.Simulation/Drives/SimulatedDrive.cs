@@ -88,6 +88,9 @@ public sealed class SimulatedDrive : IRegisterMap
             _now = now;
             _bootedAt = now;
             _watch.Restart(now);
+
+            // It was switched on before anybody looked: its self-test is over.
+            _front.Step();
             return;
         }
 
