@@ -1,4 +1,5 @@
 using Supervisor.Configuration.Machines;
+using Supervisor.Records.Tracing;
 using Supervisor.Runtime.Inputs;
 using Supervisor.Runtime.Messaging;
 using Supervisor.Runtime.Stops;
@@ -8,6 +9,9 @@ namespace Supervisor.Runtime;
 /// <summary>All that steppers and the coordinator share, made once from the machine file: rings, cells and the stop latch; no locks.</summary>
 public sealed class MachineBoard
 {
+    // A minute at a cycle of 15 ms; longer at slower ones.
+    private const int SamplesPerAxis = 4096;
+
     public MachineBoard(MachineDefinition machine)
     {
         ArgumentNullException.ThrowIfNull(machine);
@@ -17,6 +21,8 @@ public sealed class MachineBoard
         Inputs = new InputBoard(machine);
         Ports = [.. machine.Ports.Select(_ => new PortChannel())];
         Axes = [.. machine.Axes.Select(_ => new SnapshotCell<AxisSnapshot>())];
+
+        Traces = [.. machine.Ports.Select((_, port) => new TraceRing(Math.Max(1, machine.Axes.Count(axis => axis.Port == port)) * SamplesPerAxis))];
 
         // Emergency stop and guards start un-reset: whoever starts the machine resets them where they are wired.
         for (var i = 0; i < machine.Interlocks.Count; i++)
@@ -45,4 +51,7 @@ public sealed class MachineBoard
 
     /// <summary>Snapshots by axis, each written by its port's stepper.</summary>
     public IReadOnlyList<SnapshotCell<AxisSnapshot>> Axes { get; }
+
+    /// <summary>Samples of every axis by port, each ring written by its port's stepper.</summary>
+    public IReadOnlyList<TraceRing> Traces { get; }
 }

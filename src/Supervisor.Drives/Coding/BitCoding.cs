@@ -51,6 +51,16 @@ public sealed class BitCoding : DriveCoding
     /// <inheritdoc/>
     public override bool TellsPowered => _powered.IsDeclared;
 
+    /// <inheritdoc/>
+    public override void Prepare(CommandImage image, in DriveFeedback feedback)
+    {
+        ArgumentNullException.ThrowIfNull(image);
+        _go.Put(image.Wanted, false);
+        _findReference.Put(image.Wanted, false);
+        _clearFault.Put(image.Wanted, false);
+        PutTarget(image, feedback.PositionCounts);
+    }
+
     private protected override DriveFlags DecodeFlags(ReadOnlySpan<ushort> registers, CommandImage image, out byte codedState)
     {
         codedState = 0;
@@ -90,6 +100,12 @@ public sealed class BitCoding : DriveCoding
         _findReference.Put(image.Wanted, false);
         _power.Put(image.Wanted, false);
         return fresh && !feedback.Has(DriveFlags.Powered) ? GoalResult.Reached : GoalResult.UnderWay;
+    }
+
+    private protected override GoalResult CutPower(in DriveFeedback feedback, bool fresh, CommandImage image)
+    {
+        _stop.Put(image.Wanted, true);
+        return PowerOff(feedback, fresh, image);
     }
 
     private protected override GoalResult Energise(in DriveFeedback feedback, bool fresh, CommandImage image)

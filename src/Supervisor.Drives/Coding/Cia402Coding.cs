@@ -41,6 +41,14 @@ public sealed class Cia402Coding : DriveCoding
     /// <inheritdoc/>
     public override bool TellsPowered => true;
 
+    /// <inheritdoc/>
+    public override void Prepare(CommandImage image, in DriveFeedback feedback)
+    {
+        ArgumentNullException.ThrowIfNull(image);
+        _mode.PutRaw(image.Wanted, (ushort)Cia402.ProfilePosition);
+        PutTarget(image, feedback.PositionCounts);
+    }
+
     private protected override DriveFlags DecodeFlags(ReadOnlySpan<ushort> registers, CommandImage image, out byte codedState)
     {
         var word = (ushort)_statusword.Raw(registers);
@@ -108,6 +116,12 @@ public sealed class Cia402Coding : DriveCoding
         return state is Cia402State.OperationEnabled or Cia402State.QuickStopActive or Cia402State.FaultReactionActive
             ? GoalResult.UnderWay
             : GoalResult.Reached;
+    }
+
+    private protected override GoalResult CutPower(in DriveFeedback feedback, bool fresh, CommandImage image)
+    {
+        Control(image, Cia402.DisableVoltage);
+        return fresh && !feedback.Has(DriveFlags.Powered) ? GoalResult.Reached : GoalResult.UnderWay;
     }
 
     private protected override GoalResult Energise(in DriveFeedback feedback, bool fresh, CommandImage image)

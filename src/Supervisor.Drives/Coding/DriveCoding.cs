@@ -102,6 +102,9 @@ public abstract class DriveCoding
         _targetPosition.PutRaw(image.Wanted, (uint)targetCounts);
     }
 
+    /// <summary>Sets the image up for a drive that was just met: every command bit low, target at the actual position, mode for moves.</summary>
+    public abstract void Prepare(CommandImage image, in DriveFeedback feedback);
+
     /// <summary>Puts a torque limit, percent of rated, into the image; nothing when the drive has none.</summary>
     public void PutTorqueLimit(CommandImage image, double percent)
     {
@@ -133,6 +136,7 @@ public abstract class DriveCoding
             DriveGoal.QuickStop => QuickStop(ref progress, feedback, fresh, image),
             DriveGoal.Halt => Halt(ref progress, feedback, fresh, image),
             DriveGoal.PowerOff => PowerOff(feedback, fresh, image),
+            DriveGoal.CutPower => CutPower(feedback, fresh, image),
             DriveGoal.Energise => Energise(feedback, fresh, image),
             DriveGoal.Home => Home(ref progress, feedback, fresh, now, image),
             DriveGoal.Move => Move(ref progress, feedback, fresh, now, image),
@@ -148,6 +152,8 @@ public abstract class DriveCoding
     private protected abstract GoalResult Halt(ref GoalProgress progress, in DriveFeedback feedback, bool fresh, CommandImage image);
 
     private protected abstract GoalResult PowerOff(in DriveFeedback feedback, bool fresh, CommandImage image);
+
+    private protected abstract GoalResult CutPower(in DriveFeedback feedback, bool fresh, CommandImage image);
 
     private protected abstract GoalResult Energise(in DriveFeedback feedback, bool fresh, CommandImage image);
 

@@ -12,7 +12,7 @@ public enum DriveGoal : byte
     /// <summary>Stop in order and keep torque.</summary>
     Halt = 2,
 
-    /// <summary>Torque off.</summary>
+    /// <summary>Torque off from rest, in the order that lets the drive close its brake first.</summary>
     PowerOff = 3,
 
     /// <summary>Torque on, standing at the actual position.</summary>
@@ -29,6 +29,9 @@ public enum DriveGoal : byte
 
     /// <summary>Clear the drive's fault.</summary>
     ClearFault = 8,
+
+    /// <summary>Torque off at once, whatever moves: stop category 0.</summary>
+    CutPower = 9,
 }
 
 /// <summary>Where the pursuit of a goal stands.</summary>

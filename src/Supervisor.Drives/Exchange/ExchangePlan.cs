@@ -64,6 +64,13 @@ public sealed class ExchangePlan
         return (ushort)(field.Register - Drive.Wire.FirstRegister);
     }
 
+    /// <summary>Slot of a parameter in registers that begin with it.</summary>
+    public FieldSlot ParameterSlot(RegisterField field)
+    {
+        ArgumentNullException.ThrowIfNull(field);
+        return new FieldSlot(0, field, Drive.Wire.WordOrder);
+    }
+
     private FieldSlot Slot(IReadOnlyList<RegisterField> fields, string name)
     {
         var offset = 0;

@@ -1,0 +1,248 @@
+using Supervisor.Configuration.Machines;
+using Supervisor.Drives.Coding;
+using Supervisor.Motion.Profiles;
+using Supervisor.Motion.Stopping;
+using Supervisor.Records.Commands;
+using Supervisor.Records.Faults;
+using Supervisor.Runtime.Messaging;
+using Supervisor.Runtime.Stops;
+
+namespace Supervisor.Runtime.Axes;
+
+/// <content>Commands: what is refused, what becomes an event, and what speeds, limits and times it brings.</content>
+public sealed partial class Axis
+{
+    private static readonly TimeSpan EnergisePatience = TimeSpan.FromSeconds(3);
+    private static readonly TimeSpan PowerOffPatience = TimeSpan.FromSeconds(2);
+    private static readonly TimeSpan ClearPatience = TimeSpan.FromSeconds(2);
+    private static readonly TimeSpan StopGrace = TimeSpan.FromMilliseconds(750);
+    private static readonly TimeSpan MoveGrace = TimeSpan.FromSeconds(2);
+
+    // Rounding of counts must not refuse a move to the very limit.
+    private const double LimitTolerance = 1e-6;
+
+    private long _targetCounts;
+    private bool _hasTarget;
+    private bool _moveTaken;
+
+    /// <summary>Takes one command from the mailbox: it is refused, answered at once, or becomes an event.</summary>
+    public void Give(in AxisCommand command, TimeSpan now)
+    {
+        var refusal = command.StopEpoch != _board.Latch.StopEpoch(Index) && command.Kind != AxisCommandKind.SetOutput
+            ? Refusal.Stopped
+            : Refuse(command, out _refusedValue);
+        if (refusal != Refusal.None)
+        {
+            var outcome = refusal == Refusal.Stopped ? Outcome.Replaced : Outcome.Refused;
+            Report(new AxisReport(command.Id, Index, outcome, refusal, FaultCode.None, _refusedValue, now));
+            return;
+        }
+
+        _given = command;
+        _contactPosition = 0;
+        switch (command.Kind)
+        {
+            case AxisCommandKind.SetOutput:
+                Coding.PutOutput(Image, (int)command.Target, command.Torque > 0);
+                AnswerAtOnce(now);
+                break;
+            case AxisCommandKind.Enable when _node == AxisNode.Ready:
+            case AxisCommandKind.Disable when _node == AxisNode.Off:
+                AnswerAtOnce(now);
+                break;
+            case AxisCommandKind.Enable:
+                Raise(AxisEvent.EnableGiven, now);
+                break;
+            case AxisCommandKind.Disable:
+                Raise(AxisEvent.DisableGiven, now);
+                break;
+            case AxisCommandKind.Home:
+                Raise(AxisEvent.HomeGiven, now);
+                break;
+            case AxisCommandKind.Reset:
+                Raise(AxisEvent.ResetGiven, now);
+                break;
+            default:
+                BeginMove(command, now);
+                break;
+        }
+
+        Publish();
+    }
+
+    private double _refusedValue;
+
+    private Refusal Refuse(in AxisCommand command, out double value)
+    {
+        value = 0;
+        if (!Online)
+        {
+            return Refusal.AxisOffline;
+        }
+
+        if (command.Kind == AxisCommandKind.SetOutput)
+        {
+            return command.Target >= 0 && command.Target < Definition.Drive.Outputs.Count ? Refusal.None : Refusal.NotSupportedByDrive;
+        }
+
+        if (command.Kind == AxisCommandKind.Reset)
+        {
+            return _fault == FaultCode.None ? Refusal.NotFaulted : AxisTable.Awaits(_node, AxisEvent.ResetGiven) ? Refusal.None : Refusal.AxisBusy;
+        }
+
+        if (_fault != FaultCode.None)
+        {
+            value = (int)_fault;
+            return Refusal.AxisFaulted;
+        }
+
+        var forbidding = _causes & (command.Kind is AxisCommandKind.Enable ? _mask0 | _mask1 : _mask0 | _mask1 | _mask2);
+        if (command.Kind != AxisCommandKind.Disable && forbidding != 0)
+        {
+            value = StopLatch.First(forbidding);
+            return Refusal.InterlockOpen;
+        }
+
+        return command.Kind switch
+        {
+            AxisCommandKind.Enable => _node == AxisNode.Ready ? Refusal.None
+                : !CountsAsReferenced ? Refusal.NotReferenced
+                : Awaited(AxisEvent.EnableGiven),
+            AxisCommandKind.Disable => _node == AxisNode.Off ? Refusal.None : Awaited(AxisEvent.DisableGiven),
+            AxisCommandKind.Home => Definition.Homing is null ? Refusal.NoHoming : Awaited(AxisEvent.HomeGiven),
+            AxisCommandKind.Move or AxisCommandKind.MoveBy or AxisCommandKind.Contact => RefuseMove(command, out value),
+            _ => Refusal.InvalidArgument,
+        };
+    }
+
+    private Refusal Awaited(AxisEvent on) => AxisTable.Awaits(_node, on) ? Refusal.None : Refusal.AxisBusy;
+
+    private Refusal RefuseMove(in AxisCommand command, out double value)
+    {
+        value = 0;
+        if (!AxisTable.Awaits(_node, AxisEvent.MoveGiven))
+        {
+            return _node is AxisNode.Off or AxisNode.Energising or AxisNode.BrakeReleasing ? Refusal.NotEnabled : Refusal.AxisBusy;
+        }
+
+        if (!CountsAsReferenced)
+        {
+            return Refusal.NotReferenced;
+        }
+
+        var limits = Definition.Limits;
+        if (!double.IsFinite(command.Target) || !(command.Velocity > 0) || !(command.Acceleration > 0) || !(command.Deceleration > 0))
+        {
+            return Refusal.InvalidArgument;
+        }
+
+        if (command.Velocity > limits.Velocity * (1 + LimitTolerance))
+        {
+            value = limits.Velocity;
+            return Refusal.VelocityLimit;
+        }
+
+        if (command.Kind == AxisCommandKind.Contact && (!Coding.ReportsTorque || !Coding.LimitsTorque))
+        {
+            return Refusal.NotSupportedByDrive;
+        }
+
+        if (command.Kind == AxisCommandKind.Contact && !(command.Torque > 0 && command.Torque <= (Definition.Torque?.Contact ?? double.MaxValue)))
+        {
+            value = Definition.Torque?.Contact ?? 0;
+            return Refusal.TorqueLimit;
+        }
+
+        var target = TargetOf(command);
+        if (_scale.Period == 0 && (target < (limits.LowerPosition ?? double.MinValue) - LimitTolerance || target > (limits.UpperPosition ?? double.MaxValue) + LimitTolerance))
+        {
+            value = target < (limits.LowerPosition ?? double.MinValue) ? limits.LowerPosition!.Value : limits.UpperPosition!.Value;
+            return Refusal.PositionLimit;
+        }
+
+        return Math.Abs(target - Position) * Definition.CountsPerUnit > int.MaxValue ? Refusal.PositionLimit : Refusal.None;
+    }
+
+    private double TargetOf(in AxisCommand command)
+    {
+        if (command.Kind != AxisCommandKind.MoveBy)
+        {
+            return _scale.Nearest(Position, command.Target);
+        }
+
+        return (_hasTarget ? _scale.ToUnit(_targetCounts) : Position) + command.Target;
+    }
+
+    private void BeginMove(in AxisCommand command, TimeSpan now)
+    {
+        var target = TargetOf(command);
+        _targetCounts = (long)Math.Round(_scale.ToCounts(target));
+        _hasTarget = true;
+        _moveTaken = false;
+        _pressing = false;
+        _inWindowSince = TimeSpan.MaxValue;
+        Coding.PutMove(
+            Image, _targetCounts, _scale.ToCountRate(command.Velocity), _scale.ToCountRate(command.Acceleration), _scale.ToCountRate(command.Deceleration));
+        Raise(AxisEvent.MoveGiven, now);
+    }
+
+    private void AnswerAtOnce(TimeSpan now)
+    {
+        Report(new AxisReport(_given.Id, Index, Outcome.None, Refusal.None, FaultCode.None, 0, now));
+        Report(new AxisReport(_given.Id, Index, Outcome.Done, Refusal.None, FaultCode.None, 0, now));
+    }
+
+    private TimeSpan TimeOf(AxisDeadline deadline) => deadline switch
+    {
+        AxisDeadline.Energise => EnergisePatience,
+        AxisDeadline.BrakeRelease => Definition.Brake?.Release ?? TimeSpan.Zero,
+        AxisDeadline.Home => Definition.Homing?.Timeout ?? TimeSpan.FromSeconds(60),
+        AxisDeadline.Move => MoveTime(),
+        AxisDeadline.Stop => StopCalculation.StoppingTime(Math.Max(Math.Abs(_velocity), Definition.Limits.Velocity), Definition.Limits.Deceleration) + StopGrace,
+        AxisDeadline.BrakeClose => Definition.Brake?.Close ?? TimeSpan.Zero,
+        AxisDeadline.PowerOff => PowerOffPatience,
+        AxisDeadline.Clear => ClearPatience,
+        _ => TimeSpan.MaxValue,
+    };
+
+    /// <summary>Half as long again as the move computes, and a grace for the handshake and settling.</summary>
+    private TimeSpan MoveTime()
+    {
+        var distance = Math.Abs(_scale.ToUnit(_targetCounts) - Position);
+        return (TrapezoidalProfile.Plan(distance, _given.Velocity, _given.Acceleration, _given.Deceleration).Duration * 1.5) + MoveGrace;
+    }
+
+    /// <summary>The torque limit of the phase that begins; after a contact the contact's limit goes on holding.</summary>
+    private void PutTorqueLimit()
+    {
+        if (Definition.Torque is not { } torque)
+        {
+            if (_given.Kind == AxisCommandKind.Contact && _progress.Goal == DriveGoal.Move)
+            {
+                Coding.PutTorqueLimit(Image, _given.Torque);
+            }
+
+            return;
+        }
+
+        switch (_progress.Goal)
+        {
+            case DriveGoal.Home:
+                Coding.PutTorqueLimit(Image, torque.Homing);
+                break;
+            case DriveGoal.Move:
+                Coding.PutTorqueLimit(Image, _given.Kind == AxisCommandKind.Contact ? _given.Torque : torque.Moving);
+                break;
+            case DriveGoal.Hold when !_pressing:
+                Coding.PutTorqueLimit(Image, torque.Holding);
+                break;
+            case DriveGoal.QuickStop or DriveGoal.Halt when !_pressing:
+                Coding.PutTorqueLimit(Image, torque.Stopping);
+                break;
+            case DriveGoal.Energise:
+                _pressing = false;
+                Coding.PutTorqueLimit(Image, torque.Holding);
+                break;
+        }
+    }
+}

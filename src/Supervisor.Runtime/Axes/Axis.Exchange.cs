@@ -1,0 +1,442 @@
+using Supervisor.Bus.Rtu;
+using Supervisor.Configuration.Machines;
+using Supervisor.Drives;
+using Supervisor.Drives.Coding;
+using Supervisor.Records.Faults;
+using Supervisor.Runtime.Contact;
+using Supervisor.Runtime.Messaging;
+
+namespace Supervisor.Runtime.Axes;
+
+/// <summary>What a transaction of an axis is for.</summary>
+internal enum AxisRequest : byte
+{
+    None = 0,
+    Stop = 1,
+    Write = 2,
+    Read = 3,
+    WriteRead = 4,
+    Contact = 5,
+    Uptime = 6,
+}
+
+/// <summary>How far a drive is met.</summary>
+internal enum MeetingStage : byte
+{
+    /// <summary>The stop went out or is about to; the feedback is read for the first time.</summary>
+    Look = 0,
+
+    /// <summary>Identity and parameters are asked, compared and set.</summary>
+    Ask = 1,
+
+    /// <summary>The whole command image is written, then read against.</summary>
+    Set = 2,
+
+    /// <summary>Met: exchanged every cycle.</summary>
+    Met = 3,
+}
+
+/// <content>The axis on the wire: stop frames, first contact, the exchange of a cycle, and what a missing reply leads to.</content>
+public sealed partial class Axis
+{
+    private static readonly TimeSpan UptimeInterval = TimeSpan.FromSeconds(1);
+    private static readonly TimeSpan SlowestPoll = TimeSpan.FromSeconds(1);
+    private const int RejectionsForFault = 3;
+
+    private FirstContact? _contact;
+    private DriveClock _driveClock;
+    private uint _serialNumber;
+    private bool _serialKnown;
+    private MeetingStage _meeting;
+    private bool _stopDue;
+    private double _stopSpeed;
+    private bool _exchanged;
+    private int _readBlock;
+    private int _attempts;
+    private int _rejections;
+    private int _missesInARow;
+    private TimeSpan _refreshedAt;
+
+    /// <summary>Unit address on the line.</summary>
+    internal byte Unit => Definition.Address;
+
+    /// <summary>A stop frame has to go out now.</summary>
+    internal bool IsStopDue(TimeSpan now) => _stopDue && (Online || now >= NextPoll);
+
+    /// <summary>Stop frames sent since the stop began and not confirmed: others go first.</summary>
+    internal int StopAttempts { get; private set; }
+
+    /// <summary>This cycle's exchange is due: not done, not given up, and no stop has to go first.</summary>
+    internal bool IsExchangeDue => !_exchanged && !_stopDue;
+
+    /// <summary>When a silent drive is asked again.</summary>
+    internal TimeSpan NextPoll { get; private set; }
+
+    /// <summary>The image changed since this cycle's exchange, or the drive is being met: a second one is worth its time.</summary>
+    internal bool WantsMore => !_stopDue && (Online ? Image.NextChanged() >= 0 : _meeting != MeetingStage.Look);
+
+    private FirstContact Contact => _contact ??= new FirstContact(Coding.Plan, Definition);
+
+    /// <summary>The port was opened, or the drive is met again: the first frame is the stop.</summary>
+    internal void MeetAnew(TimeSpan now)
+    {
+        Online = false;
+        _meeting = MeetingStage.Look;
+        _readBlock = 0;
+        _attempts = 0;
+        Image.Forget();
+        Contact.Restart();
+        _progress = new GoalProgress { Goal = DriveGoal.QuickStop, Since = now };
+        Coding.Pursue(ref _progress, _feedback, fresh: false, now, Image);
+        _stopDue = true;
+        StopAttempts = 0;
+        Publish();
+    }
+
+    /// <summary>A new cycle begins.</summary>
+    internal void BeginCycle(TimeSpan now)
+    {
+        _exchanged = !Online && now < NextPoll;
+        _readBlock = 0;
+        _attempts = 0;
+        var refresh = Coding.Plan.Drive.Refresh;
+        if (Online && refresh > TimeSpan.Zero && now - _refreshedAt >= refresh)
+        {
+            Image.Forget();
+            _refreshedAt = now;
+        }
+    }
+
+    /// <summary>A second exchange in the same cycle.</summary>
+    internal void BeginMore()
+    {
+        _exchanged = false;
+        _readBlock = 0;
+        _attempts = 0;
+    }
+
+    /// <summary>Fills in the stop frame.</summary>
+    internal AxisRequest AskStop(Transaction transaction)
+    {
+        Image.WriteControl(transaction, Unit);
+        return AxisRequest.Stop;
+    }
+
+    /// <summary>Fills in what the exchange needs next.</summary>
+    internal AxisRequest AskExchange(Transaction transaction)
+    {
+        if (_meeting == MeetingStage.Ask)
+        {
+            Contact.Ask(transaction, Unit);
+            return AxisRequest.Contact;
+        }
+
+        var plan = Coding.Plan;
+        var changed = _meeting == MeetingStage.Look ? -1 : Image.NextChanged();
+        if (changed >= 0 && plan.WritesInOneReadWrite && _readBlock == 0)
+        {
+            Image.WriteAndRead(transaction, Unit);
+            return AxisRequest.WriteRead;
+        }
+
+        if (changed >= 0)
+        {
+            Image.Write(transaction, Unit, changed);
+            return AxisRequest.Write;
+        }
+
+        var block = plan.FeedbackBlocks[_readBlock];
+        transaction.Read(Unit, plan.Drive.Wire.ReadFunction, block.Start, block.Count);
+        return AxisRequest.Read;
+    }
+
+    /// <summary>Fills in a slow request when one is due.</summary>
+    internal AxisRequest AskSlow(Transaction transaction, TimeSpan now)
+    {
+        if (!Online || Contact.Uptime is not { } uptime || now - _driveClock.At < UptimeInterval)
+        {
+            return AxisRequest.None;
+        }
+
+        uptime.Read(transaction, Unit);
+        return AxisRequest.Uptime;
+    }
+
+    /// <summary>Takes the end of a transaction.</summary>
+    /// <param name="request">What it was for.</param>
+    /// <param name="transaction">How it ended.</param>
+    /// <param name="retries">Repeats left to the port's setting; a trip cancels them.</param>
+    /// <param name="now">Monotonic time.</param>
+    internal void Completed(AxisRequest request, Transaction transaction, int retries, TimeSpan now)
+    {
+        switch (transaction.Result)
+        {
+            case TransactionResult.Reply:
+                _missesInARow = 0;
+                _rejections = 0;
+                Answered(request, transaction, now);
+                break;
+            case TransactionResult.ExceptionReply when !IsBusy(transaction.ExceptionCode):
+                Rejected(request, now);
+                break;
+            default:
+                Missed(request, retries, now);
+                break;
+        }
+    }
+
+    private bool IsBusy(byte exception)
+    {
+        var busy = Coding.Plan.Drive.Wire.BusyExceptions;
+        for (var i = 0; i < busy.Count; i++)
+        {
+            if (busy[i] == exception)
+            {
+                return true;
+            }
+        }
+
+        return false;
+    }
+
+    private void Answered(AxisRequest request, Transaction transaction, TimeSpan now)
+    {
+        var blocks = Coding.Plan.FeedbackBlocks;
+        switch (request)
+        {
+            case AxisRequest.Stop:
+                Image.ConfirmControl();
+                _stopDue = false;
+                StopAttempts = 0;
+                break;
+            case AxisRequest.Write:
+                Image.Confirm(Image.NextChanged());
+                _attempts = 0;
+                if (Online)
+                {
+                    Pursue(fresh: false, now);
+                }
+
+                break;
+            case AxisRequest.WriteRead:
+                Image.Confirm(0);
+                TakeRegisters(transaction, blocks[0].Offset, blocks[0].Count);
+                FeedbackComplete(now);
+                break;
+            case AxisRequest.Read:
+                TakeRegisters(transaction, blocks[_readBlock].Offset, blocks[_readBlock].Count);
+                _attempts = 0;
+                _readBlock++;
+                if (_readBlock == blocks.Length)
+                {
+                    FeedbackComplete(now);
+                }
+
+                break;
+            case AxisRequest.Contact:
+                TakeContact(Contact.Take(transaction), now);
+                break;
+            case AxisRequest.Uptime:
+                Contact.Uptime!.TakeReply(transaction);
+                if (!_driveClock.RanThrough(Contact.Uptime, now))
+                {
+                    DriveRestarted(now);
+                }
+
+                break;
+        }
+    }
+
+    private void TakeRegisters(Transaction transaction, int offset, int count)
+    {
+        for (var i = 0; i < count; i++)
+        {
+            _registers[offset + i] = transaction.ReplyRegister(i);
+        }
+    }
+
+    /// <summary>All blocks are read: the feedback of an exchange, or the first or last reading of a meeting.</summary>
+    private void FeedbackComplete(TimeSpan now)
+    {
+        _exchanged = true;
+        _readBlock = 0;
+        if (_meeting == MeetingStage.Look)
+        {
+            // Nothing is known before it: the counter begins here, and the image is set up from it.
+            _counter.Forget();
+            TakeFeedback(now);
+            Coding.Prepare(Image, _feedback);
+            _meeting = MeetingStage.Ask;
+            if (Contact.IsComplete)
+            {
+                BeginSet();
+            }
+        }
+        else if (_meeting == MeetingStage.Set)
+        {
+            TakeFeedback(now);
+            _meeting = MeetingStage.Met;
+            Online = true;
+            Judge(now);
+            Raise(AxisEvent.Contacted, now);
+            Publish();
+        }
+        else
+        {
+            TakeFeedback(now);
+        }
+    }
+
+    private void TakeContact(ContactResult result, TimeSpan now)
+    {
+        _exchanged = true;
+        if (result == ContactResult.Rejected)
+        {
+            SeeFault(FaultCode.RequestRejected, 0, now);
+            MeetAnew(now);
+            NextPoll = now + SlowestPoll;
+        }
+        else if (result == ContactResult.Complete)
+        {
+            BeginSet();
+        }
+    }
+
+    /// <summary>Everything the drive will hold is laid out for standing where it is; nothing in it starts a motion.</summary>
+    private void BeginSet()
+    {
+        _meeting = MeetingStage.Set;
+        _targetCounts = _counter.Counts;
+        _hasTarget = false;
+        Coding.PutMove(Image, _counter.Counts, _scale.ToCountRate(Definition.Limits.Velocity),
+            _scale.ToCountRate(Definition.Limits.Acceleration), _scale.ToCountRate(Definition.Limits.Deceleration));
+        if (Definition.Torque is { } torque)
+        {
+            Coding.PutTorqueLimit(Image, torque.Stopping);
+        }
+    }
+
+    /// <summary>Is it the same drive, and did it keep its zero? An incremental reference survives only what can be proven.</summary>
+    private void Judge(TimeSpan now)
+    {
+        var sameDrive = _serialKnown && Contact.SerialNumber is not null && Contact.SerialNumber.Raw == _serialNumber;
+        var other = _serialKnown && Contact.SerialNumber is not null && !sameDrive;
+        if (Contact.SerialNumber is { } serial)
+        {
+            _serialNumber = serial.Raw;
+            _serialKnown = true;
+        }
+
+        var ranThrough = Contact.Uptime is { } uptime && _driveClock.RanThrough(uptime, now);
+        var homed = Contact.Homed is { } flag ? flag.Raw == 1 : _feedback.Has(DriveFlags.Referenced) && Coding is BitCoding;
+        if (other)
+        {
+            _referenced = false;
+            SeeFault(FaultCode.WrongIdentity, 0, now);
+        }
+        else if (Definition.Reference == ReferenceKind.Incremental)
+        {
+            _referenced &= sameDrive && ranThrough && homed;
+        }
+    }
+
+    private void NoteReference() => _hasTarget = false;
+
+    private void DriveRestarted(TimeSpan now)
+    {
+        if (Definition.Reference == ReferenceKind.Incremental)
+        {
+            _referenced = false;
+        }
+
+        SeeFault(FaultCode.DriveRestarted, 0, now);
+        MeetAnew(now);
+    }
+
+    private void Rejected(AxisRequest request, TimeSpan now)
+    {
+        _exchanged = true;
+        _rejections++;
+        if (request == AxisRequest.Contact)
+        {
+            TakeContact(ContactResult.Rejected, now);
+        }
+        else if (_rejections >= RejectionsForFault)
+        {
+            _rejections = 0;
+            SeeFault(FaultCode.RequestRejected, 0, now);
+        }
+
+        if (request == AxisRequest.Stop)
+        {
+            StopAttempts++;
+        }
+    }
+
+    private void Missed(AxisRequest request, int retries, TimeSpan now)
+    {
+        if (request == AxisRequest.Stop)
+        {
+            StopAttempts++;
+        }
+
+        if (request != AxisRequest.Stop && _attempts++ < retries)
+        {
+            return;
+        }
+
+        _exchanged = true;
+        _missesInARow++;
+        Trace(fresh: false, now);
+        if (Online && now - _freshAt >= LinkPatience)
+        {
+            LoseLink(now);
+        }
+        else if (!Online)
+        {
+            // A silent drive is asked ever more seldom, so that its neighbours do not starve; and met anew when it answers.
+            MeetAnew(now);
+            NextPoll = now + (_missesInARow < 4 ? TimeSpan.Zero : TimeSpan.FromMilliseconds(Math.Min(SlowestPoll.TotalMilliseconds, 50 << Math.Min(_missesInARow - 4, 5))));
+        }
+    }
+
+    private TimeSpan LinkPatience
+    {
+        get
+        {
+            var cycles = _board.Machine.Ports[Definition.Port].Cycle * 3;
+            var half = Definition.CommunicationTimeout / 2;
+            return cycles > half ? cycles : half;
+        }
+    }
+
+    /// <summary>The drive no longer answers, or its port is gone. Its own time-out stops it; here it counts as faulted.</summary>
+    internal void LoseLink(TimeSpan now)
+    {
+        if (_node != AxisNode.Connecting)
+        {
+            SeeFault(FaultCode.LinkLost, 0, now);
+        }
+
+        MeetAnew(now);
+    }
+
+    /// <summary>A stop begins, or ends because something else was commanded.</summary>
+    private void BeginStop(DriveGoal goal)
+    {
+        _stopDue = goal is DriveGoal.QuickStop or DriveGoal.Halt or DriveGoal.CutPower;
+        StopAttempts = 0;
+        _stopSpeed = Math.Abs(_velocity);
+    }
+
+    /// <summary>A stop frame is repeated until the feedback shows that it worked: slower than at its start, or torque off.</summary>
+    private void FollowStop()
+    {
+        var stopping = _progress.Goal is DriveGoal.QuickStop or DriveGoal.Halt or DriveGoal.CutPower;
+        var speed = Math.Abs(_velocity);
+        if (Online && stopping && !_stopDue && _feedback.Has(DriveFlags.Powered) && speed > _restVelocity && speed > _stopSpeed * 0.95)
+        {
+            _stopDue = true;
+        }
+    }
+}

@@ -1,0 +1,186 @@
+using Supervisor.Drives;
+using Supervisor.Drives.Coding;
+using Supervisor.Records.Faults;
+using Supervisor.Records.Tracing;
+using Supervisor.Runtime.Messaging;
+
+namespace Supervisor.Runtime.Axes;
+
+/// <content>What the feedback of an exchange means: events for the table.</content>
+public sealed partial class Axis
+{
+    // A torque this near to the limit counts as pressing: the drive holds it there, the reading trails.
+    private const double ContactShare = 0.9;
+
+    private readonly ushort[] _registers;
+    private DriveFeedback _feedback;
+    private PositionCounter _counter;
+    private TimeSpan _freshAt;
+    private double _velocity;
+    private double _positionBefore;
+    private TimeSpan _followingSince = TimeSpan.MaxValue;
+    private TimeSpan _inWindowSince = TimeSpan.MaxValue;
+    private long _stayCounts;
+    private double _contactPosition;
+    private bool _pressing;
+    private int _still;
+
+    /// <summary>Registers of the feedback, filled in block by block.</summary>
+    internal Span<ushort> Registers => _registers;
+
+    /// <summary>Time of the last whole feedback.</summary>
+    internal TimeSpan FreshAt => _freshAt;
+
+    /// <summary>Position in units since the counter was first read: not wrapped on endless axes.</summary>
+    public double Position => _scale.ToUnit(_counter.Counts);
+
+    /// <summary>Torque in the axis's direction, percent of rated; 0 when not reported.</summary>
+    private double Torque => double.IsNaN(_feedback.TorquePercent) ? 0 : Definition.Inverted ? -_feedback.TorquePercent : _feedback.TorquePercent;
+
+    /// <summary>All feedback blocks of this cycle are in <see cref="Registers"/>.</summary>
+    internal void TakeFeedback(TimeSpan now)
+    {
+        var elapsed = now - _freshAt;
+        Coding.Decode(_registers, Image, out _feedback);
+        _counter.Take(_feedback.PositionCounts, Coding.PositionBits);
+        _velocity = double.IsNaN(_feedback.VelocityCounts) && elapsed > TimeSpan.Zero
+            ? (Position - _positionBefore) / elapsed.TotalSeconds
+            : _scale.ToUnit(double.IsNaN(_feedback.VelocityCounts) ? 0 : _feedback.VelocityCounts);
+        _positionBefore = Position;
+        _freshAt = now;
+        FollowStop();
+        if (Online)
+        {
+            React(now);
+        }
+
+        Publish();
+        Trace(fresh: true, now);
+    }
+
+    private void React(TimeSpan now)
+    {
+        if (_feedback.Has(DriveFlags.Fault) && _node is not (AxisNode.FaultClearing or AxisNode.FaultOff))
+        {
+            SeeFault(FaultCatalogue.FromCia402(_feedback.ErrorCode), _feedback.ErrorCode, now);
+        }
+
+        if (!_feedback.Has(DriveFlags.Powered))
+        {
+            TorqueIsOff(now);
+        }
+
+        Supervise(now);
+        Pursue(fresh: true, now);
+        _still = Math.Abs(_velocity) < _restVelocity && Image.NextChanged() < 0 ? _still + 1 : 0;
+        if (_still >= 2 && AxisTable.Awaits(_node, AxisEvent.AtRest))
+        {
+            Raise(AxisEvent.AtRest, now);
+        }
+
+        if (_node == AxisNode.Running && _progress.Goal == DriveGoal.Move)
+        {
+            WatchMove(now);
+        }
+
+        PassDeadline(now);
+    }
+
+    private void TorqueIsOff(TimeSpan now)
+    {
+        if (AxisTable.Awaits(_node, AxisEvent.TorqueOff))
+        {
+            Raise(AxisEvent.TorqueOff, now);
+        }
+        else if (_node is AxisNode.BrakeReleasing or AxisNode.HomeBrakeReleasing or AxisNode.Searching or AxisNode.Ready or AxisNode.Running or AxisNode.Halting)
+        {
+            SeeFault(FaultCode.TorqueLostUnexpectedly, _feedback.ErrorCode, now);
+        }
+    }
+
+    /// <summary>Carries the goal on: after feedback, and after a write that the drive confirmed.</summary>
+    internal void Pursue(bool fresh, TimeSpan now)
+    {
+        var result = Coding.Pursue(ref _progress, _feedback, fresh, now, Image);
+        if (result == GoalResult.Reached && _progress.Goal == DriveGoal.Move)
+        {
+            _moveTaken = true;
+        }
+        else if (result == GoalResult.Reached && AxisTable.Awaits(_node, AxisEvent.GoalReached))
+        {
+            Raise(AxisEvent.GoalReached, now);
+        }
+        else if (result == GoalResult.Failed && AxisTable.Awaits(_node, AxisEvent.GoalFailed))
+        {
+            _driveCode = _feedback.ErrorCode;
+            Raise(AxisEvent.GoalFailed, now);
+        }
+    }
+
+    private void Supervise(TimeSpan now)
+    {
+        if (Definition.FollowingError is { } following && !double.IsNaN(_feedback.FollowingErrorCounts)
+            && _node is AxisNode.Ready or AxisNode.Running or AxisNode.Halting)
+        {
+            var exceeded = Math.Abs(_scale.ToUnit(_feedback.FollowingErrorCounts)) > Definition.FollowingError!.Limit;
+            _followingSince = exceeded ? (_followingSince < now ? _followingSince : now) : TimeSpan.MaxValue;
+            if (exceeded && now - _followingSince >= following.For)
+            {
+                SeeFault(FaultCode.FollowingError, 0, now);
+            }
+        }
+
+        // Holding its place: what is moved by hand or sinks is no longer where everyone believes it is.
+        if (_node == AxisNode.Ready && Math.Abs(_scale.ToUnit(_counter.Counts - _stayCounts)) > StandstillWindow)
+        {
+            SeeFault(FaultCode.StandstillLost, 0, now);
+        }
+    }
+
+    private double StandstillWindow => Math.Max(Definition.FollowingError?.Limit ?? 0, Definition.InPosition.Window * 10);
+
+    private void WatchMove(TimeSpan now)
+    {
+        if (!_moveTaken)
+        {
+            return;
+        }
+
+        if (_inHand.Kind == AxisCommandKind.Contact && TouchesNow())
+        {
+            _contactPosition = Position;
+            _pressing = true;
+            Raise(AxisEvent.Arrived, now);
+            Begin(DriveGoal.Halt, anew: false, now);
+            return;
+        }
+
+        var off = Math.Abs(_scale.ToUnit(_counter.Counts - _targetCounts));
+        var inside = off <= Definition.InPosition.Window && (!Coding.TellsInPosition || _feedback.Has(DriveFlags.InPosition));
+        _inWindowSince = inside ? (_inWindowSince < now ? _inWindowSince : now) : TimeSpan.MaxValue;
+        if (inside && now - _inWindowSince >= Definition.InPosition.Dwell)
+        {
+            Raise(_inHand.Kind == AxisCommandKind.Contact ? AxisEvent.Missed : AxisEvent.Arrived, now);
+        }
+    }
+
+    /// <summary>Pressing: torque at its limit in the direction of the move while the axis no longer keeps up with its speed.</summary>
+    private bool TouchesNow() =>
+        Math.Sign(_targetCounts - _counter.Counts) * Math.Sign(_scale.ToCounts(1)) * Torque >= _inHand.Torque * ContactShare
+        && Math.Abs(_velocity) < _inHand.Velocity / 2;
+
+    private void Trace(bool fresh, TimeSpan now) => _board.Traces[Definition.Port].Write(new TraceSample
+    {
+        At = now,
+        Axis = Index,
+        State = _node.State(),
+        Detail = _node.Detail(),
+        Fresh = fresh,
+        Fault = _fault,
+        CommandedPosition = _scale.ToUnit(_targetCounts),
+        Position = Position,
+        Velocity = _velocity,
+        Torque = Torque,
+        Inputs = _feedback.Inputs,
+    });
+}

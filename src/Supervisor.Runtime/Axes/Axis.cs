@@ -1,0 +1,305 @@
+using Supervisor.Configuration.Machines;
+using Supervisor.Drives;
+using Supervisor.Drives.Coding;
+using Supervisor.Drives.Exchange;
+using Supervisor.Records.Axes;
+using Supervisor.Records.Commands;
+using Supervisor.Records.Faults;
+using Supervisor.Runtime.Messaging;
+using Supervisor.Runtime.Stops;
+
+namespace Supervisor.Runtime.Axes;
+
+/// <summary>One axis in its port: the node of the table, the command in hand, the image of its drive. Touched by its port's stepper alone.</summary>
+public sealed partial class Axis
+{
+    private readonly MachineBoard _board;
+    private readonly PortChannel _channel;
+    private readonly AxisScale _scale;
+    private readonly double _restVelocity;
+    private readonly ulong _mask0;
+    private readonly ulong _mask1;
+    private readonly ulong _mask2;
+
+    private AxisNode _node = AxisNode.Connecting;
+    private GoalProgress _progress;
+    private TimeSpan _deadline = TimeSpan.MaxValue;
+    private AxisCommand _inHand;
+    private AxisCommand _given;
+    private FaultCode _fault;
+    private FaultCode _seen;
+    private ushort _driveCode;
+    private ulong _causes;
+    private int _stopEpoch;
+    private bool _referenced;
+
+    internal Axis(MachineBoard board, int index, DriveCoding coding)
+    {
+        _board = board;
+        Index = (short)index;
+        Definition = board.Machine.Axes[index];
+        _channel = board.Ports[Definition.Port];
+        _scale = new AxisScale(Definition);
+        Coding = coding;
+        Image = new CommandImage(coding.Plan, coding.ControlOffset);
+        _registers = new ushort[coding.Plan.FeedbackRegisters];
+        _mask0 = board.Causes.Mask(index, 0);
+        _mask1 = board.Causes.Mask(index, 1);
+        _mask2 = board.Causes.Mask(index, 2);
+        _stopEpoch = board.Latch.StopEpoch(index);
+
+        // Slower than half a per cent of top speed counts as standing; drives show some noise at rest.
+        _restVelocity = Definition.Limits.Velocity * 0.005;
+        _referenced = Definition.Reference == ReferenceKind.Absolute;
+    }
+
+    /// <summary>Index in the machine file.</summary>
+    public short Index { get; }
+
+    /// <summary>The machine file's entry.</summary>
+    public AxisDefinition Definition { get; }
+
+    /// <summary>Where it stands in the table.</summary>
+    public AxisNode Node => _node;
+
+    /// <summary>Coding of its drive.</summary>
+    public DriveCoding Coding { get; }
+
+    /// <summary>The command registers of its drive.</summary>
+    public CommandImage Image { get; }
+
+    /// <summary>First contact was made and the drive answers.</summary>
+    public bool Online { get; private set; }
+
+    /// <summary>Latched fault, <see cref="FaultCode.None"/> when none.</summary>
+    public FaultCode Fault => _fault;
+
+    /// <summary>Time of the one deadline that runs; <see cref="TimeSpan.MaxValue"/> when none does.</summary>
+    public TimeSpan Deadline => _deadline;
+
+    /// <summary>What the drive is being brought to.</summary>
+    public DriveGoal Goal => _progress.Goal;
+
+    private bool CountsAsReferenced => _referenced || Definition.Reference == ReferenceKind.None;
+
+    /// <summary>Puts a fault on the axis: from anywhere in the table.</summary>
+    public void SeeFault(FaultCode code, ushort driveCode, TimeSpan now)
+    {
+        if (_fault == FaultCode.None || _node == AxisNode.FaultClearing)
+        {
+            _seen = code;
+            _driveCode = driveCode;
+            Raise(AxisEvent.FaultSeen, now);
+        }
+    }
+
+    /// <summary>Takes the causes that stand and those that tripped since the last look; acts on the gravest new one.</summary>
+    public void TakeCauses(ulong standing, ulong tripped, TimeSpan now)
+    {
+        _causes = standing & (_mask0 | _mask1 | _mask2);
+        if ((tripped & _mask0) != 0)
+        {
+            Raise(AxisEvent.Category0, now);
+        }
+        else if ((tripped & _mask1) != 0)
+        {
+            Raise(AxisEvent.Category1, now);
+        }
+        else if ((tripped & _mask2) != 0)
+        {
+            Raise(AxisEvent.Category2, now);
+        }
+
+        var epoch = _board.Latch.StopEpoch(Index);
+        if (epoch != _stopEpoch)
+        {
+            _stopEpoch = epoch;
+            Raise(AxisEvent.StopRequested, now);
+        }
+
+        Publish();
+    }
+
+    /// <summary>Lets the deadline of the node pass when its time has come.</summary>
+    public void PassDeadline(TimeSpan now)
+    {
+        // Without feedback nothing can be told in time or late: the meeting sets the deadline anew.
+        if (now >= _deadline && Online)
+        {
+            _deadline = TimeSpan.MaxValue;
+            _seen = FaultOfDeadline();
+            Raise(AxisEvent.DeadlinePassed, now);
+            Publish();
+        }
+    }
+
+    private FaultCode FaultOfDeadline() => _node switch
+    {
+        AxisNode.Energising or AxisNode.HomeEnergising => FaultCode.EnergisingTimeout,
+        AxisNode.Searching => FaultCode.HomingTimeout,
+        AxisNode.Running => FaultCode.MoveTimeout,
+        _ => FaultCode.StopFailed,
+    };
+
+    private void Raise(AxisEvent on, TimeSpan now)
+    {
+        var row = AxisTable.Row(_node, on);
+        var before = _node;
+        _node = row.To;
+        Apply(row, on, before, now);
+        if (row.Goal != DriveGoal.None)
+        {
+            Begin(row.Goal, on == AxisEvent.MoveGiven, now);
+        }
+
+        if (row.Deadline != AxisDeadline.Keep)
+        {
+            _deadline = row.Deadline == AxisDeadline.None ? TimeSpan.MaxValue : now + TimeOf(row.Deadline);
+        }
+    }
+
+    private void Apply(in AxisRow row, AxisEvent on, AxisNode before, TimeSpan now)
+    {
+        var effects = row.Effects;
+        if ((effects & AxisEffects.Replace) != 0)
+        {
+            End(Outcome.Replaced, ReasonOf(on), FaultCode.None, 0, now);
+        }
+
+        if ((effects & AxisEffects.Take) != 0)
+        {
+            _inHand = _given;
+            Report(new AxisReport(_inHand.Id, Index, Outcome.None, Refusal.None, FaultCode.None, 0, now));
+        }
+
+        if ((effects & AxisEffects.LoseReference) != 0 && Definition.Reference != ReferenceKind.None)
+        {
+            _referenced = false;
+        }
+
+        if ((effects & AxisEffects.GainReference) != 0)
+        {
+            _referenced = true;
+            NoteReference();
+        }
+
+        if ((effects & AxisEffects.Stay) != 0)
+        {
+            _stayCounts = _counter.Counts;
+        }
+
+        if ((effects & AxisEffects.Done) != 0)
+        {
+            End(Outcome.Done, Refusal.None, FaultCode.None, _contactPosition, now);
+        }
+
+        if ((effects & AxisEffects.Fail) != 0)
+        {
+            End(Outcome.Failed, before == AxisNode.FaultClearing ? Refusal.CauseStillPresent : Refusal.None,
+                before == AxisNode.FaultClearing ? _fault : FaultCode.ContactMissing, Position, now);
+        }
+
+        if ((effects & (AxisEffects.Latch | AxisEffects.Report)) != 0)
+        {
+            ReportFault(before, (effects & AxisEffects.Latch) != 0, now);
+        }
+
+        if ((effects & AxisEffects.Unlatch) != 0)
+        {
+            _fault = FaultCode.None;
+            _driveCode = 0;
+        }
+    }
+
+    private void ReportFault(AxisNode before, bool latch, TimeSpan now)
+    {
+        if (_seen == FaultCode.None)
+        {
+            _seen = before == AxisNode.Searching ? FaultCode.HomingFailed : FaultCode.DriveFault;
+        }
+
+        _channel.Faults.TryWrite(new FaultEvent(
+            now, Index, (short)Definition.Port, _seen, _driveCode, before.State(), _inHand.Id, Position));
+        if (latch)
+        {
+            _fault = _seen;
+            End(Outcome.Failed, Refusal.None, _fault, 0, now);
+            if (Definition.Group is { } group)
+            {
+                // The rest of the group stops with it, on whatever port.
+                _board.Latch.Trip(_board.Causes.Group(group));
+            }
+        }
+
+        _seen = FaultCode.None;
+    }
+
+    private void Begin(DriveGoal goal, bool anew, TimeSpan now)
+    {
+        if (goal == _progress.Goal && !anew)
+        {
+            return;
+        }
+
+        _progress = new GoalProgress { Goal = goal, Since = now };
+        _still = 0;
+        BeginStop(goal);
+        PutTorqueLimit();
+
+        // What needs no fresh feedback is put into the image now: a stop frame can go out next.
+        Coding.Pursue(ref _progress, _feedback, fresh: false, now, Image);
+    }
+
+    private void End(Outcome outcome, Refusal refusal, FaultCode fault, double value, TimeSpan now)
+    {
+        if (_inHand.Id != 0)
+        {
+            Report(new AxisReport(_inHand.Id, Index, outcome, refusal, fault, value, now));
+            _inHand = default;
+        }
+    }
+
+    private void Report(in AxisReport report) => _channel.Reports.TryWrite(report);
+
+    private static Refusal ReasonOf(AxisEvent on) => on switch
+    {
+        AxisEvent.StopRequested => Refusal.Stopped,
+        AxisEvent.Category0 or AxisEvent.Category1 or AxisEvent.Category2 => Refusal.InterlockTripped,
+        _ => Refusal.ReplacedByCommand,
+    };
+
+    private void Publish()
+    {
+        var state = _node.State();
+        var detail = _node.Detail();
+        if (detail == AxisDetail.None && state != AxisState.Faulted)
+        {
+            detail = _causes != 0 ? AxisDetail.Inhibited
+                : !CountsAsReferenced ? AxisDetail.NotReferenced
+                : _node == AxisNode.Running && _inHand.Kind == AxisCommandKind.Contact && _pressing ? AxisDetail.Pressing
+                : AxisDetail.None;
+        }
+
+        var snapshot = new AxisSnapshot
+        {
+            At = _freshAt,
+            State = state,
+            Detail = detail,
+            Online = Online,
+            Referenced = CountsAsReferenced,
+            TorqueOn = _feedback.Has(DriveFlags.Powered),
+            AtRest = Math.Abs(_velocity) < _restVelocity,
+            Position = _scale.Shown(Position),
+            Velocity = _velocity,
+            Torque = Torque,
+            Target = _scale.Shown(_scale.ToUnit(_targetCounts)),
+            Inputs = _feedback.Inputs,
+            Causes = _causes,
+            Fault = _fault,
+            DriveCode = _driveCode,
+            CommandId = _inHand.Id,
+            StopEpochSeen = _stopEpoch,
+        };
+        _board.Axes[Index].Write(snapshot);
+    }
+}

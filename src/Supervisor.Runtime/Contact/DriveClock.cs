@@ -1,0 +1,36 @@
+namespace Supervisor.Runtime.Contact;
+
+/// <summary>Compares a drive's uptime with our own time: it tells whether the drive was off in between.</summary>
+public struct DriveClock
+{
+    private static readonly TimeSpan Tolerance = TimeSpan.FromSeconds(2);
+    private double _uptimeMs;
+    private TimeSpan _at;
+    private bool _known;
+
+    /// <summary>Time of the last reading.</summary>
+    public readonly TimeSpan At => _at;
+
+    /// <summary>
+    /// Takes a reading. True when the drive ran through since the last one: its uptime went on by what passed here, give or take two
+    /// seconds and a tenth. The first reading proves nothing and gives false.
+    /// </summary>
+    public bool RanThrough(Parameter uptime, TimeSpan now)
+    {
+        ArgumentNullException.ThrowIfNull(uptime);
+        var unitMs = uptime.Field.Unit == "s" ? 1000.0 : 1.0;
+        var value = uptime.Value * unitMs;
+        var wrapsAt = Math.Pow(2, uptime.Bits) * uptime.Field.Scale * unitMs;
+        var went = value - _uptimeMs;
+        went = went < 0 ? went + wrapsAt : went;
+        var passed = now - _at;
+        var ran = _known && Math.Abs(went - passed.TotalMilliseconds) <= Tolerance.TotalMilliseconds + (passed.TotalMilliseconds / 10);
+        _uptimeMs = value;
+        _at = now;
+        _known = true;
+        return ran;
+    }
+
+    /// <summary>True once a reading was taken.</summary>
+    public readonly bool IsKnown => _known;
+}

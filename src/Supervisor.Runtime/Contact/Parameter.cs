@@ -1,0 +1,78 @@
+using Supervisor.Bus.Rtu;
+using Supervisor.Configuration.Drives;
+using Supervisor.Drives.Exchange;
+
+namespace Supervisor.Runtime.Contact;
+
+/// <summary>A register of a drive that is read or written now and then, with the value it should have where the machine file says one.</summary>
+public sealed class Parameter
+{
+    private readonly ExchangePlan _plan;
+    private readonly FieldSlot _slot;
+    private readonly ushort[] _wanted = new ushort[2];
+    private readonly ushort[] _read = new ushort[2];
+
+    internal Parameter(ExchangePlan plan, RegisterField field, double? wanted)
+    {
+        _plan = plan;
+        Field = field;
+        _slot = plan.ParameterSlot(field);
+        HasWanted = wanted is not null && field.Access != RegisterAccess.Read;
+        if (wanted is { } value)
+        {
+            _slot.PutValue(_wanted, value);
+        }
+    }
+
+    /// <summary>The definition's entry.</summary>
+    public RegisterField Field { get; }
+
+    /// <summary>True when the machine file fixes its value and the drive lets it be written.</summary>
+    public bool HasWanted { get; }
+
+    /// <summary>Raw bits as last read.</summary>
+    public uint Raw => _slot.Raw(_read);
+
+    /// <summary>Value as last read, scaled.</summary>
+    public double Value => _slot.Value(_read);
+
+    /// <summary>Bits of the value as it wraps.</summary>
+    public int Bits => _slot.Bits;
+
+    /// <summary>True when the value last read is the wanted one.</summary>
+    public bool IsAsWanted => _slot.Raw(_read) == _slot.Raw(_wanted);
+
+    /// <summary>Fills in the request that reads it.</summary>
+    public void Read(Transaction transaction, byte unit)
+    {
+        ArgumentNullException.ThrowIfNull(transaction);
+        transaction.Read(unit, _plan.Drive.Wire.ReadFunction, _plan.Address(Field), (ushort)Field.Width);
+    }
+
+    /// <summary>Takes the reply of a read.</summary>
+    public void TakeReply(Transaction transaction)
+    {
+        ArgumentNullException.ThrowIfNull(transaction);
+        for (var i = 0; i < Field.Width; i++)
+        {
+            _read[i] = transaction.ReplyRegister(i);
+        }
+    }
+
+    /// <summary>Requests that write it: two for a wide value where only single registers can be written.</summary>
+    public int WriteFrames => _plan.Drive.Wire.WriteFunction == 6 ? Field.Width : 1;
+
+    /// <summary>Fills in a request that writes the wanted value.</summary>
+    public void Write(Transaction transaction, byte unit, int frame)
+    {
+        ArgumentNullException.ThrowIfNull(transaction);
+        if (_plan.Drive.Wire.WriteFunction == 6)
+        {
+            transaction.WriteSingle(unit, (ushort)(_plan.Address(Field) + frame), _wanted[frame]);
+        }
+        else
+        {
+            transaction.WriteMultiple(unit, _plan.Address(Field), _wanted.AsSpan(0, Field.Width));
+        }
+    }
+}

@@ -1,0 +1,366 @@
+using Supervisor.Bus.Links;
+using Supervisor.Bus.Rtu;
+using Supervisor.Configuration.Drives;
+using Supervisor.Configuration.Machines;
+using Supervisor.Drives.Coding;
+using Supervisor.Drives.Exchange;
+using Supervisor.Runtime.Axes;
+using Supervisor.Runtime.Inputs;
+using Supervisor.Runtime.Messaging;
+using Supervisor.Runtime.Stops;
+
+namespace Supervisor.Runtime.Ports;
+
+/// <summary>
+/// The logic of one port: whose turn it is on the line. Look at the latch; stops first, gravity-loaded axes before others; then every
+/// axis its exchange; then second exchanges and slow requests as far as the cycle allows; then wait for the next cycle. No thread, no
+/// clock, no I/O, nothing allocated once it runs.
+/// </summary>
+public sealed class PortStepper
+{
+    // The latch is looked at this often while nothing is on the line.
+    private static readonly TimeSpan LookInterval = TimeSpan.FromMilliseconds(2);
+    private static readonly TimeSpan FirstReopen = TimeSpan.FromMilliseconds(100);
+    private static readonly TimeSpan SlowestReopen = TimeSpan.FromSeconds(1);
+    private const int MoreExchangesPerCycle = 3;
+
+    private readonly MachineBoard _board;
+    private readonly PortDefinition _port;
+    private readonly PortChannel _channel;
+    private readonly RtuMaster _master;
+    private readonly Transaction _transaction = new();
+    private readonly Axis[] _axes;
+    private readonly Axis[] _stopOrder;
+    private readonly InterlockWatch _interlocks;
+    private readonly ExchangeTimes _times = new();
+    private readonly int[] _tripsSeen;
+
+    private bool _open;
+    private TimeSpan _reopenAt;
+    private TimeSpan _reopenAfter = FirstReopen;
+    private TimeSpan _cycleAt = TimeSpan.MinValue;
+    private int _generation = -1;
+    private int _more;
+    private int _slow;
+    private Axis? _asked;
+    private AxisRequest _request;
+    private PortSnapshot _snapshot;
+
+    /// <param name="board">What all ports share.</param>
+    /// <param name="port">Index of the port in the machine file.</param>
+    public PortStepper(MachineBoard board, int port)
+    {
+        ArgumentNullException.ThrowIfNull(board);
+        _board = board;
+        _port = board.Machine.Ports[port];
+        _channel = board.Ports[port];
+        Line = LineOf(_port);
+        _master = new RtuMaster(Line);
+        var plans = new Dictionary<DriveDefinition, DriveCoding>();
+        var axes = new List<Axis>();
+        for (var index = 0; index < board.Machine.Axes.Count; index++)
+        {
+            var definition = board.Machine.Axes[index];
+            if (definition.Port == port)
+            {
+                if (!plans.TryGetValue(definition.Drive, out var coding))
+                {
+                    plans[definition.Drive] = coding = DriveCoding.Create(new ExchangePlan(definition.Drive));
+                }
+
+                axes.Add(new Axis(board, index, coding));
+            }
+        }
+
+        _axes = [.. axes];
+        _stopOrder = [.. axes.OrderByDescending(axis => axis.Definition.GravityLoaded)];
+        _interlocks = new InterlockWatch(board, axes);
+        _tripsSeen = new int[board.Causes.Count];
+    }
+
+    /// <summary>Settings of the line.</summary>
+    public LineSettings Line { get; }
+
+    /// <summary>The asking side of the line, shared with the driver that runs its transactions.</summary>
+    public RtuMaster Master => _master;
+
+    /// <summary>Axes of the port, in the file's order.</summary>
+    public IReadOnlyList<Axis> Axes => _axes;
+
+    /// <summary>What to do next.</summary>
+    public PortStep Next(TimeSpan now)
+    {
+        LookAtLatch(now);
+        TakeCommands(now);
+        _interlocks.Judge(now);
+        foreach (var axis in _axes)
+        {
+            axis.PassDeadline(now);
+        }
+
+        Beat(now);
+        if (!_open)
+        {
+            return now >= _reopenAt ? new PortStep(PortStepKind.Open, now, null) : Wait(_reopenAt, now);
+        }
+
+        return NextStop(now) ?? NextExchange(now) ?? NextMore(now) ?? NextSlow(now) ?? Wait(NextCycleAt, now);
+    }
+
+    /// <summary>The transaction of the last step has ended.</summary>
+    public void Completed(TimeSpan now)
+    {
+        var axis = _asked ?? throw new InvalidOperationException("No transaction was asked for");
+        _asked = null;
+        if (_transaction.Result == TransactionResult.LinkGone)
+        {
+            LinkGone(now);
+            return;
+        }
+
+        if (_transaction.Result is TransactionResult.Reply or TransactionResult.ExceptionReply)
+        {
+            _snapshot.Exchanges++;
+            _times.Add(_transaction.EndedAt - _transaction.BegunAt);
+        }
+        else
+        {
+            _snapshot.Errors++;
+        }
+
+        var read = _request is AxisRequest.Read or AxisRequest.WriteRead;
+        var tripped = _board.Latch.Generation != _generation;
+        var seen = axis.FreshAt;
+        axis.Completed(_request, _transaction, tripped ? 0 : _port.Retries, now);
+        if (read && axis.FreshAt != seen)
+        {
+            _interlocks.Look(axis, now);
+        }
+    }
+
+    /// <summary>The device was opened, or not.</summary>
+    public void Opened(bool success, TimeSpan now)
+    {
+        if (!success)
+        {
+            _reopenAt = now + _reopenAfter;
+            _reopenAfter = _reopenAfter + _reopenAfter < SlowestReopen ? _reopenAfter + _reopenAfter : SlowestReopen;
+            return;
+        }
+
+        _open = true;
+        _reopenAfter = FirstReopen;
+        _cycleAt = TimeSpan.MinValue;
+        foreach (var axis in _axes)
+        {
+            axis.MeetAnew(now);
+        }
+    }
+
+    private TimeSpan NextCycleAt => _cycleAt + _port.Cycle;
+
+    private static PortStep Wait(TimeSpan until, TimeSpan now)
+    {
+        var look = now + LookInterval;
+        return new PortStep(PortStepKind.Wait, until < look ? until : look, null);
+    }
+
+    private void LinkGone(TimeSpan now)
+    {
+        _open = false;
+        _snapshot.Errors++;
+        _reopenAt = now + _reopenAfter;
+        foreach (var axis in _axes)
+        {
+            axis.LoseLink(now);
+        }
+    }
+
+    private void LookAtLatch(TimeSpan now)
+    {
+        var generation = _board.Latch.Generation;
+        if (generation == _generation)
+        {
+            return;
+        }
+
+        _generation = generation;
+        var tripped = 0UL;
+        for (var cause = 0; cause < _tripsSeen.Length; cause++)
+        {
+            var trips = _board.Latch.TripCount(cause);
+            if (trips != _tripsSeen[cause])
+            {
+                _tripsSeen[cause] = trips;
+                tripped |= 1UL << cause;
+            }
+        }
+
+        var standing = _board.Latch.Standing();
+        foreach (var axis in _axes)
+        {
+            axis.TakeCauses(standing, tripped, now);
+        }
+    }
+
+    private void TakeCommands(TimeSpan now)
+    {
+        while (_channel.Mailbox.TryRead(out var command))
+        {
+            foreach (var axis in _axes)
+            {
+                if (axis.Index == command.Axis)
+                {
+                    axis.Give(command, now);
+                }
+            }
+        }
+    }
+
+    private PortStep? NextStop(TimeSpan now)
+    {
+        Axis? first = null;
+        foreach (var axis in _stopOrder)
+        {
+            if (axis.IsStopDue(now) && (first is null || axis.StopAttempts < first.StopAttempts))
+            {
+                first = axis;
+            }
+        }
+
+        return first is null ? null : Send(first, first.AskStop(_transaction), now);
+    }
+
+    private PortStep? NextExchange(TimeSpan now)
+    {
+        if (now >= NextCycleAt)
+        {
+            BeginCycle(now);
+        }
+
+        return Earliest(now, more: false);
+    }
+
+    private void BeginCycle(TimeSpan now)
+    {
+        var due = NextCycleAt;
+        var late = now - due;
+        if (_cycleAt == TimeSpan.MinValue || late >= _port.Cycle)
+        {
+            // An overrun skips, it does not burst.
+            _snapshot.Overruns += _cycleAt == TimeSpan.MinValue ? 0 : late.Ticks / _port.Cycle.Ticks;
+            _cycleAt = now;
+        }
+        else
+        {
+            _cycleAt = due;
+        }
+
+        _more = 0;
+        foreach (var axis in _axes)
+        {
+            axis.BeginCycle(now);
+        }
+    }
+
+    private PortStep? NextMore(TimeSpan now)
+    {
+        if (_more >= MoreExchangesPerCycle * _axes.Length || now + _times.Percentile(0.5) > NextCycleAt)
+        {
+            return null;
+        }
+
+        foreach (var axis in _axes)
+        {
+            if (axis.WantsMore)
+            {
+                axis.BeginMore();
+                _more++;
+            }
+        }
+
+        return Earliest(now, more: true);
+    }
+
+    private PortStep? NextSlow(TimeSpan now)
+    {
+        if (now + _times.Percentile(0.9) > NextCycleAt)
+        {
+            return null;
+        }
+
+        for (var i = 0; i < _axes.Length; i++)
+        {
+            _slow = (_slow + 1) % _axes.Length;
+            var request = _axes[_slow].AskSlow(_transaction, now);
+            if (request != AxisRequest.None)
+            {
+                return Send(_axes[_slow], request, now);
+            }
+        }
+
+        return null;
+    }
+
+    /// <summary>The first axis whose exchange is due and may be sent now; else the wait until the first one may.</summary>
+    private PortStep? Earliest(TimeSpan now, bool more)
+    {
+        var start = TimeSpan.MaxValue;
+        foreach (var axis in _axes)
+        {
+            if (!axis.IsExchangeDue)
+            {
+                continue;
+            }
+
+            var request = axis.AskExchange(_transaction);
+            Describe(axis, urgent: false);
+            var at = _master.EarliestStart(_transaction, now);
+            if (at <= now)
+            {
+                return Sent(axis, request);
+            }
+
+            start = at < start ? at : start;
+        }
+
+        return start == TimeSpan.MaxValue || (start > NextCycleAt && !more) ? null : Wait(start, now);
+    }
+
+    private PortStep Send(Axis axis, AxisRequest request, TimeSpan now)
+    {
+        Describe(axis, request == AxisRequest.Stop);
+        var start = _master.EarliestStart(_transaction, now);
+        return start > now ? Wait(start, now) : Sent(axis, request);
+    }
+
+    /// <summary>A stop does not wait for an answer that may still come late.</summary>
+    private void Describe(Axis axis, bool urgent)
+    {
+        _transaction.ReplyTimeout = _port.ResponseTimeout + axis.Coding.Plan.Drive.Wire.Turnaround;
+        _transaction.Urgent = urgent;
+    }
+
+    private PortStep Sent(Axis axis, AxisRequest request)
+    {
+        _asked = axis;
+        _request = request;
+        return new PortStep(PortStepKind.Transact, default, _transaction);
+    }
+
+    private void Beat(TimeSpan now)
+    {
+        if (now - _snapshot.At >= TimeSpan.FromSeconds(1) && _open)
+        {
+            _snapshot.ExchangeP50 = _times.Percentile(0.5);
+            _snapshot.ExchangeP99 = _times.Percentile(0.99);
+        }
+
+        _snapshot.At = now;
+        _snapshot.Open = _open;
+        _channel.Port.Write(_snapshot);
+    }
+
+    private static LineSettings LineOf(PortDefinition port) => new(
+        port.Baud, (LineParity)(int)port.Parity, port.StopBits, (GapRule)(int)port.Gap.Kind, port.Gap.Fixed);
+}

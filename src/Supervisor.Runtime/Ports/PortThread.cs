@@ -1,0 +1,95 @@
+using Supervisor.Bus;
+using Supervisor.Bus.Links;
+using Supervisor.Bus.Rtu;
+using Supervisor.Runtime.Stops;
+
+namespace Supervisor.Runtime.Ports;
+
+/// <summary>Runs a port's stepper on a real line: one named thread that opens, writes, reads and waits, and is the only one to do so.</summary>
+public sealed class PortThread
+{
+    private static readonly TimeSpan StopBound = TimeSpan.FromSeconds(2);
+
+    private readonly MachineBoard _board;
+    private readonly PortStepper _stepper;
+    private readonly Func<ILink?> _open;
+    private readonly IMonotonicClock _clock;
+    private readonly Action<Exception> _ended;
+    private readonly Thread _thread;
+    private ILink? _link;
+    private RtuMasterDriver? _driver;
+    private volatile bool _stopping;
+
+    /// <param name="board">What all ports share.</param>
+    /// <param name="stepper">The port's logic.</param>
+    /// <param name="name">Name of the port; the thread carries it.</param>
+    /// <param name="open">Opens the device; null when it can't be opened now. Called on the port's thread.</param>
+    /// <param name="clock">Clock of the deadlines.</param>
+    /// <param name="ended">Told when the thread ends by an exception, after every axis of the machine was told to stop.</param>
+    public PortThread(MachineBoard board, PortStepper stepper, string name, Func<ILink?> open, IMonotonicClock clock, Action<Exception> ended)
+    {
+        _board = board;
+        _stepper = stepper;
+        _open = open;
+        _clock = clock;
+        _ended = ended;
+        _thread = new Thread(Run) { Name = $"port {name}", IsBackground = true };
+    }
+
+    /// <summary>Starts the thread.</summary>
+    public void Start() => _thread.Start();
+
+    /// <summary>Asks the thread to end and waits for it, two seconds at most. Axes are stopped before this, not by it.</summary>
+    /// <returns>False when it did not end in time.</returns>
+    public bool Stop()
+    {
+        _stopping = true;
+        return _thread.Join(StopBound);
+    }
+
+    private void Run()
+    {
+        try
+        {
+            while (!_stopping)
+            {
+                Do(_stepper.Next(_clock.Now));
+            }
+        }
+#pragma warning disable CA1031 // The one catch of this thread: whatever it is, the other ports must stop their axes.
+        catch (Exception exception)
+#pragma warning restore CA1031
+        {
+            _board.Latch.Trip(StopCauses.ShutDown);
+            _ended(exception);
+        }
+        finally
+        {
+            _link?.Dispose();
+        }
+    }
+
+    private void Do(in PortStep step)
+    {
+        switch (step.Kind)
+        {
+            case PortStepKind.Transact:
+                if (_driver!.Run(step.Transaction!) == TransactionResult.LinkGone)
+                {
+                    _link!.Dispose();
+                    _link = null;
+                }
+
+                _stepper.Completed(_clock.Now);
+                break;
+            case PortStepKind.Open:
+                _link = _open();
+                _driver = _link is null ? null : new RtuMasterDriver(_stepper.Master, _link, _clock);
+                _stepper.Opened(_link is not null, _clock.Now);
+                break;
+            default:
+                _clock.WaitUntil(step.Until);
+                break;
+        }
+    }
+}
