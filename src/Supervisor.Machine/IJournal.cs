@@ -32,4 +32,7 @@ public enum InterlockChange : byte
     Opened = 1,
     Closed = 2,
     Reset = 3,
+
+    /// <summary>Its channels differed for too long; the inputs told are the open ones.</summary>
+    Discrepancy = 4,
 }

@@ -1,40 +1,167 @@
 using Supervisor.Configuration.Machines;
+using Supervisor.Machine.Commands;
+using Supervisor.Machine.Watching;
 using Supervisor.Records.Commands;
+using Supervisor.Records.Faults;
+using Supervisor.Runtime;
 
 namespace Supervisor.Machine.Api;
 
 /// <summary>The door between threads that may wait (API, routines) and the coordinator, which may not. Thread-safe.</summary>
+/// <remarks>Its lock makes many submitting threads one; the coordinator never takes it while it runs, and a stop never does.</remarks>
 public sealed class MachineControl
 {
+    private readonly Lock _edge = new();
+    private readonly MachineBoard _board;
+    private readonly CommandInbox _inbox;
+    private readonly StatusBoard _status;
+    private AuthorityGrant? _current;
+
+    internal MachineControl(MachineBoard board, CommandInbox inbox, StatusBoard status)
+    {
+        _board = board;
+        _inbox = inbox;
+        _status = status;
+    }
+
     /// <summary>The machine that is supervised.</summary>
-    public MachineDefinition Machine => throw new NotImplementedException();
+    public MachineDefinition Machine => _board.Machine;
 
     /// <summary>A fresh copy of the machine's status; never blocks on the coordinator.</summary>
-    public MachineStatus Status() => throw new NotImplementedException();
+    public MachineStatus Status() => _status.Read(Volatile.Read(ref _current)?.Holder);
 
     /// <summary>Asks for the right to command motion. One holder at a time.</summary>
     /// <param name="holder">Name of a person or program, shown to others.</param>
-    /// <param name="refusal"><see cref="Refusal.AuthorityHeldByAnother"/> with the holder's name in the message, or null.</param>
+    /// <param name="refusal"><see cref="Refusal.AuthorityHeldByAnother"/> with the holder's name in the message, <see cref="Refusal.ShuttingDown"/>, or null.</param>
     /// <returns>The grant, or null when refused.</returns>
-    public AuthorityGrant? TryAcquire(string holder, out CommandAnswer? refusal) => throw new NotImplementedException();
+    public AuthorityGrant? TryAcquire(string holder, out CommandAnswer? refusal)
+    {
+        ArgumentException.ThrowIfNullOrWhiteSpace(holder);
+        lock (_edge)
+        {
+            refusal = _inbox.IsShuttingDown ? Refused(0, Refusal.ShuttingDown, Sentences.ShuttingDown)
+                : _current is { } current ? Refused(0, Refusal.AuthorityHeldByAnother, Sentences.HeldBy(current.Holder))
+                : null;
+            if (refusal is not null)
+            {
+                return null;
+            }
+
+            var grant = new AuthorityGrant(this, holder);
+            Volatile.Write(ref _current, grant);
+            return grant;
+        }
+    }
 
     /// <summary>Submits a command. Only <see cref="StopCommand"/> needs no grant.</summary>
-    public CommandTicket Submit(MachineCommand command, AuthorityGrant? grant) => throw new NotImplementedException();
-}
+    /// <remarks>A stop is in the latch before this returns, whatever waits in the queue. <see cref="CommandTicket.Accepted"/> of a homing in several steps ends with the first step's axes.</remarks>
+    public CommandTicket Submit(MachineCommand command, AuthorityGrant? grant)
+    {
+        ArgumentNullException.ThrowIfNull(command);
+        return command is StopCommand stop ? Stop(stop, grant) : Enqueue(command, grant);
+    }
 
-/// <summary>The right to command motion. Disposing it is <c>Release(stopAxes: true)</c>: a holder that is lost takes no motion with it.</summary>
-public sealed class AuthorityGrant : IDisposable
-{
-    /// <summary>Unique per grant; travels in client calls.</summary>
-    public Guid Token => throw new NotImplementedException();
+    internal void Release(AuthorityGrant grant, bool stopAxes)
+    {
+        lock (_edge)
+        {
+            if (_current != grant)
+            {
+                return;
+            }
 
-    /// <summary>Who holds it.</summary>
-    public string Holder => throw new NotImplementedException();
+            // Stopped here and not by the coordinator, so that the next holder's commands read stop counts that already include it.
+            foreach (var command in grant.Commands)
+            {
+                if (stopAxes && command.Moves && command.Answer is null)
+                {
+                    command.Abandon();
+                    StopAxesOf(command);
+                }
+            }
 
-    /// <summary>Gives it back, once; later calls do nothing.</summary>
-    /// <param name="stopAxes">True: axes that still move are stopped in order. False: what was accepted runs to its end without a holder.</param>
-    public void Release(bool stopAxes) => throw new NotImplementedException();
+            Volatile.Write(ref _current, null);
+        }
+    }
 
-    /// <inheritdoc/>
-    public void Dispose() => throw new NotImplementedException();
+    /// <summary>Ends what still waits; later submissions are refused at once. Only when the coordinator no longer steps.</summary>
+    internal void Close()
+    {
+        lock (_edge)
+        {
+            _inbox.Close();
+        }
+    }
+
+    private static CommandAnswer Refused(ulong id, Refusal reason, string message) =>
+        new(id, Outcome.Refused, reason, FaultCode.None, -1, message, null);
+
+    private CommandTicket Stop(StopCommand stop, AuthorityGrant? grant)
+    {
+        var epochs = new int[_board.Axes.Count];
+        for (var axis = 0; axis < epochs.Length; axis++)
+        {
+            var concerned = stop.Axes.Count == 0 || stop.Axes.Contains(axis);
+            epochs[axis] = concerned ? _board.Latch.RequestStop(axis) : _board.Latch.StopEpoch(axis);
+        }
+
+        var pending = new PendingCommand(_inbox.NextId(), stop, grant?.Holder ?? "", epochs);
+        pending.Accept();
+        _inbox.PostStop(pending);
+        return pending.Ticket;
+    }
+
+    private CommandTicket Enqueue(MachineCommand command, AuthorityGrant? grant)
+    {
+        lock (_edge)
+        {
+            var id = _inbox.NextId();
+            var epochs = new int[_board.Axes.Count];
+            for (var axis = 0; axis < epochs.Length; axis++)
+            {
+                epochs[axis] = _board.Latch.StopEpoch(axis);
+            }
+
+            var pending = new PendingCommand(id, command, grant?.Holder ?? "", epochs) { Verdict = Objection(id, grant) };
+            if (_inbox.IsClosed)
+            {
+                pending.Refuse(Refusal.ShuttingDown, -1, Sentences.ShuttingDown);
+            }
+            else if (!_inbox.TryPost(pending))
+            {
+                pending.Refuse(Refusal.MailboxFull, -1, "the coordinator's queue is full: wait for earlier commands to end, then try again");
+            }
+            else
+            {
+                grant?.Track(pending);
+            }
+
+            return pending.Ticket;
+        }
+    }
+
+    private CommandAnswer? Objection(ulong id, AuthorityGrant? grant)
+    {
+        if (grant is not null && grant == _current)
+        {
+            return null;
+        }
+
+        return _current is { } current
+            ? Refused(id, Refusal.AuthorityHeldByAnother, Sentences.HeldBy(current.Holder))
+            : Refused(id, Refusal.NoAuthority, "nobody holds authority: acquire it, then give the command again");
+    }
+
+    private void StopAxesOf(PendingCommand command)
+    {
+        for (var axis = 0; axis < _board.Axes.Count; axis++)
+        {
+            // Of the commands that move, only a homing may name no axis: it means those that have one.
+            var concerned = command.Axes.Length == 0 ? Machine.Axes[axis].Homing is not null : command.Axes.Contains(axis);
+            if (concerned)
+            {
+                _board.Latch.RequestStop(axis);
+            }
+        }
+    }
 }

@@ -1,0 +1,114 @@
+using Supervisor.Machine.Api;
+using Supervisor.Machine.Interlocks;
+using Supervisor.Machine.Planning;
+using Supervisor.Machine.Watching;
+using Supervisor.Records.Commands;
+using Supervisor.Records.Faults;
+using Supervisor.Runtime.Messaging;
+
+namespace Supervisor.Machine.Commands;
+
+/// <summary>Puts the end of a command into words, tells it to whoever waits, and to the journal where it is worth keeping.</summary>
+internal sealed class CommandAnswers(MachineView view, InterlockDesk interlocks, AxisGate gate, IJournal journal)
+{
+    public void Refuse(PendingCommand pending, Objection objection) => End(
+        pending, new CommandAnswer(pending.Id, Outcome.Refused, objection.Reason, FaultCode.None, objection.Axis, objection.Message, null));
+
+    public void EndDone(RunningCommand running) => End(running.Pending, new CommandAnswer(
+        running.Id, Outcome.Done, Refusal.None, FaultCode.None, running.Parts.Length == 1 ? running.Parts[0].Axis : -1, "done", running.Value));
+
+    public void End(RunningCommand running, CommandCause cause) => End(running.Pending, new CommandAnswer(
+        running.Id, cause.Outcome, cause.Refusal, cause.Fault, cause.Axis, cause.Message, null));
+
+    public void End(PendingCommand pending, CommandAnswer answer)
+    {
+        pending.End(answer);
+        if (IsWorthKeeping(pending.Command, answer))
+        {
+            journal.Command(pending.Command, pending.Holder, answer, view.Now);
+        }
+    }
+
+    /// <summary>The objection of a command whose holder has given authority back.</summary>
+    public static Objection? Abandoned(PendingCommand pending) => pending.IsAbandoned
+        ? new Objection(Refusal.AuthorityLost, -1, $"{pending.Holder} gave authority back before the command had ended: its axes were stopped")
+        : null;
+
+    public CommandCause DeadPort(int axis)
+    {
+        var port = view.Board.Machine.Ports[view.Axes[axis].Port].Name;
+        return new CommandCause(Outcome.Failed, Refusal.None, FaultCode.PortThreadEnded, axis,
+            $"{view.NameOf(axis)}: port {port} does not report any more; the drive stops by its own communication time-out: look at the log, then start the supervisor anew");
+    }
+
+    /// <summary>Why a command cannot end well any more, from what one axis reported.</summary>
+    public CommandCause Cause(RunningCommand running, in AxisReport report)
+    {
+        if (Abandoned(running.Pending) is { } abandoned && report.Refusal == Refusal.Stopped)
+        {
+            return new CommandCause(Outcome.Replaced, abandoned.Reason, FaultCode.None, report.Axis, abandoned.Message);
+        }
+
+        // An axis may still refuse what looked good a moment ago; when another has already begun, the command as a whole was begun.
+        var outcome = report.Outcome == Outcome.Refused && running.HasBegun ? Outcome.Replaced : report.Outcome;
+        return new CommandCause(outcome, report.Refusal, report.Fault, report.Axis, Message(running, report));
+    }
+
+    private string Message(RunningCommand running, in AxisReport report)
+    {
+        var axis = report.Axis;
+        var name = view.NameOf(axis);
+        if (report.Outcome == Outcome.Failed)
+        {
+            var entry = FaultCatalogue.Entry(report.Fault);
+            return $"{name}: {entry.Name}: {Clause(entry.Meaning)}; {Clause(entry.Remedy)}";
+        }
+
+        return report.Refusal switch
+        {
+            Refusal.Stopped => $"{name} was stopped before the command had ended",
+            Refusal.ReplacedByCommand => $"{name} was given a later command",
+            Refusal.ShuttingDown => $"{name}: {Sentences.ShuttingDown}",
+            Refusal.PositionLimit => $"{name}: position {Sentences.Length(view.Axes[axis], report.Value)} is outside its limits; give a target inside them",
+            Refusal.InterlockTripped or Refusal.InterlockOpen or Refusal.InterlockNeedsReset => Held(axis),
+            Refusal.CauseStillPresent => $"{name} is still faulted ({FaultCatalogue.Entry(view[axis].Fault).Name}): {Clause(FaultCatalogue.Entry(view[axis].Fault).Remedy)}, then reset it again",
+            Refusal.NotSupportedByDrive => $"{name}: its drive definition {view.Axes[axis].Drive.Name} gives no way to do this",
+            Refusal.NotReferenced => $"{name} is not referenced: home it first",
+            Refusal.NotEnabled => $"{name} is not enabled: enable it first",
+            Refusal.NotFaulted => $"{name} is not faulted: nothing is to reset",
+            Refusal.AxisBusy => $"{name} is in the midst of something else: wait until it has ended, or stop {name}",
+            Refusal.AxisOffline => gate.Online(axis)?.Message ?? $"{name} did not answer just then: give the command again",
+            Refusal.AxisFaulted => gate.Fault(axis)?.Message ?? $"{name} was faulted just then: give the command again",
+            Refusal.GroupMemberFaulted => gate.Group(axis)?.Message ?? $"{name}: another axis of its group is faulted: reset that one first",
+            _ => $"{name} refused the command ({report.Refusal}) at {running.Pending.Command.GetType().Name}: look at its state, then give it again",
+        };
+    }
+
+    private string Held(int axis)
+    {
+        if (view.Board.Latch.IsStanding(Runtime.Stops.StopCauses.ShutDown))
+        {
+            return $"{view.NameOf(axis)}: {Sentences.ShuttingDown}";
+        }
+
+        foreach (var interlock in interlocks.Of(axis))
+        {
+            if (interlock.IsStanding)
+            {
+                return $"{view.NameOf(axis)} was stopped: {InterlockTexts.Condition(interlock)}: {InterlockTexts.Remedy(interlock)}";
+            }
+        }
+
+        return gate.Group(axis)?.Message ?? $"{view.NameOf(axis)} was stopped by an interlock";
+    }
+
+    /// <summary>A sentence of the catalogue as a part of a longer one.</summary>
+    private static string Clause(string sentence) => $"{char.ToLowerInvariant(sentence[0])}{sentence[1..].TrimEnd('.')}";
+
+    private static bool IsWorthKeeping(MachineCommand command, CommandAnswer answer) => answer.Outcome switch
+    {
+        Outcome.Refused or Outcome.Failed => true,
+        Outcome.Replaced => answer.Refusal != Refusal.ReplacedByCommand,
+        _ => command is EnableCommand or DisableCommand or HomeCommand or ResetCommand or StopCommand,
+    };
+}

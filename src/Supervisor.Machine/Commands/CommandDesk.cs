@@ -1,0 +1,312 @@
+using Supervisor.Machine.Api;
+using Supervisor.Machine.Planning;
+using Supervisor.Machine.Watching;
+using Supervisor.Records.Commands;
+using Supervisor.Records.Faults;
+using Supervisor.Runtime.Messaging;
+
+namespace Supervisor.Machine.Commands;
+
+/// <summary>Commands in hand: gives their parts to the ports, collects what became of them, and ends each exactly once.</summary>
+internal sealed class CommandDesk
+{
+    private readonly MachineView _view;
+    private readonly CommandPlanner _planner;
+    private readonly Interlocks.InterlockDesk _interlocks;
+    private readonly CommandAnswers _answers;
+    private readonly List<RunningCommand> _running = [];
+    private readonly List<CommandPart> _plan = [];
+    private readonly RunningCommand?[] _inHand;
+    private readonly int[] _room;
+
+    public CommandDesk(MachineView view, CommandPlanner planner, Interlocks.InterlockDesk interlocks, CommandAnswers answers)
+    {
+        _view = view;
+        _planner = planner;
+        _interlocks = interlocks;
+        _answers = answers;
+        _inHand = new RunningCommand?[view.Axes.Length];
+        _room = new int[view.PortCount];
+    }
+
+    /// <summary>Told of every stop that the coordinator itself asked for: axis and the count it made.</summary>
+    public Action<int, int>? StoppedByItself { get; set; }
+
+    /// <summary>Told of every axis that a command was given to: axis and command id.</summary>
+    public Action<int, ulong>? Given { get; set; }
+
+    /// <summary>Refuses a command.</summary>
+    public void Refuse(PendingCommand pending, Objection objection) => _answers.Refuse(pending, objection);
+
+    /// <summary>Begins a command, or refuses it.</summary>
+    public void Begin(PendingCommand pending)
+    {
+        if (pending.Verdict is { } verdict)
+        {
+            _answers.End(pending, verdict);
+            return;
+        }
+
+        if (ObjectionTo(pending) is { } objection)
+        {
+            _answers.Refuse(pending, objection);
+            return;
+        }
+
+        if (pending is { Command: ResetCommand, Axes.Length: 0 })
+        {
+            _interlocks.ResetByCommand(pending.Holder, _view.Now);
+        }
+
+        if (_plan.Count == 0)
+        {
+            pending.Accept();
+            _answers.End(pending, new CommandAnswer(pending.Id, Outcome.Done, Refusal.None, FaultCode.None, -1, "done", null));
+            return;
+        }
+
+        var running = new RunningCommand(pending, [.. _plan]) { Step = _plan[0].Step };
+        _running.Add(running);
+        GiveStep(running);
+    }
+
+    /// <summary>Notes what an axis reported.</summary>
+    public void Note(in AxisReport report)
+    {
+        var running = Find(report.CommandId);
+        if (running?.PartOf(report.Axis) is not { IsInHand: true } part)
+        {
+            // Of a command that has been given up with its port.
+            return;
+        }
+
+        if (report.Outcome == Outcome.None)
+        {
+            part.Stage = PartStage.Taken;
+            running.HasBegun = true;
+            return;
+        }
+
+        EndPart(running, part);
+        if (report.Outcome != Outcome.Done)
+        {
+            running.Cause ??= _answers.Cause(running, report);
+        }
+        else if (part.Command.Kind == AxisCommandKind.Contact)
+        {
+            running.Value = report.Value;
+        }
+    }
+
+    /// <summary>Moves every command on: acceptance, next steps, stopping what is left of one that has a cause, the end.</summary>
+    public void Step()
+    {
+        for (var i = _running.Count - 1; i >= 0; i--)
+        {
+            Advance(_running[i]);
+        }
+
+        _running.RemoveAll(static running => running.Pending.Answer is not null);
+    }
+
+    /// <summary>Ends everything that is in hand, without waiting for the ports.</summary>
+    public void GiveUp(Refusal reason, string message)
+    {
+        foreach (var running in _running)
+        {
+            if (running.Pending.Answer is null)
+            {
+                var cause = running.Cause ?? new CommandCause(Outcome.Replaced, reason, FaultCode.None, -1, message);
+                _answers.End(running, cause);
+            }
+        }
+
+        _running.Clear();
+        Array.Clear(_inHand);
+    }
+
+    private Objection? ObjectionTo(PendingCommand pending)
+    {
+        _plan.Clear();
+        if (CommandAnswers.Abandoned(pending) is { } abandoned)
+        {
+            return abandoned;
+        }
+
+        if (_planner.Plan(pending, _inHand, _plan) is { } objection)
+        {
+            return objection;
+        }
+
+        foreach (var part in _plan)
+        {
+            if (_planner.NotStopped(part.Axis, part.Command.StopEpoch) is { } stopped)
+            {
+                return stopped;
+            }
+        }
+
+        return Room(_plan, _plan.Count == 0 ? 0 : _plan[0].Step);
+    }
+
+    /// <summary>Every port must have room for all the parts of a step, so that none is given when one cannot be.</summary>
+    private Objection? Room(IReadOnlyList<CommandPart> parts, int step)
+    {
+        Array.Clear(_room);
+        for (var i = 0; i < parts.Count; i++)
+        {
+            if (parts[i].Step == step)
+            {
+                _room[_view.Axes[parts[i].Axis].Port]++;
+            }
+        }
+
+        for (var port = 0; port < _room.Length; port++)
+        {
+            if (_room[port] > _view.Board.Ports[port].Mailbox.Free)
+            {
+                return new Objection(Refusal.MailboxFull, -1,
+                    $"the mailbox of port {_view.Board.Machine.Ports[port].Name} is full: wait for earlier commands to end, then try again");
+            }
+        }
+
+        return null;
+    }
+
+    private void GiveStep(RunningCommand running)
+    {
+        foreach (var part in running.Parts)
+        {
+            if (part.Step != running.Step)
+            {
+                continue;
+            }
+
+            // Room was looked for: only this thread fills the mailbox.
+            _view.Board.Ports[_view.Axes[part.Axis].Port].Mailbox.TryWrite(part.Command);
+            part.Stage = PartStage.Sent;
+            if (part.Command.Kind != AxisCommandKind.SetOutput)
+            {
+                _inHand[part.Axis] = running;
+            }
+
+            Given?.Invoke(part.Axis, running.Id);
+        }
+    }
+
+    private void Advance(RunningCommand running)
+    {
+        GiveUpDeadPorts(running);
+        if (running.Cause is null && running.IsStepAt(PartStage.Taken))
+        {
+            running.Pending.Accept();
+        }
+
+        if (running.Cause is null && running.IsStepAt(PartStage.Ended))
+        {
+            NextStep(running);
+        }
+
+        if (running.Cause is { } cause)
+        {
+            StopTheRest(running);
+            if (!running.IsInHand())
+            {
+                _answers.End(running, cause);
+            }
+        }
+    }
+
+    private void NextStep(RunningCommand running)
+    {
+        var next = Array.Find(running.Parts, static part => part.Stage == PartStage.Waiting);
+        if (next is null)
+        {
+            _answers.EndDone(running);
+            return;
+        }
+
+        if (MayBegin(running, next.Step) is { } objection)
+        {
+            running.Cause = new CommandCause(Outcome.Replaced, objection.Reason, FaultCode.None, objection.Axis, objection.Message);
+        }
+        else if (Room(running.Parts, next.Step) is null)
+        {
+            running.Step = next.Step;
+            GiveStep(running);
+        }
+    }
+
+    private Objection? MayBegin(RunningCommand running, int step)
+    {
+        foreach (var part in running.Parts)
+        {
+            if (part.Step == step && (CommandAnswers.Abandoned(running.Pending) ?? _planner.NotStopped(part.Axis, part.Command.StopEpoch)
+                ?? _planner.MayBegin(part, _inHand)) is { } objection)
+            {
+                return objection;
+            }
+        }
+
+        return null;
+    }
+
+    /// <summary>Once a command has a cause its other axes must not go on alone: what waits never begins, what moves is stopped once.</summary>
+    private void StopTheRest(RunningCommand running)
+    {
+        foreach (var part in running.Parts)
+        {
+            if (part.Stage == PartStage.Waiting)
+            {
+                part.Stage = PartStage.Ended;
+            }
+            else if (part.IsInHand && !part.IsBeingStopped && IsMotion(part.Command.Kind))
+            {
+                part.IsBeingStopped = true;
+
+                // An axis that already has a later command is on its way to another's target: that one is not to be stopped.
+                if (_inHand[part.Axis] == running)
+                {
+                    StoppedByItself?.Invoke(part.Axis, _view.Board.Latch.RequestStop(part.Axis));
+                }
+            }
+        }
+    }
+
+    private void GiveUpDeadPorts(RunningCommand running)
+    {
+        foreach (var part in running.Parts)
+        {
+            if (part.IsInHand && !_view.IsAlive(_view.Axes[part.Axis].Port))
+            {
+                EndPart(running, part);
+                running.Cause ??= _answers.DeadPort(part.Axis);
+            }
+        }
+    }
+
+    private void EndPart(RunningCommand running, CommandPart part)
+    {
+        part.Stage = PartStage.Ended;
+        if (_inHand[part.Axis] == running)
+        {
+            _inHand[part.Axis] = null;
+        }
+    }
+
+    private RunningCommand? Find(ulong id)
+    {
+        foreach (var running in _running)
+        {
+            if (running.Id == id)
+            {
+                return running;
+            }
+        }
+
+        return null;
+    }
+
+    private static bool IsMotion(AxisCommandKind kind) =>
+        kind is AxisCommandKind.Move or AxisCommandKind.MoveBy or AxisCommandKind.Contact or AxisCommandKind.Home;
+}

@@ -1,0 +1,156 @@
+using Supervisor.Machine.Api;
+using Supervisor.Machine.Commands;
+using Supervisor.Machine.Interlocks;
+using Supervisor.Machine.Planning;
+using Supervisor.Machine.Recovery;
+using Supervisor.Machine.Stops;
+using Supervisor.Machine.Watching;
+using Supervisor.Records.Commands;
+using Supervisor.Runtime;
+using Supervisor.Runtime.Stops;
+
+namespace Supervisor.Machine;
+
+/// <summary>
+/// The one place where the machine is commanded as a whole: authority, commands on several axes, interlocks and their resets, groups,
+/// recovery, shut-down. A step machine without thread, clock or waiting; it allocates nothing while nothing happens.
+/// </summary>
+/// <remarks>It is no safety device: interlocks are observed here, what protects people is wired.</remarks>
+public sealed class Coordinator
+{
+    private readonly CommandInbox _inbox = new();
+    private readonly MachineView _view;
+    private readonly FileInputs _files;
+    private readonly InterlockDesk _interlocks;
+    private readonly CommandDesk _commands;
+    private readonly StopWatch _stops;
+    private readonly RecoveryDesk _recovery;
+    private readonly GroupWatch _groups;
+    private readonly PortWatch _ports;
+    private readonly ShutDownWatch _shutDown;
+    private readonly StatusBoard _status;
+
+    /// <param name="board">What is shared with the ports.</param>
+    /// <param name="journal">Where it tells what happened; called on the coordinator's thread only.</param>
+    /// <param name="readInputFile">Reads <c>file:PATH</c> inputs; null: <see cref="InputFile.Read"/>.</param>
+    public Coordinator(MachineBoard board, IJournal journal, InputFileReader? readInputFile = null)
+    {
+        ArgumentNullException.ThrowIfNull(board);
+        ArgumentNullException.ThrowIfNull(journal);
+        Board = board;
+        _view = new MachineView(board);
+        _files = new FileInputs(board.Inputs, readInputFile ?? InputFile.Read);
+        _interlocks = new InterlockDesk(board, journal);
+        var gate = new AxisGate(_view, _interlocks);
+        var answers = new CommandAnswers(_view, _interlocks, gate, journal);
+        _commands = new CommandDesk(_view, new CommandPlanner(_view, gate, _interlocks), _interlocks, answers);
+        _stops = new StopWatch(_view, answers);
+        _recovery = new RecoveryDesk(_view, gate, _interlocks, _commands, _inbox, journal);
+        _groups = new GroupWatch(_view);
+        _ports = new PortWatch(board, _view, journal);
+        _shutDown = new ShutDownWatch(_view, LongestShutDown());
+        _status = new StatusBoard(board);
+        Control = new MachineControl(board, _inbox, _status);
+    }
+
+    /// <summary>What is shared with the ports.</summary>
+    public MachineBoard Board { get; }
+
+    /// <summary>The door for clients and routines.</summary>
+    public MachineControl Control { get; }
+
+    /// <summary>How far a shut-down is. Any thread.</summary>
+    public ShutDownState ShutDown => _shutDown.State;
+
+    /// <summary>One step: takes in what happened, acts on it, publishes the result. One thread; <paramref name="now"/> never goes back.</summary>
+    public void Step(TimeSpan now)
+    {
+        _files.Step(now);
+        _interlocks.Step(now);
+        _ports.DrainReports(_commands);
+        _view.Refresh(now);
+        _groups.Step();
+        _commands.Step();
+        _ports.TellPorts();
+        _ports.DrainFaults(_recovery);
+        TakeStops();
+        TakeCommands();
+        _stops.Step();
+        if (!_inbox.IsShuttingDown)
+        {
+            _recovery.Step();
+        }
+        else
+        {
+            ContinueShutDown();
+        }
+
+        _status.Publish(_interlocks, now);
+    }
+
+    /// <summary>Begins the end: commands are refused from now on, all axes are stopped in category 1. Any thread; the first call counts.</summary>
+    public void BeginShutDown(TimeSpan now)
+    {
+        _inbox.IsShuttingDown = true;
+        _shutDown.Begin(now);
+    }
+
+    /// <summary>Ends every command that is left and refuses all to come. Call once, when nobody steps any more.</summary>
+    public void Close()
+    {
+        Board.Latch.Trip(StopCauses.ShutDown);
+        Control.Close();
+        GiveUpCommands();
+    }
+
+    private void TakeStops()
+    {
+        for (var stop = _inbox.TakeStops(); stop is not null; stop = stop.NextStop)
+        {
+            _stops.Begin(stop);
+        }
+    }
+
+    private void TakeCommands()
+    {
+        while (_inbox.TryTake(out var command))
+        {
+            if (_inbox.IsShuttingDown)
+            {
+                _commands.Refuse(command, new Objection(Refusal.ShuttingDown, -1, Sentences.ShuttingDown));
+            }
+            else
+            {
+                _commands.Begin(command);
+            }
+        }
+    }
+
+    private void ContinueShutDown()
+    {
+        _recovery.CancelAll("the supervisor is shutting down");
+        if (_shutDown.Step())
+        {
+            GiveUpCommands();
+        }
+    }
+
+    private void GiveUpCommands()
+    {
+        _commands.GiveUp(Refusal.ShuttingDown, Sentences.ShuttingDown);
+        _stops.GiveUp("the supervisor has ended before the stop was confirmed");
+    }
+
+    /// <summary>The slowest axis's stop and brake.</summary>
+    private TimeSpan LongestShutDown()
+    {
+        var longest = TimeSpan.Zero;
+        for (var axis = 0; axis < _view.Axes.Length; axis++)
+        {
+            var needed = _stops.LongestStop(axis) + (_view.Axes[axis].Brake?.Close ?? TimeSpan.Zero);
+            longest = needed > longest ? needed : longest;
+        }
+
+        return longest;
+    }
+}

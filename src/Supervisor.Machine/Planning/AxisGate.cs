@@ -1,0 +1,98 @@
+using Supervisor.Configuration.Machines;
+using Supervisor.Machine.Interlocks;
+using Supervisor.Machine.Watching;
+using Supervisor.Records.Axes;
+using Supervisor.Records.Commands;
+using Supervisor.Records.Faults;
+
+namespace Supervisor.Machine.Planning;
+
+/// <summary>What stands between an axis and a command, in the order in which a person has to deal with it.</summary>
+internal sealed class AxisGate(MachineView view, InterlockDesk interlocks)
+{
+    /// <summary>Anything that forbids energising or moving the axis: no answer, interlocks, a faulted companion, its own fault.</summary>
+    public Objection? Motion(int axis) => Online(axis) ?? Interlock(axis) ?? Fault(axis) ?? Group(axis);
+
+    /// <summary>The axis's drive must answer.</summary>
+    public Objection? Online(int axis)
+    {
+        if (view.IsOnline(axis))
+        {
+            return null;
+        }
+
+        var definition = view.Axes[axis];
+        var port = view.Board.Machine.Ports[definition.Port].Name;
+        var message = !view.IsAlive(definition.Port) || !view.Port(definition.Port).Open
+            ? $"{definition.Name} cannot be reached: port {port} is not open; check the plug of {port}"
+            : $"{definition.Name} does not answer at address {definition.Address} of {port}: check the drive's supply and the line";
+        return new Objection(Refusal.AxisOffline, axis, message);
+    }
+
+    /// <summary>Every interlock of the axis must be closed and reset; an open one is told before one that waits.</summary>
+    public Objection? Interlock(int axis)
+    {
+        InterlockMonitor? worst = null;
+        foreach (var interlock in interlocks.Of(axis))
+        {
+            if (interlock.Forbids && (worst is null || (worst.Open == 0 && interlock.Open != 0)))
+            {
+                worst = interlock;
+            }
+        }
+
+        return worst is null ? null : new Objection(
+            worst.Open != 0 ? Refusal.InterlockOpen : Refusal.InterlockNeedsReset, axis,
+            $"{view.NameOf(axis)}: {InterlockTexts.Condition(worst)}: {InterlockTexts.Remedy(worst)}");
+    }
+
+    /// <summary>No fault may be latched on the axis.</summary>
+    public Objection? Fault(int axis)
+    {
+        if (view[axis].State != AxisState.Faulted)
+        {
+            return null;
+        }
+
+        var entry = FaultCatalogue.Entry(view[axis].Fault);
+        return new Objection(Refusal.AxisFaulted, axis, $"{view.NameOf(axis)} is faulted ({FaultText(axis, entry)}): see to the cause, then reset {view.NameOf(axis)}");
+    }
+
+    /// <summary>No other axis of its group may be faulted.</summary>
+    public Objection? Group(int axis)
+    {
+        if (view.Axes[axis].Group is not { } group || !view.Board.Latch.IsStanding(view.Board.Causes.Group(group)))
+        {
+            return null;
+        }
+
+        var faulted = FaultedMember(view.Board.Machine.Groups[group]);
+        var message = faulted >= 0
+            ? $"{view.NameOf(axis)} is held because {view.NameOf(faulted)} of its group {view.Board.Machine.Groups[group].Name} is faulted: reset {view.NameOf(faulted)} first"
+            : $"{view.NameOf(axis)} is held by its group {view.Board.Machine.Groups[group].Name}, whose fault is just being cleared: give the command again";
+        return new Objection(Refusal.GroupMemberFaulted, axis, message);
+    }
+
+    /// <summary>The axis must know its zero, unless the file says it needs none.</summary>
+    public Objection? Reference(int axis) =>
+        view[axis].Referenced || view.Axes[axis].Reference == ReferenceKind.None
+            ? null
+            : new Objection(Refusal.NotReferenced, axis, $"{view.NameOf(axis)} is not referenced: home it first");
+
+    /// <summary>Text of an axis's fault with the drive's own number.</summary>
+    private string FaultText(int axis, FaultEntry entry) =>
+        view[axis].DriveCode == 0 ? entry.Name : $"{entry.Name}, drive code {view[axis].DriveCode:X4}h";
+
+    private int FaultedMember(GroupDefinition group)
+    {
+        for (var i = 0; i < group.Axes.Count; i++)
+        {
+            if (view[group.Axes[i]].State == AxisState.Faulted)
+            {
+                return group.Axes[i];
+            }
+        }
+
+        return -1;
+    }
+}

@@ -1,0 +1,71 @@
+using Supervisor.Configuration.Machines;
+using Supervisor.Machine.Api;
+using Supervisor.Machine.Commands;
+using Supervisor.Machine.Interlocks;
+using Supervisor.Machine.Watching;
+using Supervisor.Records.Axes;
+using Supervisor.Records.Commands;
+using Supervisor.Runtime.Messaging;
+
+namespace Supervisor.Machine.Planning;
+
+/// <summary>Checks a command against what is known and splits it into its axes' parts: all of them, or an objection and none.</summary>
+internal sealed class CommandPlanner(MachineView view, AxisGate gate, InterlockDesk interlocks)
+{
+    private readonly MotionPlanner _motion = new(view, gate);
+    private readonly ReadinessPlanner _readiness = new(view, gate);
+    private readonly ResetPlanner _reset = new(view, gate, interlocks);
+
+    /// <summary>Plans a command. An empty list of parts with no objection means that nothing is left to do.</summary>
+    /// <param name="pending">The command.</param>
+    /// <param name="inHand">The command that was last given to each axis and has not ended there.</param>
+    /// <param name="parts">The parts, in the order in which they are given.</param>
+    public Objection? Plan(PendingCommand pending, RunningCommand?[] inHand, List<CommandPart> parts) =>
+        Names(pending) ?? pending.Command switch
+        {
+            MoveCommand move => _motion.Move(pending, move, inHand, parts),
+            ContactCommand contact => _motion.Contact(pending, contact, inHand, parts),
+            HomeCommand => _motion.Home(pending, inHand, parts),
+            EnableCommand => _readiness.Enable(pending, inHand, parts),
+            DisableCommand => _readiness.Disable(pending, inHand, parts),
+            SetOutputCommand output => _readiness.SetOutput(pending, output, parts),
+            ResetCommand => _reset.Reset(pending, inHand, parts),
+            _ => new Objection(Refusal.InvalidArgument, -1, $"the command {pending.Command.GetType().Name} is not known"),
+        };
+
+    /// <summary>Whether a later step of a running command may still begin on an axis.</summary>
+    public Objection? MayBegin(CommandPart part, RunningCommand?[] inHand) => part.Command.Kind == AxisCommandKind.Home
+        ? gate.Motion(part.Axis) ?? MotionPlanner.Idle(view, part.Axis, inHand)
+        : gate.Motion(part.Axis);
+
+    /// <summary>The stop count has not moved since the command was given.</summary>
+    public Objection? NotStopped(int axis, int epoch) => view.Board.Latch.StopEpoch(axis) == epoch
+        ? null
+        : new Objection(Refusal.Stopped, axis, $"{view.NameOf(axis)} was stopped after this command was given: give it again");
+
+    private Objection? Names(PendingCommand pending)
+    {
+        if (pending.Axes.Length == 0 && pending.Command is not (HomeCommand or ResetCommand))
+        {
+            return new Objection(Refusal.InvalidArgument, -1, $"no axis is named: name at least one of {Sentences.Names(AllNames())}");
+        }
+
+        for (var i = 0; i < pending.Axes.Length; i++)
+        {
+            var axis = pending.Axes[i];
+            if (!view.IsKnown(axis))
+            {
+                return new Objection(Refusal.UnknownAxis, -1, $"there is no axis with index {axis}: this machine has {Sentences.Names(AllNames())}");
+            }
+
+            if (Array.IndexOf(pending.Axes, axis) != i)
+            {
+                return new Objection(Refusal.InvalidArgument, axis, $"{view.NameOf(axis)} is named twice: name each axis once");
+            }
+        }
+
+        return null;
+    }
+
+    private string[] AllNames() => [.. view.Axes.Select(axis => axis.Name)];
+}

@@ -1,0 +1,122 @@
+using Supervisor.Configuration.Machines;
+using Supervisor.Machine.Api;
+using Supervisor.Machine.Commands;
+using Supervisor.Machine.Watching;
+using Supervisor.Records.Axes;
+using Supervisor.Records.Commands;
+using Supervisor.Runtime.Messaging;
+
+namespace Supervisor.Machine.Planning;
+
+/// <summary>Plans the commands by which axes move: moves, contact moves, homing.</summary>
+internal sealed class MotionPlanner(MachineView view, AxisGate gate)
+{
+    private readonly TargetCheck _targets = new(view);
+
+    public Objection? Move(PendingCommand pending, MoveCommand move, RunningCommand?[] inHand, List<CommandPart> parts)
+    {
+        foreach (var target in pending.Targets)
+        {
+            var axis = target.Axis;
+            var definition = view.Axes[axis];
+            var velocity = move.Velocity ?? definition.Limits.Velocity;
+
+            // What is wrong with the command itself is told first: it stays wrong whatever the machine does.
+            var objection = _targets.Value(axis, target) ?? _targets.Velocity(axis, velocity)
+                ?? gate.Motion(axis) ?? Energised(axis, inHand, isMove: true) ?? gate.Reference(axis) ?? _targets.Range(axis, target);
+            if (objection is not null)
+            {
+                return objection;
+            }
+
+            parts.Add(Part(pending, axis, target.Relative ? AxisCommandKind.MoveBy : AxisCommandKind.Move,
+                target.Relative ? target.Value : _targets.Wrapped(axis, target.Value), velocity, torque: 0));
+        }
+
+        return null;
+    }
+
+    public Objection? Contact(PendingCommand pending, ContactCommand contact, RunningCommand?[] inHand, List<CommandPart> parts)
+    {
+        var axis = contact.Axis;
+        var toward = new MoveTarget(axis, contact.Toward, Relative: false);
+        var objection = _targets.Value(axis, toward) ?? _targets.Velocity(axis, contact.Velocity) ?? _targets.Torque(axis, contact.Torque)
+            ?? gate.Motion(axis) ?? Energised(axis, inHand, isMove: false) ?? gate.Reference(axis) ?? _targets.Range(axis, toward);
+        if (objection is null)
+        {
+            parts.Add(Part(pending, axis, AxisCommandKind.Contact, _targets.Wrapped(axis, contact.Toward), contact.Velocity, contact.Torque));
+        }
+
+        return objection;
+    }
+
+    /// <summary>Homes the axes named, or all that have a homing, in the machine file's order.</summary>
+    public Objection? Home(PendingCommand pending, RunningCommand?[] inHand, List<CommandPart> parts)
+    {
+        var axes = pending.Axes.Length > 0 ? pending.Axes : [.. Enumerable.Range(0, view.Axes.Length).Where(axis => view.Axes[axis].Homing is not null)];
+        if (axes.Length == 0)
+        {
+            return new Objection(Refusal.NoHoming, -1, "no axis of this machine has a homing in the machine file: there is nothing to home");
+        }
+
+        foreach (var axis in axes.OrderBy(axis => view.Axes[axis].Homing?.Order ?? 0))
+        {
+            if (view.Axes[axis].Homing is not { } homing)
+            {
+                return new Objection(Refusal.NoHoming, axis, $"{view.NameOf(axis)} has no homing in the machine file: leave it out");
+            }
+
+            if ((gate.Motion(axis) ?? Idle(view, axis, inHand)) is { } objection)
+            {
+                return objection;
+            }
+
+            parts.Add(new CommandPart(
+                new AxisCommand(pending.Id, (short)axis, AxisCommandKind.Home, pending.StopEpochs[axis], 0, 0, 0, 0, 0), homing.Order));
+        }
+
+        return null;
+    }
+
+    /// <summary>Neither moving nor in the midst of another command.</summary>
+    public static Objection? Idle(MachineView view, int axis, RunningCommand?[] inHand)
+    {
+        var doing = inHand[axis] is { } running ? Doing(running.PartOf(axis)!.Command.Kind)
+            : view[axis].State == AxisState.Moving ? "moving"
+            : view[axis].State == AxisState.Homing ? "homing"
+            : view[axis].Detail is AxisDetail.Energising or AxisDetail.Deenergising or AxisDetail.Stopping ? view[axis].Detail.ToString().ToLowerInvariant()
+            : null;
+        return doing is null ? null : new Objection(Refusal.AxisBusy, axis, $"{view.NameOf(axis)} is {doing}: wait until it has ended, or stop {view.NameOf(axis)}");
+    }
+
+    private static string Doing(AxisCommandKind kind) => kind switch
+    {
+        AxisCommandKind.Enable => "being enabled",
+        AxisCommandKind.Disable => "being disabled",
+        AxisCommandKind.Home => "homing",
+        AxisCommandKind.Contact => "making a contact move",
+        AxisCommandKind.Reset => "being reset",
+        AxisCommandKind.SetOutput => "setting an output",
+        _ => "moving",
+    };
+
+    /// <summary>Torque must be on; a move may take another move's place, nothing else may be taken over.</summary>
+    private Objection? Energised(int axis, RunningCommand?[] inHand, bool isMove)
+    {
+        if (view[axis].State == AxisState.Disabled && inHand[axis] is null && view[axis].Detail is not (AxisDetail.Energising or AxisDetail.Deenergising))
+        {
+            return gate.Reference(axis) ?? new Objection(Refusal.NotEnabled, axis, $"{view.NameOf(axis)} is not enabled: enable it first");
+        }
+
+        var mayReplace = isMove && view[axis] is { State: AxisState.Moving or AxisState.Ready, Detail: not AxisDetail.Stopping }
+            && (inHand[axis]?.PartOf(axis)!.Command.Kind ?? AxisCommandKind.Move) is AxisCommandKind.Move or AxisCommandKind.MoveBy;
+        return mayReplace ? null : Idle(view, axis, inHand);
+    }
+
+    private CommandPart Part(PendingCommand pending, int axis, AxisCommandKind kind, double target, double velocity, double torque)
+    {
+        var limits = view.Axes[axis].Limits;
+        return new CommandPart(
+            new AxisCommand(pending.Id, (short)axis, kind, pending.StopEpochs[axis], target, velocity, limits.Acceleration, limits.Deceleration, torque), 0);
+    }
+}

@@ -1,0 +1,76 @@
+using Supervisor.Machine.Api;
+using Supervisor.Machine.Commands;
+using Supervisor.Machine.Watching;
+using Supervisor.Records.Axes;
+using Supervisor.Records.Commands;
+using Supervisor.Runtime.Messaging;
+
+namespace Supervisor.Machine.Planning;
+
+/// <summary>Plans enabling, disabling and outputs.</summary>
+internal sealed class ReadinessPlanner(MachineView view, AxisGate gate)
+{
+    public Objection? Enable(PendingCommand pending, RunningCommand?[] inHand, List<CommandPart> parts)
+    {
+        foreach (var axis in pending.Axes)
+        {
+            if ((gate.Motion(axis) ?? MotionPlanner.Idle(view, axis, inHand) ?? gate.Reference(axis)) is { } objection)
+            {
+                return objection;
+            }
+
+            // An axis that is Ready has what the command asks for.
+            if (view[axis].State != AxisState.Ready)
+            {
+                parts.Add(Part(pending, axis, AxisCommandKind.Enable));
+            }
+        }
+
+        return null;
+    }
+
+    /// <summary>Taking torque away needs no interlock and takes the place of whatever runs.</summary>
+    public Objection? Disable(PendingCommand pending, RunningCommand?[] inHand, List<CommandPart> parts)
+    {
+        foreach (var axis in pending.Axes)
+        {
+            if (gate.Online(axis) is { } objection)
+            {
+                return objection;
+            }
+
+            var isOff = view[axis] is { State: AxisState.Disabled or AxisState.Faulted, TorqueOn: false, CommandId: 0 } && inHand[axis] is null;
+            if (!isOff)
+            {
+                parts.Add(Part(pending, axis, AxisCommandKind.Disable));
+            }
+        }
+
+        return null;
+    }
+
+    public Objection? SetOutput(PendingCommand pending, SetOutputCommand command, List<CommandPart> parts)
+    {
+        var definition = view.Axes[command.Axis];
+        var names = definition.Drive.Outputs.Keys.ToArray();
+        var output = Array.IndexOf(names, command.Output);
+        if (output < 0)
+        {
+            return new Objection(Refusal.InvalidArgument, command.Axis, names.Length == 0
+                ? $"{definition.Name}: the drive definition {definition.Drive.Name} names no outputs"
+                : $"{definition.Name} has no output {command.Output}: name one of {Sentences.Names(names)}");
+        }
+
+        if (gate.Online(command.Axis) is { } objection)
+        {
+            return objection;
+        }
+
+        parts.Add(new CommandPart(new AxisCommand(
+            pending.Id, (short)command.Axis, AxisCommandKind.SetOutput, pending.StopEpochs[command.Axis], output, 0, 0, 0, command.On ? 1 : 0), 0));
+        return null;
+    }
+
+    private static CommandPart Part(PendingCommand pending, int axis, AxisCommandKind kind) =>
+        new(new AxisCommand(pending.Id, (short)axis, kind, pending.StopEpochs[axis], 0, 0, 0, 0, 0), 0);
+}

@@ -1,0 +1,100 @@
+using Supervisor.Machine.Commands;
+using Supervisor.Machine.Interlocks;
+using Supervisor.Machine.Watching;
+using Supervisor.Records.Axes;
+using Supervisor.Records.Commands;
+using Supervisor.Runtime.Messaging;
+
+namespace Supervisor.Machine.Planning;
+
+/// <summary>Plans a reset: faults of axes by their ports, process interlocks at once. Emergency stops and guards are reset at the machine only.</summary>
+internal sealed class ResetPlanner(MachineView view, AxisGate gate, InterlockDesk interlocks)
+{
+    public Objection? Reset(PendingCommand pending, RunningCommand?[] inHand, List<CommandPart> parts) =>
+        pending.Axes.Length > 0 ? Named(pending, inHand, parts) : All(pending, inHand, parts);
+
+    private Objection? Named(PendingCommand pending, RunningCommand?[] inHand, List<CommandPart> parts)
+    {
+        foreach (var axis in pending.Axes)
+        {
+            if ((NotFaulted(axis) ?? gate.Online(axis) ?? NotBeingReset(axis, inHand)) is { } objection)
+            {
+                return objection;
+            }
+
+            parts.Add(Part(pending, axis));
+        }
+
+        return null;
+    }
+
+    private Objection? All(PendingCommand pending, RunningCommand?[] inHand, List<CommandPart> parts)
+    {
+        Objection? obstacle = null;
+        for (var axis = 0; axis < view.Axes.Length; axis++)
+        {
+            if (view[axis].State != AxisState.Faulted)
+            {
+                continue;
+            }
+
+            var objection = gate.Online(axis) ?? NotBeingReset(axis, inHand);
+            obstacle ??= objection;
+            if (objection is null)
+            {
+                parts.Add(Part(pending, axis));
+            }
+        }
+
+        return parts.Count > 0 || interlocks.HasResettable(view.Now) ? null : obstacle ?? WhyNothing();
+    }
+
+    private Objection WhyNothing()
+    {
+        foreach (var interlock in interlocks.All)
+        {
+            if (interlock.Forbids)
+            {
+                return Elsewhere(interlock, -1, "");
+            }
+        }
+
+        return new Objection(Refusal.NotFaulted, -1, "nothing is to reset: no axis is faulted and no interlock waits for its reset");
+    }
+
+    private Objection? NotFaulted(int axis)
+    {
+        if (view[axis].State == AxisState.Faulted)
+        {
+            return null;
+        }
+
+        foreach (var interlock in interlocks.Of(axis))
+        {
+            if (interlock.Forbids)
+            {
+                var isHere = InterlockDesk.IsResetByCommand(interlock.Definition) && interlock.Open == 0 && !interlock.HasDiscrepancy;
+                return isHere
+                    ? new Objection(Refusal.NotFaulted, axis, $"{view.NameOf(axis)} is not faulted; {InterlockTexts.Condition(interlock)}: give the command reset without naming an axis")
+                    : Elsewhere(interlock, axis, $"{view.NameOf(axis)} is not faulted; ");
+            }
+        }
+
+        return new Objection(Refusal.NotFaulted, axis, $"{view.NameOf(axis)} is not faulted: nothing is to reset");
+    }
+
+    private static Objection Elsewhere(InterlockMonitor interlock, int axis, string before)
+    {
+        var reason = !InterlockDesk.IsResetByCommand(interlock.Definition) ? Refusal.InterlockResetElsewhere
+            : interlock.HasDiscrepancy ? Refusal.CauseStillPresent
+            : Refusal.InterlockOpen;
+        return new Objection(reason, axis, $"{before}{InterlockTexts.Condition(interlock)}: {InterlockTexts.Remedy(interlock)}");
+    }
+
+    private Objection? NotBeingReset(int axis, RunningCommand?[] inHand) => inHand[axis] is null
+        ? null
+        : new Objection(Refusal.AxisBusy, axis, $"{view.NameOf(axis)} is in the midst of another command: wait until it has ended");
+
+    private static CommandPart Part(PendingCommand pending, int axis) =>
+        new(new AxisCommand(pending.Id, (short)axis, AxisCommandKind.Reset, pending.StopEpochs[axis], 0, 0, 0, 0, 0), 0);
+}

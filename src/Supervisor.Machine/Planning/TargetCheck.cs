@@ -1,0 +1,99 @@
+using Supervisor.Configuration.Machines;
+using Supervisor.Machine.Api;
+using Supervisor.Machine.Watching;
+using Supervisor.Records.Commands;
+
+namespace Supervisor.Machine.Planning;
+
+/// <summary>Checks the numbers of a motion command against an axis's limits.</summary>
+internal sealed class TargetCheck(MachineView view)
+{
+    // A target that went through text and back may miss its limit by the last digit.
+    private const double Tolerance = 1e-9;
+
+    /// <summary>A number that can be a position, and inside the limits when the axis need not be asked where it is.</summary>
+    public Objection? Value(int axis, MoveTarget target)
+    {
+        if (!double.IsFinite(target.Value))
+        {
+            return new Objection(Refusal.InvalidArgument, axis, $"{view.NameOf(axis)}: {target.Value} is no position: give a number in {view.Axes[axis].Unit}");
+        }
+
+        return target.Relative ? null : Range(axis, target);
+    }
+
+    /// <summary>Where the axis would go must lie inside its limits.</summary>
+    public Objection? Range(int axis, MoveTarget target)
+    {
+        var definition = view.Axes[axis];
+        if (definition.EndlessPeriod is not null)
+        {
+            return null;
+        }
+
+        var end = target.Relative ? view[axis].Target + target.Value : target.Value;
+        var (side, limit) = end > definition.Limits.UpperPosition + Tolerance ? ("beyond the upper", definition.Limits.UpperPosition)
+            : end < definition.Limits.LowerPosition - Tolerance ? ("below the lower", definition.Limits.LowerPosition)
+            : ("", null);
+        if (limit is null)
+        {
+            return null;
+        }
+
+        var how = target.Relative ? $" ({Sentences.Number(target.Value)} from {Sentences.Length(definition, view[axis].Target)})" : "";
+        return new Objection(Refusal.PositionLimit, axis,
+            $"{definition.Name}: position {Sentences.Length(definition, end)}{how} is {side} limit of {Sentences.Length(definition, limit.Value)}; give a target {Span(definition)}");
+    }
+
+    public Objection? Velocity(int axis, double velocity)
+    {
+        var definition = view.Axes[axis];
+        if (!double.IsFinite(velocity) || velocity <= 0)
+        {
+            return new Objection(Refusal.InvalidArgument, axis,
+                $"{definition.Name}: velocity {Sentences.Speed(definition, velocity)} is not above 0; give one up to {Sentences.Speed(definition, definition.Limits.Velocity)}");
+        }
+
+        return velocity <= definition.Limits.Velocity * (1 + Tolerance) ? null : new Objection(Refusal.VelocityLimit, axis,
+            $"{definition.Name}: velocity {Sentences.Speed(definition, velocity)} is above the limit of {Sentences.Speed(definition, definition.Limits.Velocity)}; give a lower one");
+    }
+
+    /// <summary>A contact torque must be positive, not above the file's contact limit, and something the drive can be limited to.</summary>
+    public Objection? Torque(int axis, double torque)
+    {
+        var definition = view.Axes[axis];
+        if (definition.Drive.CommandField("torqueLimit") is null)
+        {
+            return new Objection(Refusal.NotSupportedByDrive, axis,
+                $"{definition.Name}: its drive definition {definition.Drive.Name} has no torqueLimit, so a contact move could push without limit; use a move");
+        }
+
+        if (!double.IsFinite(torque) || torque <= 0)
+        {
+            return new Objection(Refusal.InvalidArgument, axis, $"{definition.Name}: torque {Sentences.Number(torque)} % is not above 0; give percent of rated torque");
+        }
+
+        return definition.Torque is not { } limits || torque <= limits.Contact * (1 + Tolerance) ? null : new Objection(Refusal.TorqueLimit, axis,
+            $"{definition.Name}: torque {Sentences.Number(torque)} % is above the contact limit of {Sentences.Number(limits.Contact)} %; give a lower one");
+    }
+
+    /// <summary>A position of an endless axis within its first turn: 370° is 10°.</summary>
+    public double Wrapped(int axis, double position)
+    {
+        if (view.Axes[axis].EndlessPeriod is not { } period)
+        {
+            return position;
+        }
+
+        var wrapped = position - (Math.Floor(position / period) * period);
+        return wrapped >= period ? 0 : wrapped;
+    }
+
+    private static string Span(AxisDefinition axis) => (axis.Limits.LowerPosition, axis.Limits.UpperPosition) switch
+    {
+        ({ } lower, { } upper) => $"from {Sentences.Number(lower)} to {Sentences.Length(axis, upper)}",
+        ({ } lower, null) => $"from {Sentences.Length(axis, lower)} upwards",
+        (null, { } upper) => $"up to {Sentences.Length(axis, upper)}",
+        _ => "",
+    };
+}

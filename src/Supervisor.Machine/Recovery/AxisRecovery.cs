@@ -1,0 +1,331 @@
+using Supervisor.Configuration.Machines;
+using Supervisor.Machine.Api;
+using Supervisor.Machine.Commands;
+using Supervisor.Machine.Interlocks;
+using Supervisor.Machine.Planning;
+using Supervisor.Machine.Watching;
+using Supervisor.Records.Axes;
+using Supervisor.Records.Commands;
+using Supervisor.Records.Faults;
+
+namespace Supervisor.Machine.Recovery;
+
+/// <summary>Brings one axis back after a fault, as far as the machine file allows and never farther than it was.</summary>
+/// <remarks>
+/// <code>
+/// Idle      fault that a rule names          → Waiting
+/// Waiting   drive answers, interlocks closed
+///           and reset, back-off passed       → Resetting   (one attempt)
+/// Resetting done                             → Approach, or Idle when that was all
+/// Approach  nothing forbids motion           → Returning   (enable or home)
+/// Returning done                             → Idle
+/// Resetting, Returning failed                → Waiting, or Idle when the attempts are used up
+/// any       a person's command or stop, an interlock opened, a fault of another kind, too late → Idle
+/// </code>
+/// Polly retries calls and waits for them; here time is an argument and nothing may wait.
+/// </remarks>
+internal sealed class AxisRecovery(
+    int axis, MachineView view, AxisGate gate, InterlockDesk interlocks, CommandDesk commands, CommandInbox inbox, RecoveryDesk desk, IJournal journal)
+{
+    // Nobody expects an axis to start when hours have passed since its fault.
+    private static readonly TimeSpan LongestWait = TimeSpan.FromMinutes(5);
+    private static readonly TimeSpan LongestApproach = TimeSpan.FromSeconds(10);
+    private readonly AxisDefinition _definition = view.Axes[axis];
+    private readonly RecoveryBudget _budget = new();
+    private RecoveryState _state;
+    private RecoveryDefinition? _rule;
+    private RecoveryAction _action;
+    private PendingCommand? _command;
+    private TimeSpan _begunAt;
+    private TimeSpan? _goodSince;
+    private TimeSpan? _forbiddenSince;
+    private int _epoch;
+    private int _openings;
+
+    private enum RecoveryState : byte
+    {
+        Idle,
+        Waiting,
+        Resetting,
+        Approach,
+        Returning,
+    }
+
+    public bool IsActive => _state != RecoveryState.Idle;
+
+    public void NoteFault(in FaultEvent fault)
+    {
+        var entry = FaultCatalogue.Entry(fault.Code);
+        var rule = entry.MayRecover ? _definition.Recovery.FirstOrDefault(rule => rule.Faults.Contains(entry.Class)) : null;
+        if (IsActive)
+        {
+            // The same trouble again ends the command in hand by itself; another is a matter for a person.
+            if (rule != _rule)
+            {
+                Cancel($"another fault came: {entry.Name}");
+            }
+        }
+        else if (rule is not null)
+        {
+            Begin(rule, entry, fault.State);
+        }
+    }
+
+    /// <summary>The axis was given a command; one that is not this recovery's own is a person's.</summary>
+    public void NoteCommand(ulong id)
+    {
+        if (_command?.Id != id)
+        {
+            Cancel("the axis was given a command");
+        }
+    }
+
+    /// <summary>The coordinator itself stopped the axis for the sake of a command that failed elsewhere.</summary>
+    public void NoteOwnStop(int epoch)
+    {
+        if (unchecked(_epoch + 1) == epoch)
+        {
+            _epoch = epoch;
+        }
+    }
+
+    public void Cancel(string why)
+    {
+        if (IsActive)
+        {
+            journal.Recovery(axis, $"cancelled: {why}", view.Now);
+            End();
+        }
+    }
+
+    public void Step()
+    {
+        if (!IsActive || IsCancelled())
+        {
+            return;
+        }
+
+        switch (_state)
+        {
+            case RecoveryState.Waiting:
+                Wait();
+                break;
+            case RecoveryState.Resetting when _command!.Answer is { } answer:
+                AfterReset(answer);
+                break;
+            case RecoveryState.Approach:
+                Approach();
+                break;
+            case RecoveryState.Returning when _command!.Answer is { } answer:
+                AfterReturn(answer);
+                break;
+            default:
+                break;
+        }
+    }
+
+    private void Begin(RecoveryDefinition rule, FaultEntry fault, AxisState before)
+    {
+        if (_budget.IsUsedUp(rule, view.Now))
+        {
+            journal.Recovery(axis, $"given up: {fault.Name} came again after {rule.Attempts} attempts within {rule.Within.TotalSeconds:0.#} s; reset it by hand", view.Now);
+            return;
+        }
+
+        if (OpenInterlock() is { } open)
+        {
+            journal.Recovery(axis, $"not begun after {fault.Name}: {InterlockTexts.Condition(open)}", view.Now);
+            return;
+        }
+
+        _rule = rule;
+        _action = before is AxisState.Ready or AxisState.Moving or AxisState.Homing ? rule.Then : RecoveryAction.Reset;
+        (_begunAt, _epoch, _openings) = (view.Now, view.Board.Latch.StopEpoch(axis), Openings());
+        EnterWaiting();
+        journal.Recovery(axis, $"begun after {fault.Name}: {Plan()}, attempt {_budget.Made(rule, view.Now) + 1} of {rule.Attempts}", view.Now);
+    }
+
+    private bool IsCancelled()
+    {
+        if (view.Board.Latch.StopEpoch(axis) != _epoch)
+        {
+            Cancel("the axis was told to stop");
+        }
+        else if (Openings() != _openings)
+        {
+            Cancel(OpenInterlock() is { } open ? InterlockTexts.Condition(open) : "an interlock was opened");
+        }
+
+        return !IsActive;
+    }
+
+    private void Wait()
+    {
+        if (view.Now - _begunAt > (_rule!.Within > LongestWait ? _rule.Within : LongestWait))
+        {
+            GiveUp("too much time has passed since the fault");
+            return;
+        }
+
+        if ((gate.Online(axis) ?? gate.Interlock(axis)) is not null)
+        {
+            _goodSince = null;
+            return;
+        }
+
+        _goodSince ??= view.Now;
+        if (view.Now - _goodSince < _budget.Wait(_rule, view.Now))
+        {
+            return;
+        }
+
+        if (view[axis].State != AxisState.Faulted)
+        {
+            GiveUp("the axis is not faulted any more");
+            return;
+        }
+
+        _budget.Note(_rule, view.Now);
+        Give(RecoveryState.Resetting, new ResetCommand([axis]));
+    }
+
+    private void AfterReset(CommandAnswer answer)
+    {
+        if (answer.Outcome != Outcome.Done)
+        {
+            Retry(answer);
+        }
+        else if (_action == RecoveryAction.Reset)
+        {
+            Succeed("the fault is reset");
+        }
+        else
+        {
+            _forbiddenSince = null;
+            _state = RecoveryState.Approach;
+        }
+    }
+
+    private void Approach()
+    {
+        var homes = _action == RecoveryAction.ResetAndHome && _definition.Homing is not null;
+        if (homes && desk.EarlierOnItsWay(axis) >= 0)
+        {
+            _forbiddenSince = null;
+            return;
+        }
+
+        var obstacle = gate.Motion(axis)?.Message;
+        if (homes && obstacle is null && desk.EarlierWithoutZero(axis) is var other and >= 0)
+        {
+            obstacle = $"{view.NameOf(other)} is homed before {_definition.Name} and has no zero";
+        }
+
+        if (obstacle is null)
+        {
+            Give(RecoveryState.Returning, homes ? new HomeCommand([axis]) : new EnableCommand([axis]));
+            return;
+        }
+
+        _forbiddenSince ??= view.Now;
+        if (view.Now - _forbiddenSince > LongestApproach)
+        {
+            GiveUp($"the fault is reset, but {obstacle}");
+        }
+    }
+
+    private void AfterReturn(CommandAnswer answer)
+    {
+        if (answer.Outcome == Outcome.Done)
+        {
+            Succeed(_command!.Command is HomeCommand ? "the axis is homed" : "the axis is enabled");
+        }
+        else
+        {
+            Retry(answer);
+        }
+    }
+
+    private void Retry(CommandAnswer answer)
+    {
+        if (answer.Outcome == Outcome.Replaced)
+        {
+            Cancel(answer.Message);
+        }
+        else if (_budget.IsUsedUp(_rule!, view.Now))
+        {
+            GiveUp($"attempt {_rule!.Attempts} of {_rule.Attempts} failed ({answer.Message}); reset it by hand");
+        }
+        else
+        {
+            journal.Recovery(axis, $"attempt {_budget.Made(_rule!, view.Now)} of {_rule!.Attempts} failed: {answer.Message}", view.Now);
+            EnterWaiting();
+        }
+    }
+
+    private void Give(RecoveryState next, MachineCommand command)
+    {
+        var epochs = new int[view.Axes.Length];
+        epochs[axis] = _epoch;
+        _command = new PendingCommand(inbox.NextId(), command, "recovery", epochs);
+        _state = next;
+        commands.Begin(_command);
+    }
+
+    private void EnterWaiting()
+    {
+        _state = RecoveryState.Waiting;
+        _goodSince = null;
+        _command = null;
+    }
+
+    private void Succeed(string how)
+    {
+        journal.Recovery(axis, $"succeeded: {how}", view.Now);
+        End();
+    }
+
+    private void GiveUp(string why)
+    {
+        journal.Recovery(axis, $"given up: {why}", view.Now);
+        End();
+    }
+
+    private void End()
+    {
+        _state = RecoveryState.Idle;
+        _rule = null;
+        _command = null;
+    }
+
+    private string Plan() => _action switch
+    {
+        RecoveryAction.Reset => "will reset once the drive answers and its interlocks are closed and reset",
+        RecoveryAction.ResetAndHome when _definition.Homing is not null => "will reset and home once the drive answers and its interlocks are closed and reset",
+        _ => "will reset and enable once the drive answers and its interlocks are closed and reset",
+    };
+
+    private int Openings()
+    {
+        var count = 0;
+        foreach (var interlock in interlocks.Of(axis))
+        {
+            count += interlock.RealOpenings;
+        }
+
+        return count;
+    }
+
+    private InterlockMonitor? OpenInterlock()
+    {
+        foreach (var interlock in interlocks.Of(axis))
+        {
+            if (interlock.IsReallyOpen)
+            {
+                return interlock;
+            }
+        }
+
+        return null;
+    }
+}

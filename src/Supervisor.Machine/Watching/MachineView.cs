@@ -1,0 +1,61 @@
+using Supervisor.Configuration.Machines;
+using Supervisor.Runtime;
+using Supervisor.Runtime.Messaging;
+
+namespace Supervisor.Machine.Watching;
+
+/// <summary>The machine as the coordinator sees it in one step: copies of all snapshots, taken once.</summary>
+internal sealed class MachineView
+{
+    /// <summary>A port that has not stepped for this long is taken for dead: what its snapshots say is history.</summary>
+    public static readonly TimeSpan DeadAfter = TimeSpan.FromSeconds(1);
+
+    private readonly PortSnapshot[] _ports;
+    private readonly AxisSnapshot[] _snapshots;
+
+    public MachineView(MachineBoard board)
+    {
+        Board = board;
+        Axes = [.. board.Machine.Axes];
+        _snapshots = new AxisSnapshot[Axes.Length];
+        _ports = new PortSnapshot[board.Ports.Count];
+    }
+
+    public MachineBoard Board { get; }
+
+    public AxisDefinition[] Axes { get; }
+
+    public TimeSpan Now { get; private set; }
+
+    public int PortCount => _ports.Length;
+
+    /// <summary>An axis as of this step.</summary>
+    public ref readonly AxisSnapshot this[int axis] => ref _snapshots[axis];
+
+    /// <summary>A port as of this step.</summary>
+    public ref readonly PortSnapshot Port(int port) => ref _ports[port];
+
+    public string NameOf(int axis) => Axes[axis].Name;
+
+    public bool IsKnown(int axis) => axis >= 0 && axis < Axes.Length;
+
+    /// <summary>True while the port's stepper steps.</summary>
+    public bool IsAlive(int port) => _ports[port].At > TimeSpan.Zero && Now - _ports[port].At <= DeadAfter;
+
+    /// <summary>True while the axis's drive answers and its port says so.</summary>
+    public bool IsOnline(int axis) => _snapshots[axis].Online && IsAlive(Axes[axis].Port);
+
+    public void Refresh(TimeSpan now)
+    {
+        Now = now;
+        for (var port = 0; port < _ports.Length; port++)
+        {
+            _ports[port] = Board.Ports[port].Port.Read();
+        }
+
+        for (var axis = 0; axis < _snapshots.Length; axis++)
+        {
+            _snapshots[axis] = Board.Axes[axis].Read();
+        }
+    }
+}

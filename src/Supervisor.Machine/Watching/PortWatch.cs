@@ -1,0 +1,66 @@
+using Supervisor.Machine.Commands;
+using Supervisor.Machine.Recovery;
+using Supervisor.Runtime;
+
+namespace Supervisor.Machine.Watching;
+
+/// <summary>Empties what the ports say: reports to the commands, faults to the journal and to recovery, the port's own coming and going.</summary>
+internal sealed class PortWatch(MachineBoard board, MachineView view, IJournal journal)
+{
+    // A port that starts needs a moment to open its device; only then is a missing one worth telling.
+    private static readonly TimeSpan FirstOpening = TimeSpan.FromSeconds(2);
+    private readonly PortSight[] _seen = new PortSight[board.Ports.Count];
+    private readonly TimeSpan?[] _firstSteps = new TimeSpan?[board.Ports.Count];
+
+    private enum PortSight : byte
+    {
+        Unknown,
+        Open,
+        Lost,
+    }
+
+    /// <summary>Before the snapshots are read, so that these are never older than a report.</summary>
+    public void DrainReports(CommandDesk commands)
+    {
+        for (var port = 0; port < board.Ports.Count; port++)
+        {
+            while (board.Ports[port].Reports.TryRead(out var report))
+            {
+                commands.Note(report);
+            }
+        }
+    }
+
+    public void DrainFaults(RecoveryDesk recovery)
+    {
+        for (var port = 0; port < board.Ports.Count; port++)
+        {
+            while (board.Ports[port].Faults.TryRead(out var fault))
+            {
+                journal.Fault(fault);
+                recovery.Note(fault);
+            }
+        }
+    }
+
+    /// <summary>Tells when a port's device was lost or found; a port that never opened since start is told once it was looked for.</summary>
+    public void TellPorts()
+    {
+        for (var port = 0; port < view.PortCount; port++)
+        {
+            if (view.Port(port).At <= TimeSpan.Zero)
+            {
+                continue;
+            }
+
+            _firstSteps[port] ??= view.Now;
+            var sight = view.Port(port).Open && view.IsAlive(port) ? PortSight.Open : PortSight.Lost;
+            var isStarting = _seen[port] == PortSight.Unknown && sight == PortSight.Lost && view.Now - _firstSteps[port] < FirstOpening;
+            if (sight != _seen[port] && !isStarting)
+            {
+                _seen[port] = sight;
+                journal.Port(port, sight == PortSight.Open, view.Now);
+            }
+        }
+    }
+}

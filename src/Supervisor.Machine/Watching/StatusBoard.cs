@@ -1,0 +1,135 @@
+using Supervisor.Machine.Api;
+using Supervisor.Machine.Interlocks;
+using Supervisor.Records.Axes;
+using Supervisor.Runtime;
+using Supervisor.Runtime.Stops;
+
+namespace Supervisor.Machine.Watching;
+
+/// <summary>What faces may read at any time from any thread: the ports' snapshots, and the coordinator's view of the interlocks, swapped whole on change.</summary>
+internal sealed class StatusBoard(MachineBoard board)
+{
+    private readonly InterlockKey[] _keys = new InterlockKey[board.Machine.Interlocks.Count];
+    private volatile Published _published = new([], 0);
+    private long _nowTicks;
+
+    /// <summary>Publishes the coordinator's view. Allocates only when an interlock changed.</summary>
+    public void Publish(InterlockDesk interlocks, TimeSpan now)
+    {
+        Volatile.Write(ref _nowTicks, now.Ticks);
+        var changed = _published.Interlocks.Length != interlocks.All.Length;
+        for (var i = 0; i < _keys.Length; i++)
+        {
+            var key = InterlockKey.Of(interlocks.All[i]);
+            changed |= key != _keys[i];
+            _keys[i] = key;
+        }
+
+        if (changed)
+        {
+            _published = Make(interlocks);
+        }
+    }
+
+    /// <summary>A fresh copy of everything. Any thread.</summary>
+    public MachineStatus Read(string? holder)
+    {
+        var machine = board.Machine;
+        var published = _published;
+        var standing = board.Latch.Standing();
+        var permitted = published.Forbidding == 0 && (standing & InterlocksAndShutDown()) == 0
+            && published.Interlocks.All(interlock => interlock is { Open: false, NeedsReset: false });
+        return new MachineStatus(
+            TimeSpan.FromTicks(Volatile.Read(ref _nowTicks)), machine.Name, "production", permitted, holder,
+            [.. Enumerable.Range(0, machine.Axes.Count).Select(axis => AxisOf(axis, standing | published.Forbidding))],
+            published.Interlocks,
+            [.. Enumerable.Range(0, machine.Ports.Count).Select(PortOf)]);
+    }
+
+    private static Published Make(InterlockDesk interlocks)
+    {
+        var statuses = new InterlockStatus[interlocks.All.Length];
+        var forbidding = 0UL;
+        for (var i = 0; i < statuses.Length; i++)
+        {
+            var interlock = interlocks.All[i];
+            statuses[i] = new InterlockStatus(
+                interlock.Definition.Name, interlock.Open != 0, interlock.IsStanding,
+                InterlockTexts.InputList(interlock, interlock.Open), InterlockTexts.WhatToDo(interlock));
+            forbidding |= interlock.Forbids ? 1UL << StopCauses.Interlock(i) : 0;
+        }
+
+        return new Published(statuses, forbidding);
+    }
+
+    private AxisStatus AxisOf(int axis, ulong held)
+    {
+        var definition = board.Machine.Axes[axis];
+        var now = board.Axes[axis].Read();
+        return new AxisStatus(
+            definition.Name, now.State, now.Detail, now.Referenced, now.Online, now.Position, now.Velocity, now.Torque, now.Target,
+            definition.Unit, Holders(board.Causes.Mask(axis) & (held | now.Causes)), now.Fault, now.DriveCode, now.CommandId, now.Inputs);
+    }
+
+    private List<string> Holders(ulong causes)
+    {
+        var names = new List<string>();
+        for (var left = causes; left != 0; left &= left - 1)
+        {
+            names.Add(NameOf(StopLatch.First(left)));
+        }
+
+        return names;
+    }
+
+    private string NameOf(int cause)
+    {
+        if (board.Causes.InterlockOf(cause) is var interlock and >= 0)
+        {
+            return board.Machine.Interlocks[interlock].Name;
+        }
+
+        if (board.Causes.GroupOf(cause) is not (var index and >= 0))
+        {
+            return "shut-down";
+        }
+
+        var group = board.Machine.Groups[index];
+        var faulted = group.Axes.Where(axis => board.Axes[axis].Read().State == AxisState.Faulted).Select(axis => board.Machine.Axes[axis].Name).ToArray();
+        return faulted.Length switch
+        {
+            0 => $"group {group.Name}",
+            1 => $"group {group.Name} ({faulted[0]} is faulted)",
+            _ => $"group {group.Name} ({Sentences.Names(faulted)} are faulted)",
+        };
+    }
+
+    private PortStatus PortOf(int port)
+    {
+        var definition = board.Machine.Ports[port];
+        var now = board.Ports[port].Port.Read();
+        return new PortStatus(
+            definition.Name, now.Open, definition.Cycle.TotalMilliseconds, now.Exchanges, now.Errors,
+            now.ExchangeP50.TotalMilliseconds, now.ExchangeP99.TotalMilliseconds);
+    }
+
+    private ulong InterlocksAndShutDown()
+    {
+        var mask = 1UL << StopCauses.ShutDown;
+        for (var i = 0; i < board.Machine.Interlocks.Count; i++)
+        {
+            mask |= 1UL << StopCauses.Interlock(i);
+        }
+
+        return mask;
+    }
+
+    private sealed record Published(InterlockStatus[] Interlocks, ulong Forbidding);
+
+    /// <summary>All that an interlock's status is made of.</summary>
+    private readonly record struct InterlockKey(ulong Open, ulong Silent, ulong Unread, bool IsStanding, bool HasDiscrepancy)
+    {
+        public static InterlockKey Of(InterlockMonitor interlock) =>
+            new(interlock.Open, interlock.Silent, interlock.Unread, interlock.IsStanding, interlock.HasDiscrepancy);
+    }
+}

@@ -1,0 +1,39 @@
+using Supervisor.Machine.Api;
+using Supervisor.Records.Faults;
+
+namespace Supervisor.Machine.Tests.Rig;
+
+/// <summary>Keeps what it is told.</summary>
+internal sealed class FakeJournal : IJournal
+{
+    public List<FaultEvent> Faults { get; } = [];
+
+    public List<(int Interlock, InterlockChange Change, string Inputs)> Interlocks { get; } = [];
+
+    public List<(int Axis, string What)> Recoveries { get; } = [];
+
+    public List<(MachineCommand Command, string Holder, CommandAnswer Answer)> Commands { get; } = [];
+
+    public List<(int Port, bool Open)> Ports { get; } = [];
+
+    public void Clear()
+    {
+        Faults.Clear();
+        Interlocks.Clear();
+        Recoveries.Clear();
+        Commands.Clear();
+        Ports.Clear();
+    }
+
+    public IEnumerable<InterlockChange> ChangesOf(int interlock) => Interlocks.Where(entry => entry.Interlock == interlock).Select(entry => entry.Change);
+
+    void IJournal.Fault(in FaultEvent fault) => Faults.Add(fault);
+
+    void IJournal.Interlock(int interlock, InterlockChange change, string inputs, TimeSpan at) => Interlocks.Add((interlock, change, inputs));
+
+    void IJournal.Recovery(int axis, string what, TimeSpan at) => Recoveries.Add((axis, what));
+
+    void IJournal.Command(MachineCommand command, string holder, CommandAnswer answer, TimeSpan at) => Commands.Add((command, holder, answer));
+
+    void IJournal.Port(int port, bool open, TimeSpan at) => Ports.Add((port, open));
+}
