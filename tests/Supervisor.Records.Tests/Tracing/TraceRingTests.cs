@@ -99,7 +99,7 @@ public sealed class TraceRingTests
     [Fact]
     public async Task Read_WhileAnotherThreadWrites_NeverSeesATornSample()
     {
-        const int Samples = 300_000;
+        const int Samples = 1_000_000;
         var ring = new TraceRing(4);
         var readers = Enumerable.Range(0, 2).Select(_ => ring.ReadFromOldest()).ToArray();
         var reading = readers.Select(reader => Task.Factory.StartNew(

@@ -1,0 +1,200 @@
+using Supervisor.Records.Axes;
+using Supervisor.Records.Commands;
+using Supervisor.Records.Faults;
+
+namespace Supervisor.History.Entries;
+
+/// <summary>
+/// Something worth remembering. Axes, ports and interlocks are kept by name, because the machine file may be another one when
+/// the record is read. Texts are cut at <see cref="MaximumTextLength"/> characters.
+/// </summary>
+/// <param name="At">Monotonic time since boot at which it happened, not at which it was written.</param>
+public abstract record HistoryRecord(TimeSpan At)
+{
+    /// <summary>Longest text kept, characters.</summary>
+    public const int MaximumTextLength = 1_000;
+
+    /// <summary>What the record tells.</summary>
+    public abstract RecordKind Kind { get; }
+}
+
+/// <summary>The supervisor started.</summary>
+/// <param name="At">Monotonic time.</param>
+/// <param name="Version">Version of the supervisor.</param>
+/// <param name="Machine">Name of the machine.</param>
+/// <param name="FileHash">Hash of the machine file, as the caller computes it.</param>
+/// <param name="PreviousEnd">How the run before ended; filled in by the store.</param>
+public sealed record StartRecord(TimeSpan At, string Version, string Machine, string FileHash, PreviousEnd PreviousEnd = PreviousEnd.Unknown)
+    : HistoryRecord(At)
+{
+    /// <inheritdoc/>
+    public override RecordKind Kind => RecordKind.Start;
+}
+
+/// <summary>How the run before a start ended.</summary>
+/// <remarks>Numbers are stored: append, never renumber.</remarks>
+public enum PreviousEnd : byte
+{
+    /// <summary>First start with this file.</summary>
+    Unknown = 0,
+
+    /// <summary>It wrote its end.</summary>
+    InOrder = 1,
+
+    /// <summary>It did not: power was lost, the process was killed or it broke.</summary>
+    NotInOrder = 2,
+}
+
+/// <summary>The supervisor ended in order.</summary>
+public sealed record EndRecord(TimeSpan At, string Reason) : HistoryRecord(At)
+{
+    /// <inheritdoc/>
+    public override RecordKind Kind => RecordKind.End;
+}
+
+/// <summary>A fault was latched.</summary>
+/// <param name="At">Monotonic time at which it was seen.</param>
+/// <param name="Axis">Name of the axis; null when it concerns a port or an interlock.</param>
+/// <param name="Port">Name of the port; null when none.</param>
+/// <param name="Interlock">Name of the interlock; null when none.</param>
+/// <param name="Code">What went wrong.</param>
+/// <param name="Class">Class of the code in the version that recorded it.</param>
+/// <param name="DriveCode">The drive's own number, 0 when it gave none.</param>
+/// <param name="State">State of the axis before the fault.</param>
+/// <param name="CommandId">Command in hand, 0 when none.</param>
+/// <param name="Position">Actual position in the axis's unit; NaN when not known.</param>
+public sealed record FaultRecord(
+    TimeSpan At, string? Axis, string? Port, string? Interlock, FaultCode Code, FaultClass Class, ushort DriveCode, AxisState State, ulong CommandId, double Position)
+    : HistoryRecord(At)
+{
+    /// <inheritdoc/>
+    public override RecordKind Kind => RecordKind.Fault;
+
+    /// <summary>The record of a fault as a port reported it.</summary>
+    public static FaultRecord From(in FaultEvent fault, string? axis, string? port, string? interlock = null) => new(
+        fault.At, axis, port, interlock, fault.Code, FaultCatalogue.ClassOf(fault.Code), fault.DriveCode, fault.State, fault.CommandId, fault.Position);
+}
+
+/// <summary>An interlock changed.</summary>
+/// <param name="At">Monotonic time.</param>
+/// <param name="Interlock">Its name.</param>
+/// <param name="Change">What happened to it.</param>
+/// <param name="Inputs">Texts of the inputs concerned, as the machine file names them.</param>
+public sealed record InterlockRecord(TimeSpan At, string Interlock, InterlockChange Change, IReadOnlyList<string> Inputs) : HistoryRecord(At)
+{
+    /// <inheritdoc/>
+    public override RecordKind Kind => RecordKind.Interlock;
+}
+
+/// <summary>What happened to an interlock.</summary>
+/// <remarks>Numbers are stored: append, never renumber.</remarks>
+public enum InterlockChange : byte
+{
+    None = 0,
+
+    /// <summary>An input opened or went silent.</summary>
+    Opened = 1,
+
+    /// <summary>It stops its axes, after its trip delay if it has one.</summary>
+    Tripped = 2,
+
+    /// <summary>Every input is closed again.</summary>
+    Closed = 3,
+
+    /// <summary>A person reset it.</summary>
+    Reset = 4,
+}
+
+/// <summary>An axis was brought back without a person, or could not be.</summary>
+/// <param name="At">Monotonic time.</param>
+/// <param name="Axis">Name of the axis.</param>
+/// <param name="Code">The fault it came from.</param>
+/// <param name="Step">How far it came.</param>
+/// <param name="Attempt">Number of this attempt, from 1.</param>
+/// <param name="Attempts">Attempts the machine file allows.</param>
+public sealed record RecoveryRecord(TimeSpan At, string Axis, FaultCode Code, RecoveryStep Step, int Attempt, int Attempts) : HistoryRecord(At)
+{
+    /// <inheritdoc/>
+    public override RecordKind Kind => RecordKind.Recovery;
+}
+
+/// <summary>How far a recovery came.</summary>
+/// <remarks>Numbers are stored: append, never renumber.</remarks>
+public enum RecoveryStep : byte
+{
+    None = 0,
+    Begun = 1,
+    Succeeded = 2,
+    Failed = 3,
+
+    /// <summary>The attempts the machine file allows are used up.</summary>
+    GivenUp = 4,
+}
+
+/// <summary>A port or a drive was lost or came back.</summary>
+/// <param name="At">Monotonic time.</param>
+/// <param name="Port">Name of the port.</param>
+/// <param name="Axis">Name of the axis; null when the whole port is meant.</param>
+/// <param name="Restored">True when it came back.</param>
+/// <param name="Detail">What the system said, such as the name of an error; may be empty.</param>
+public sealed record LinkRecord(TimeSpan At, string Port, string? Axis, bool Restored, string Detail) : HistoryRecord(At)
+{
+    /// <inheritdoc/>
+    public override RecordKind Kind => RecordKind.Link;
+}
+
+/// <summary>A command worth keeping.</summary>
+/// <param name="At">Monotonic time at which it ended.</param>
+/// <param name="CommandId">Its id, 0 when it was refused before it got one.</param>
+/// <param name="Command">What was asked, such as <c>move dibber 30 mm</c>.</param>
+/// <param name="Holder">Who asked; empty when not known.</param>
+/// <param name="Axis">Name of the axis that decided; null when none.</param>
+/// <param name="Outcome">How it ended.</param>
+/// <param name="Refusal">Why it was refused or replaced.</param>
+/// <param name="Fault">Why it failed.</param>
+/// <param name="Message">The sentence its sender got.</param>
+public sealed record CommandRecord(
+    TimeSpan At, ulong CommandId, string Command, string Holder, string? Axis, Outcome Outcome, Refusal Refusal, FaultCode Fault, string Message)
+    : HistoryRecord(At)
+{
+    /// <inheritdoc/>
+    public override RecordKind Kind => RecordKind.Command;
+}
+
+/// <summary>The history speaks of itself.</summary>
+/// <param name="At">Monotonic time.</param>
+/// <param name="Notice">What about.</param>
+/// <param name="Count">Records concerned; 0 when none are.</param>
+/// <param name="Message">A sentence for a person.</param>
+public sealed record NoticeRecord(TimeSpan At, NoticeKind Notice, long Count, string Message) : HistoryRecord(At)
+{
+    /// <inheritdoc/>
+    public override RecordKind Kind => RecordKind.Notice;
+}
+
+/// <summary>What a <see cref="NoticeRecord"/> is about.</summary>
+/// <remarks>Numbers are stored: append, never renumber.</remarks>
+public enum NoticeKind : byte
+{
+    None = 0,
+
+    /// <summary>Records came faster than they could be kept and are lost.</summary>
+    RecordsLost = 1,
+
+    /// <summary>A damaged file was set aside and a new one begun.</summary>
+    FileSetAside = 2,
+
+    /// <summary>The disk did not take records for a while and does again.</summary>
+    DiskBack = 3,
+}
+
+/// <summary>A record of a kind this version does not know, left by a newer one.</summary>
+/// <param name="At">Monotonic time.</param>
+/// <param name="KindNumber">Its kind's number.</param>
+/// <param name="Axis">Name of the axis, if it has one.</param>
+/// <param name="Detail">Its details as stored (JSON).</param>
+public sealed record UnknownRecord(TimeSpan At, int KindNumber, string? Axis, string Detail) : HistoryRecord(At)
+{
+    /// <inheritdoc/>
+    public override RecordKind Kind => (RecordKind)KindNumber;
+}

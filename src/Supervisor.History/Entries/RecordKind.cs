@@ -1,0 +1,30 @@
+namespace Supervisor.History.Entries;
+
+/// <summary>What a record tells.</summary>
+/// <remarks>Numbers are stored: append, never renumber.</remarks>
+public enum RecordKind : byte
+{
+    /// <summary>The supervisor started.</summary>
+    Start = 1,
+
+    /// <summary>The supervisor ended in order.</summary>
+    End = 2,
+
+    /// <summary>A fault was latched.</summary>
+    Fault = 3,
+
+    /// <summary>An interlock opened, tripped, closed or was reset.</summary>
+    Interlock = 4,
+
+    /// <summary>An axis was brought back without a person, or could not be.</summary>
+    Recovery = 5,
+
+    /// <summary>A port or a drive was lost or came back.</summary>
+    Link = 6,
+
+    /// <summary>A command worth keeping, such as a refused one.</summary>
+    Command = 7,
+
+    /// <summary>The history speaks of itself: records lost, a damaged file set aside, a disk that failed.</summary>
+    Notice = 8,
+}

@@ -1,0 +1,47 @@
+using Supervisor.History.Clocks;
+
+namespace Supervisor.History;
+
+/// <summary>What the history needs from its caller. It reads no clock and sleeps nowhere by itself.</summary>
+public sealed record HistoryOptions
+{
+    /// <summary>Path of the file. Its folder must exist and be writable, also for the two files SQLite keeps beside it.</summary>
+    public required string Path { get; init; }
+
+    /// <summary>Identity of this boot of the board, such as the text of <c>/proc/sys/kernel/random/boot_id</c>.</summary>
+    public required string BootId { get; init; }
+
+    /// <summary>Reads both clocks. Called on the writer's thread.</summary>
+    public required Func<ClockReading> Clock { get; init; }
+
+    /// <summary>Blocks the writer's thread between two attempts on a disk that fails. It should wait on CLOCK_MONOTONIC.</summary>
+    public required Action<TimeSpan> Pause { get; init; }
+
+    /// <summary>Records that may wait for the disk, 8 to 1,000,000. The last quarter is kept for faults, starts and ends.</summary>
+    public int QueueCapacity { get; init; } = 4_096;
+
+    /// <summary>Records of one kind that are kept, 1 to 10,000,000; the oldest go. By kind, so that a storm of one can't push out the others.</summary>
+    public int MaximumPerKind { get; init; } = 20_000;
+
+    /// <summary>Wait between two attempts on a disk that fails, 10 ms to 1 minute. Shutting down may last that much longer.</summary>
+    public TimeSpan RetryInterval { get; init; } = TimeSpan.FromMilliseconds(500);
+
+    internal void Check()
+    {
+        ArgumentException.ThrowIfNullOrWhiteSpace(Path);
+        ArgumentException.ThrowIfNullOrWhiteSpace(BootId);
+        ArgumentNullException.ThrowIfNull(Clock);
+        ArgumentNullException.ThrowIfNull(Pause);
+        InRange(nameof(QueueCapacity), QueueCapacity, 8, 1_000_000);
+        InRange(nameof(MaximumPerKind), MaximumPerKind, 1, 10_000_000);
+        InRange($"{nameof(RetryInterval)} (ms)", RetryInterval.TotalMilliseconds, 10, 60_000);
+    }
+
+    private static void InRange(string name, double value, double low, double high)
+    {
+        if (!(value >= low && value <= high))
+        {
+            throw new ArgumentOutOfRangeException(name, value, $"{name} must be {low} to {high}.");
+        }
+    }
+}

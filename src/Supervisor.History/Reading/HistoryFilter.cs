@@ -1,0 +1,32 @@
+using Supervisor.History.Entries;
+using Supervisor.Records.Faults;
+
+namespace Supervisor.History.Reading;
+
+/// <summary>Which records to read. Members left out let everything pass.</summary>
+public sealed record HistoryFilter
+{
+    /// <summary>Kinds wanted; empty: all.</summary>
+    public IReadOnlyList<RecordKind> Kinds { get; init; } = [];
+
+    /// <summary>Name of the axis.</summary>
+    public string? Axis { get; init; }
+
+    /// <summary>Code of a fault, or of the fault a recovery or a command had to do with.</summary>
+    public FaultCode? Code { get; init; }
+
+    /// <summary>Earliest time of day, as it is shown.</summary>
+    public DateTimeOffset? Since { get; init; }
+
+    /// <summary>Only records with a lower sequence number: the next page.</summary>
+    public long? BeforeSequence { get; init; }
+
+    /// <summary>Only records with a higher sequence number: what is new.</summary>
+    public long? AfterSequence { get; init; }
+
+    /// <summary>Records of a page, 1 to <see cref="MaximumLimit"/>; what is outside is brought inside.</summary>
+    public int Limit { get; init; } = 100;
+
+    /// <summary>Most records of a page.</summary>
+    public const int MaximumLimit = 1_000;
+}

@@ -1,0 +1,17 @@
+using Supervisor.History.Clocks;
+using Supervisor.History.Entries;
+
+namespace Supervisor.History.Reading;
+
+/// <summary>A record as it stands in the file.</summary>
+/// <param name="Sequence">Number in the order of writing; the only order that can be trusted.</param>
+/// <param name="BootId">Boot of the board in which it happened; monotonic times compare within one boot only.</param>
+/// <param name="Utc">Time of day at which it happened.</param>
+/// <param name="Quality">How far that can be trusted.</param>
+/// <param name="Record">What happened.</param>
+public sealed record StoredRecord(long Sequence, string BootId, DateTimeOffset Utc, UtcQuality Quality, HistoryRecord Record);
+
+/// <summary>A page of records, newest first.</summary>
+/// <param name="Records">The records.</param>
+/// <param name="NextBefore">What to ask for as <see cref="HistoryFilter.BeforeSequence"/> to get the next page; null when this is the last.</param>
+public sealed record HistoryPage(IReadOnlyList<StoredRecord> Records, long? NextBefore);

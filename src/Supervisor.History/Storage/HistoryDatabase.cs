@@ -1,0 +1,148 @@
+using Microsoft.Data.Sqlite;
+using Supervisor.History.Clocks;
+using Supervisor.History.Entries;
+using Supervisor.History.Writing;
+
+namespace Supervisor.History.Storage;
+
+/// <summary>The one connection that writes. Used by the writer's thread alone; any error of the disk or the file is an exception.</summary>
+internal sealed class HistoryDatabase : IDisposable
+{
+    private static readonly TimeSpan AnchorTolerance = TimeSpan.FromSeconds(1);
+
+    private readonly FileStream _writerLock;
+    private readonly SqliteConnection _connection;
+    private readonly RecordInserter _inserter;
+    private readonly RingKeeper _rings;
+    private readonly long _boot;
+    private ClockReading? _anchor;
+
+    private HistoryDatabase(FileStream writerLock, SqliteConnection connection, HistoryOptions options)
+    {
+        _writerLock = writerLock;
+        _connection = connection;
+        _boot = BootNumber(connection, options.BootId);
+        LastSequence = connection.Scalar("SELECT max(sequence) FROM records");
+        PreviousEnd = HowItEnded(connection);
+        _inserter = new RecordInserter(connection, _boot);
+        _rings = new RingKeeper(connection, options.MaximumPerKind);
+    }
+
+    /// <summary>Highest number on disk; 0 in a new file.</summary>
+    public long LastSequence { get; private set; }
+
+    /// <summary>How the run before this one ended.</summary>
+    public PreviousEnd PreviousEnd { get; }
+
+    /// <summary>Opens the file, or makes it.</summary>
+    /// <exception cref="SqliteException">The disk or the file is at fault.</exception>
+    /// <exception cref="IOException">The disk is at fault, or another process writes to the file.</exception>
+    /// <exception cref="UnauthorizedAccessException">The folder may not be written to.</exception>
+    /// <exception cref="HistoryException">The file must not be written by this version.</exception>
+    public static HistoryDatabase Open(HistoryOptions options)
+    {
+        HistoryFile.RefuseForeign(options.Path);
+
+        // Two writers would number their records alike. The system drops the lock with the process.
+        var writerLock = new FileStream(options.Path + ".lock", FileMode.OpenOrCreate, FileAccess.ReadWrite, FileShare.None);
+        var connection = new SqliteConnection(HistoryFile.ConnectionString(options.Path, SqliteOpenMode.ReadWriteCreate));
+        try
+        {
+            connection.Open();
+
+            // Each commit reaches the disk before it is acknowledged; the log stays small.
+            connection.Execute("""
+                PRAGMA busy_timeout = 1000;
+                PRAGMA trusted_schema = OFF;
+                PRAGMA journal_mode = WAL;
+                PRAGMA synchronous = FULL;
+                PRAGMA wal_autocheckpoint = 250;
+                PRAGMA journal_size_limit = 1048576;
+                """);
+            Prepare(connection);
+            return new HistoryDatabase(writerLock, connection, options);
+        }
+        catch
+        {
+            connection.Dispose();
+            writerLock.Dispose();
+            throw;
+        }
+    }
+
+    /// <summary>Stores a batch in one transaction; on return it is on disk, on an exception none of it is, or all of it and a repetition does no harm.</summary>
+    public void Commit(IReadOnlyList<PendingRecord> batch, in ClockReading now)
+    {
+        using var transaction = _connection.BeginTransaction();
+        var anchor = NeedsAnchor(now);
+        if (anchor)
+        {
+            _inserter.InsertAnchor(transaction, now);
+        }
+
+        foreach (var item in batch)
+        {
+            _inserter.Insert(transaction, item);
+        }
+
+        _rings.Prune(transaction, batch);
+        transaction.Commit();
+
+        _anchor = anchor ? now : _anchor;
+        LastSequence = batch.Count > 0 ? Math.Max(LastSequence, batch[^1].Sequence) : LastSequence;
+    }
+
+    /// <summary>True when the relation of the two clocks changed since it was last written down.</summary>
+    public bool NeedsAnchor(in ClockReading now) => _anchor is not { } last
+        || last.Quality != now.Quality
+        || (now.Utc - last.Utc - (now.Monotonic - last.Monotonic)).Duration() > AnchorTolerance;
+
+    /// <inheritdoc/>
+    public void Dispose()
+    {
+        _inserter.Dispose();
+        _connection.Dispose();
+        _writerLock.Dispose();
+    }
+
+    private static void Prepare(SqliteConnection connection)
+    {
+        if (connection.Scalar("PRAGMA schema_version") == 0)
+        {
+            connection.Execute($"BEGIN IMMEDIATE; {Schema.Create} COMMIT;");
+            return;
+        }
+
+        // A sound foreign file was refused before; a mark that is wrong here is damage.
+        if (connection.Scalar("PRAGMA application_id") != Schema.ApplicationId)
+        {
+            throw new SqliteException("the application id is damaged", SqliteExtensions.Corrupt);
+        }
+
+        using var check = connection.CreateCommand();
+        check.CommandText = "PRAGMA quick_check(1)";
+        if (check.ExecuteScalar() is string result && result != "ok")
+        {
+            throw new SqliteException($"quick_check: {result}", SqliteExtensions.Corrupt);
+        }
+    }
+
+    private static long BootNumber(SqliteConnection connection, string bootId)
+    {
+        using var command = connection.CreateCommand();
+        command.CommandText = """
+            INSERT INTO boots (boot_id) VALUES ($id) ON CONFLICT DO NOTHING;
+            SELECT boot FROM boots WHERE boot_id = $id;
+            """;
+        command.Parameters.AddWithValue("$id", bootId);
+        return (long)command.ExecuteScalar()!;
+    }
+
+    private static PreviousEnd HowItEnded(SqliteConnection connection) =>
+        (RecordKind)connection.Scalar("SELECT kind FROM records WHERE kind IN (1, 2) ORDER BY sequence DESC LIMIT 1") switch
+        {
+            RecordKind.Start => PreviousEnd.NotInOrder,
+            RecordKind.End => PreviousEnd.InOrder,
+            _ => PreviousEnd.Unknown,
+        };
+}

@@ -1,0 +1,89 @@
+using Supervisor.History.Entries;
+using Supervisor.Records.Axes;
+using Supervisor.Records.Commands;
+using Supervisor.Records.Faults;
+
+namespace Supervisor.History.Storage;
+
+/// <summary>Records to columns and back. Numbers of enumerations are stored; a number a newer version wrote passes through.</summary>
+internal static class RecordCodec
+{
+    public static RecordRow ToRow(HistoryRecord record) => record switch
+    {
+        StartRecord r => Row(r) with
+        {
+            Subject = Cut(r.Machine),
+            Detail = Detail.Write(("version", r.Version), ("fileHash", r.FileHash), ("previousEnd", (long)r.PreviousEnd)),
+        },
+        EndRecord r => Row(r) with { Detail = Detail.Write(("reason", r.Reason)) },
+        FaultRecord r => Row(r) with
+        {
+            Axis = Cut(r.Axis), Port = Cut(r.Port), Subject = Cut(r.Interlock), Code = (int)r.Code, Class = (int)r.Class, DriveCode = r.DriveCode,
+            State = (int)r.State, CommandId = r.CommandId, Position = double.IsFinite(r.Position) ? r.Position : null,
+        },
+        InterlockRecord r => Row(r) with
+        {
+            Subject = Cut(r.Interlock), Detail = Detail.Write(("change", (long)r.Change), ("inputs", r.Inputs)),
+        },
+        RecoveryRecord r => Row(r) with
+        {
+            Axis = Cut(r.Axis), Code = (int)r.Code,
+            Detail = Detail.Write(("step", (long)r.Step), ("attempt", (long)r.Attempt), ("attempts", (long)r.Attempts)),
+        },
+        LinkRecord r => Row(r) with
+        {
+            Axis = Cut(r.Axis), Port = Cut(r.Port), Detail = Detail.Write(("restored", r.Restored ? 1L : 0L), ("detail", r.Detail)),
+        },
+        CommandRecord r => Row(r) with
+        {
+            Axis = Cut(r.Axis), Subject = Cut(r.Command), Code = (int)r.Fault, CommandId = r.CommandId,
+            Detail = Detail.Write(("holder", r.Holder), ("outcome", (long)r.Outcome), ("refusal", (long)r.Refusal), ("message", r.Message)),
+        },
+        NoticeRecord r => Row(r) with
+        {
+            Detail = Detail.Write(("notice", (long)r.Notice), ("count", r.Count), ("message", r.Message)),
+        },
+        _ => throw new ArgumentException($"Records of type {record.GetType().Name} can't be stored.", nameof(record)),
+    };
+
+    public static HistoryRecord FromRow(RecordRow row)
+    {
+        var detail = Detail.Read(row.Detail);
+        return (RecordKind)row.Kind switch
+        {
+            RecordKind.Start => new StartRecord(
+                row.At, detail.Text("version"), row.Subject ?? "", detail.Text("fileHash"), (PreviousEnd)detail.Number("previousEnd")),
+            RecordKind.End => new EndRecord(row.At, detail.Text("reason")),
+            RecordKind.Fault => new FaultRecord(
+                row.At, row.Axis, row.Port, row.Subject, Code(row), (FaultClass)(row.Class ?? 0), (ushort)(row.DriveCode ?? 0),
+                (AxisState)(row.State ?? 0), row.CommandId ?? 0, row.Position ?? double.NaN),
+            RecordKind.Interlock => new InterlockRecord(
+                row.At, row.Subject ?? "", (InterlockChange)detail.Number("change"), detail.Texts("inputs")),
+            RecordKind.Recovery => new RecoveryRecord(
+                row.At, row.Axis ?? "", Code(row), (RecoveryStep)detail.Number("step"), (int)detail.Number("attempt"), (int)detail.Number("attempts")),
+            RecordKind.Link => new LinkRecord(
+                row.At, row.Port ?? "", row.Axis, detail.Number("restored") != 0, detail.Text("detail")),
+            RecordKind.Command => new CommandRecord(
+                row.At, row.CommandId ?? 0, row.Subject ?? "", detail.Text("holder"), row.Axis, (Outcome)detail.Number("outcome"),
+                (Refusal)detail.Number("refusal"), Code(row), detail.Text("message")),
+            RecordKind.Notice => new NoticeRecord(row.At, (NoticeKind)detail.Number("notice"), detail.Number("count"), detail.Text("message")),
+            _ => new UnknownRecord(row.At, row.Kind, row.Axis, row.Detail ?? ""),
+        };
+    }
+
+    internal static string? Cut(string? text)
+    {
+        if (text is null || text.Length <= HistoryRecord.MaximumTextLength)
+        {
+            return text;
+        }
+
+        // Not between the two halves of one character.
+        var length = HistoryRecord.MaximumTextLength - (char.IsHighSurrogate(text[HistoryRecord.MaximumTextLength - 1]) ? 1 : 0);
+        return text[..length];
+    }
+
+    private static RecordRow Row(HistoryRecord record) => new() { Kind = (int)record.Kind, At = record.At };
+
+    private static FaultCode Code(RecordRow row) => (FaultCode)(row.Code ?? 0);
+}

@@ -1,0 +1,46 @@
+using Supervisor.History.Clocks;
+using Supervisor.History.Entries;
+
+namespace Supervisor.History.Writing;
+
+/// <summary>A record on its way to the disk. Its number and time of day are given once, so that a repeated attempt can't store it twice.</summary>
+/// <param name="record">The record; null for a mark that only waits for what is before it.</param>
+/// <param name="waiter">Told once the record is on disk or given up; null when nobody waits.</param>
+internal sealed class PendingRecord(HistoryRecord? record, TaskCompletionSource<long>? waiter)
+{
+    public HistoryRecord? Record { get; set; } = record;
+
+    /// <summary>Sequence number; 0 until stamped.</summary>
+    public long Sequence { get; private set; }
+
+    public DateTimeOffset Utc { get; private set; }
+
+    public UtcQuality Quality { get; private set; }
+
+    /// <summary>Whether it may take the part of the queue that is kept for what must not be lost.</summary>
+    public bool IsVital => Record is null or FaultRecord or StartRecord or EndRecord;
+
+    /// <summary>Gives number and time of day, reckoned back from now to when it happened.</summary>
+    public void Stamp(long sequence, in ClockReading now)
+    {
+        Sequence = sequence;
+        Quality = now.Quality;
+        var ticks = (Int128)now.Utc.UtcTicks - now.Monotonic.Ticks + Record!.At.Ticks;
+        Utc = ticks >= 0 && ticks <= DateTimeOffset.MaxValue.UtcTicks ? new DateTimeOffset((long)ticks, TimeSpan.Zero) : now.Utc;
+    }
+
+    /// <summary>True once its end has been told.</summary>
+    public bool IsSettled { get; private set; }
+
+    /// <summary>Tells the waiter that the record is on disk.</summary>
+    public void Acknowledge() => Settle(Record is null ? 1 : Sequence);
+
+    /// <summary>Tells the waiter that the record is lost.</summary>
+    public void GiveUp() => Settle(0);
+
+    private void Settle(long result)
+    {
+        IsSettled = true;
+        waiter?.TrySetResult(result);
+    }
+}

@@ -1,0 +1,114 @@
+using Supervisor.History.Entries;
+
+namespace Supervisor.History.Writing;
+
+/// <summary>Records waiting for the writer: bounded, any number of threads put, one takes. Putting never waits for the disk.</summary>
+internal sealed class RecordQueue
+{
+    private readonly object _gate = new();
+    private readonly PendingRecord[] _items;
+    private readonly int _commonCapacity;
+    private int _first;
+    private int _count;
+    private bool _closed;
+    private LostRecords _lost;
+    private long _totalLost;
+
+    public RecordQueue(int capacity)
+    {
+        _items = new PendingRecord[capacity];
+        _commonCapacity = capacity - (capacity / 4);
+    }
+
+    /// <summary>Records lost since the queue was made.</summary>
+    public long TotalLost => Volatile.Read(ref _totalLost);
+
+    /// <summary>Puts a record at the end; false when there is no room or the queue is closed, and the loss is counted.</summary>
+    public bool TryPut(PendingRecord item)
+    {
+        lock (_gate)
+        {
+            if (_closed || _count >= (item.IsVital ? _items.Length : _commonCapacity))
+            {
+                if (item.Record is { } record)
+                {
+                    CountLost(record);
+                    Monitor.Pulse(_gate);
+                }
+
+                return false;
+            }
+
+            _items[(_first + _count) % _items.Length] = item;
+            _count++;
+            Monitor.Pulse(_gate);
+            return true;
+        }
+    }
+
+    /// <summary>Counts a record that was taken and could not be kept.</summary>
+    public void Lose(HistoryRecord record)
+    {
+        lock (_gate)
+        {
+            CountLost(record);
+        }
+    }
+
+    /// <summary>Takes up to <paramref name="limit"/> records, and what was lost since the last call; waits for the first when there is neither.</summary>
+    /// <returns>False once the queue is closed and empty.</returns>
+    public bool Take(List<PendingRecord> into, int limit, bool wait, out LostRecords lost)
+    {
+        lock (_gate)
+        {
+            while (wait && _count == 0 && _lost.Count == 0 && !_closed)
+            {
+                Monitor.Wait(_gate);
+            }
+
+            while (_count > 0 && into.Count < limit)
+            {
+                into.Add(_items[_first]);
+                _items[_first] = null!;
+                _first = (_first + 1) % _items.Length;
+                _count--;
+            }
+
+            // What was lost came behind what is still queued: it is told once that is taken.
+            lost = default;
+            if (_count == 0)
+            {
+                (lost, _lost) = (_lost, default);
+            }
+
+            return into.Count > 0 || lost.Count > 0 || !_closed;
+        }
+    }
+
+    /// <summary>Refuses further records; what is queued can still be taken.</summary>
+    public void Close()
+    {
+        lock (_gate)
+        {
+            _closed = true;
+            Monitor.Pulse(_gate);
+        }
+    }
+
+    private void CountLost(HistoryRecord record)
+    {
+        Volatile.Write(ref _totalLost, _totalLost + 1);
+        _lost = _lost.With(record);
+    }
+}
+
+/// <summary>Records that could not be kept.</summary>
+/// <param name="Count">How many.</param>
+/// <param name="Faults">How many of them were faults.</param>
+/// <param name="First">When the first of them happened.</param>
+/// <param name="Last">When the last of them happened.</param>
+internal readonly record struct LostRecords(long Count, long Faults, TimeSpan First, TimeSpan Last)
+{
+    public LostRecords With(HistoryRecord record) => new(
+        Count + 1, Faults + (record is FaultRecord ? 1 : 0), Count == 0 ? record.At : First, record.At);
+}

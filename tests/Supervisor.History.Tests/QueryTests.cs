@@ -1,0 +1,120 @@
+using Supervisor.History.Entries;
+using Supervisor.History.Reading;
+using Supervisor.Records.Faults;
+using static Supervisor.History.Tests.HistoryFixture;
+
+namespace Supervisor.History.Tests;
+
+public sealed class QueryTests : IDisposable
+{
+    private readonly HistoryFixture _fixture = new();
+
+    public void Dispose() => _fixture.Dispose();
+
+    [Fact]
+    public void Query_NoFileYet_IsEmpty()
+    {
+        Assert.Empty(_fixture.All());
+        Assert.False(File.Exists(_fixture.Path));
+    }
+
+    [Fact]
+    public async Task Query_Pages_StayRightWhileRecordsArrive()
+    {
+        using var store = _fixture.Open();
+        for (var number = 1; number <= 25; number++)
+        {
+            store.Append(Fault(number));
+        }
+
+        await store.FlushAsync();
+        var seen = new List<long>();
+        long? before = null;
+        do
+        {
+            var page = _fixture.Reader.Query(new HistoryFilter { Limit = 10, BeforeSequence = before });
+            seen.AddRange(page.Records.Select(stored => stored.Sequence));
+            before = page.NextBefore;
+            await store.AppendAsync(Fault(100));
+        }
+        while (before is not null);
+
+        Assert.Equal(Enumerable.Range(1, 25).Reverse().Select(n => (long)n), seen);
+    }
+
+    [Fact]
+    public async Task Query_LastPageExactlyFull_HasNoNext()
+    {
+        using var store = _fixture.Open();
+        for (var number = 1; number <= 10; number++)
+        {
+            await store.AppendAsync(Fault(number));
+        }
+
+        Assert.Null(_fixture.Reader.Query(new HistoryFilter { Limit = 10 }).NextBefore);
+        Assert.Equal(2, _fixture.Reader.Query(new HistoryFilter { Limit = 9 }).NextBefore);
+    }
+
+    [Fact]
+    public async Task Query_Filters_LetOnlyTheirsPass()
+    {
+        using var store = _fixture.Open();
+        store.Append(Fault(1, "dibber", FaultCode.LinkLost));
+        store.Append(Fault(2, "tray", FaultCode.LinkLost));
+        store.Append(Fault(3, "dibber", FaultCode.FollowingError));
+        store.Append(new RecoveryRecord(TimeSpan.Zero, "dibber", FaultCode.LinkLost, RecoveryStep.Begun, 1, 3));
+        store.Append(Refused(5));
+        await store.FlushAsync();
+
+        AssertFinds(new HistoryFilter { Kinds = [RecordKind.Fault] }, 3, 2, 1);
+        AssertFinds(new HistoryFilter { Kinds = [RecordKind.Recovery, RecordKind.Command] }, 5, 4);
+        AssertFinds(new HistoryFilter { Axis = "tray" }, 2);
+        AssertFinds(new HistoryFilter { Code = FaultCode.LinkLost }, 4, 2, 1);
+        AssertFinds(new HistoryFilter { Axis = "dibber", Code = FaultCode.LinkLost, Kinds = [RecordKind.Fault] }, 1);
+        AssertFinds(new HistoryFilter { AfterSequence = 3 }, 5, 4);
+        AssertFinds(new HistoryFilter { AfterSequence = 1, BeforeSequence = 4 }, 3, 2);
+        AssertFinds(new HistoryFilter { Axis = "dibber' OR 1=1 --" });
+        AssertFinds(new HistoryFilter { Limit = -5 }, 5);
+    }
+
+    [Fact]
+    public async Task Query_KindOfANewerVersion_IsHandedOn()
+    {
+        using var store = _fixture.Open();
+        await store.AppendAsync(Fault(1));
+        _fixture.Execute("INSERT INTO records SELECT 2, boot, monotonic_ns, utc_us, utc_quality, 99, 'dibber', NULL, NULL, NULL, NULL, NULL, NULL, NULL, NULL, '{\"x\":1}' FROM records");
+
+        var record = Assert.IsType<UnknownRecord>(_fixture.All()[0].Record);
+        Assert.Equal((99, "dibber", "{\"x\":1}"), (record.KindNumber, record.Axis, record.Detail));
+    }
+
+    [Fact]
+    public async Task Query_NewerShapeThatThisVersionCanRead_IsRead()
+    {
+        using (var store = _fixture.Open())
+        {
+            await store.AppendAsync(Fault(1));
+        }
+
+        _fixture.Execute("PRAGMA user_version = 2; ALTER TABLE records ADD COLUMN incident INTEGER;");
+        Assert.Single(_fixture.All());
+
+        _fixture.Execute("UPDATE meta SET value = '2' WHERE key = 'oldestReader'");
+        Assert.Contains("newer version", Assert.Throws<HistoryException>(_fixture.All).Message, StringComparison.Ordinal);
+    }
+
+    [Fact]
+    public async Task Query_DamagedDetail_StillGivesTheRecord()
+    {
+        using var store = _fixture.Open();
+        await store.AppendAsync(new EndRecord(TimeSpan.Zero, "reason"));
+        foreach (var detail in new[] { "'{'", "'[]'", "'{\"reason\":5}'", "NULL" })
+        {
+            _fixture.Execute($"UPDATE records SET detail = {detail}");
+            Assert.Equal("", Assert.IsType<EndRecord>(Assert.Single(_fixture.All()).Record).Reason);
+        }
+    }
+
+    private void AssertFinds(HistoryFilter filter, params long[] sequences) =>
+        Assert.Equal(sequences, _fixture.Reader.Query(filter).Records.Select(stored => stored.Sequence));
+}
