@@ -8,10 +8,20 @@ internal sealed class CommunicationWatch(CommunicationTimeoutDefinition? definit
     private TimeSpan _fed;
 
     /// <summary>Silence that is too long; zero: not watched.</summary>
-    public TimeSpan Limit { get; set; }
+    public TimeSpan Limit { get; private set; }
 
     /// <summary>What happens then.</summary>
     public TimeoutReaction Reaction => definition?.Reaction ?? TimeoutReaction.QuickStopThenOff;
+
+    /// <summary>Sets the limit; another one starts counting anew.</summary>
+    public void Set(TimeSpan limit, TimeSpan now)
+    {
+        if (limit != Limit)
+        {
+            Limit = limit;
+            _fed = now;
+        }
+    }
 
     /// <summary>Starts counting anew.</summary>
     public void Restart(TimeSpan now) => _fed = now;

@@ -171,11 +171,11 @@ public sealed class SimulatedDrive : IRegisterMap
         _commanded.Commission();
         if (_timeout is { Field.Access: not RegisterAccess.Read })
         {
-            _watch.Limit = TimeSpan.Zero;
+            _watch.Set(TimeSpan.Zero, _now ?? default);
         }
         else
         {
-            _watch.Limit = Axis.CommunicationTimeout;
+            _watch.Set(Axis.CommunicationTimeout, _now ?? default);
             _timeout?.SetTimeClamped(Axis.CommunicationTimeout);
         }
     }
@@ -202,7 +202,7 @@ public sealed class SimulatedDrive : IRegisterMap
     {
         if (_timeout is { Field.Access: not RegisterAccess.Read })
         {
-            _watch.Limit = _timeout.Time;
+            _watch.Set(_timeout.Time, now);
         }
 
         if (!Plant.Powered)

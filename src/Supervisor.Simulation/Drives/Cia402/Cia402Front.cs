@@ -11,6 +11,9 @@ internal sealed class Cia402Front : IDriveFront
     private const int ProfileVelocityMode = 3;
     private const int HomingModeNumber = 6;
 
+    // Object 605Ah: ramp down on the quick-stop ramp, then switch on disabled.
+    private const int DefaultQuickStopOption = 2;
+
     private readonly ServoAxis _axis;
     private readonly CommandedMotion _commanded;
     private readonly Cia402Machine _machine;
@@ -40,7 +43,7 @@ internal sealed class Cia402Front : IDriveFront
         _statusword = bank.Told("statusword");
         _modeDisplay = bank.Told("modeDisplay");
         _quickStopOption = bank.Commanded("quickStopOption");
-        _activeMode = _mode is null ? ProfilePositionMode : 0;
+        Commission();
     }
 
     /// <summary>The state machine.</summary>
@@ -116,11 +119,17 @@ internal sealed class Cia402Front : IDriveFront
         _position.Clear();
         _homing.Clear();
         (_seen, _fresh, _resetEdge, _startEdge, _wasOperating) = (0, false, false, false, false);
-        _activeMode = _mode is null ? ProfilePositionMode : 0;
-        _quickStopOption?.SetClamped(2);
+        Commission();
     }
 
     private ushort Controlword => (ushort)(_controlword?.Raw ?? 0);
+
+    private void Commission()
+    {
+        _activeMode = _mode is null ? ProfilePositionMode : 0;
+        _machine.QuickStopOption = DefaultQuickStopOption;
+        _quickStopOption?.SetClamped(DefaultQuickStopOption);
+    }
 
     private void SelectMode()
     {

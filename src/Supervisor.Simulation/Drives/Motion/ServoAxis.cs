@@ -56,8 +56,8 @@ internal sealed class ServoAxis
     /// <summary>True when the torque is cut to its limit.</summary>
     public bool IsTorqueLimited => Plant.Powered && _loop.Saturated;
 
-    /// <summary>True while the mass moves noticeably: more than a thousandth of its velocity.</summary>
-    public bool IsTurning => Math.Abs(Plant.VelocityCounts) > 0.001 * Plant.Settings.Velocity;
+    /// <summary>True while the mass moves noticeably: more than 1 in 200 of its velocity.</summary>
+    public bool IsTurning => Math.Abs(Plant.VelocityCounts) > 0.005 * Plant.Settings.Velocity;
 
     /// <summary>Fault found in the last step (603Fh codes), 0 for none.</summary>
     public ushort Trip { get; private set; }
