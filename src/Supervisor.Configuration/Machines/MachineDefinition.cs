@@ -60,7 +60,7 @@ public readonly record struct GapDefinition(GapKind Kind, TimeSpan Fixed);
 /// <param name="Limits">Limits of position, velocity and ramps.</param>
 /// <param name="InPosition">When a move counts as arrived.</param>
 /// <param name="FollowingError">Supervised following error; null: the drive's own supervision only.</param>
-/// <param name="Torque">Torque limits by phase in percent of rated; null: the drive's own.</param>
+/// <param name="Torque">Torque limits by phase in percent of rated; null: 100 in every phase.</param>
 /// <param name="Homing">How the zero is found; null for axes that are not homed.</param>
 /// <param name="Reference">Whether and how a zero is kept.</param>
 /// <param name="GravityLoaded">True when the axis sinks without torque: its stop goes out first.</param>

@@ -147,9 +147,9 @@ public sealed partial class Axis
             return Refusal.NotSupportedByDrive;
         }
 
-        if (command.Kind == AxisCommandKind.Contact && !(command.Torque > 0 && command.Torque <= (Definition.Torque?.Contact ?? double.MaxValue)))
+        if (command.Kind == AxisCommandKind.Contact && !(command.Torque > 0 && command.Torque <= TorqueLimits.Contact))
         {
-            value = Definition.Torque?.Contact ?? 0;
+            value = TorqueLimits.Contact;
             return Refusal.TorqueLimit;
         }
 
@@ -212,36 +212,31 @@ public sealed partial class Axis
         return (TrapezoidalProfile.Plan(distance, _given.Velocity, _given.Acceleration, _given.Deceleration).Duration * 1.5) + MoveGrace;
     }
 
+    // An axis whose file names no torque limits gets rated torque in every phase: its drive's register is written in any case.
+    private static readonly TorqueDefinition RatedTorque = new(100, 100, 100, 100, 100);
+
+    private TorqueDefinition TorqueLimits => Definition.Torque ?? RatedTorque;
+
     /// <summary>The torque limit of the phase that begins; after a contact the contact's limit goes on holding.</summary>
     private void PutTorqueLimit()
     {
-        if (Definition.Torque is not { } torque)
-        {
-            if (_given.Kind == AxisCommandKind.Contact && _progress.Goal == DriveGoal.Move)
-            {
-                Coding.PutTorqueLimit(Image, _given.Torque);
-            }
-
-            return;
-        }
-
         switch (_progress.Goal)
         {
             case DriveGoal.Home:
-                Coding.PutTorqueLimit(Image, torque.Homing);
+                Coding.PutTorqueLimit(Image, TorqueLimits.Homing);
                 break;
             case DriveGoal.Move:
-                Coding.PutTorqueLimit(Image, _given.Kind == AxisCommandKind.Contact ? _given.Torque : torque.Moving);
+                Coding.PutTorqueLimit(Image, _given.Kind == AxisCommandKind.Contact ? _given.Torque : TorqueLimits.Moving);
                 break;
             case DriveGoal.Hold when !_pressing:
-                Coding.PutTorqueLimit(Image, torque.Holding);
+                Coding.PutTorqueLimit(Image, TorqueLimits.Holding);
                 break;
             case DriveGoal.QuickStop or DriveGoal.Halt when !_pressing:
-                Coding.PutTorqueLimit(Image, torque.Stopping);
+                Coding.PutTorqueLimit(Image, TorqueLimits.Stopping);
                 break;
             case DriveGoal.Energise:
                 _pressing = false;
-                Coding.PutTorqueLimit(Image, torque.Holding);
+                Coding.PutTorqueLimit(Image, TorqueLimits.Holding);
                 break;
         }
     }

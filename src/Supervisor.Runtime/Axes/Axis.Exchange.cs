@@ -310,10 +310,7 @@ public sealed partial class Axis
         _hasTarget = false;
         Coding.PutMove(Image, _counter.Counts, _scale.ToCountRate(Definition.Limits.Velocity),
             _scale.ToCountRate(Definition.Limits.Acceleration), _scale.ToCountRate(Definition.Limits.Deceleration));
-        if (Definition.Torque is { } torque)
-        {
-            Coding.PutTorqueLimit(Image, torque.Stopping);
-        }
+        Coding.PutTorqueLimit(Image, TorqueLimits.Stopping);
     }
 
     /// <summary>Is it the same drive, and did it keep its zero? An incremental reference survives only what can be proven.</summary>

@@ -38,7 +38,8 @@ public sealed class PortStepper
     private bool _open;
     private TimeSpan _reopenAt;
     private TimeSpan _reopenAfter = FirstReopen;
-    private TimeSpan _cycleAt = TimeSpan.MinValue;
+    private bool _cycling;
+    private TimeSpan _cycleAt;
     private int _generation = -1;
     private int _more;
     private int _slow;
@@ -150,7 +151,8 @@ public sealed class PortStepper
 
         _open = true;
         _reopenAfter = FirstReopen;
-        _cycleAt = TimeSpan.MinValue;
+        _cycling = false;
+        _cycleAt = now - _port.Cycle;
         foreach (var axis in _axes)
         {
             axis.MeetAnew(now);
@@ -245,15 +247,16 @@ public sealed class PortStepper
     {
         var due = NextCycleAt;
         var late = now - due;
-        if (_cycleAt == TimeSpan.MinValue || late >= _port.Cycle)
+        if (_cycling && late < _port.Cycle)
         {
-            // An overrun skips, it does not burst.
-            _snapshot.Overruns += _cycleAt == TimeSpan.MinValue ? 0 : late.Ticks / _port.Cycle.Ticks;
-            _cycleAt = now;
+            _cycleAt = due;
         }
         else
         {
-            _cycleAt = due;
+            // An overrun skips, it does not burst.
+            _snapshot.Overruns += _cycling ? late.Ticks / _port.Cycle.Ticks : 0;
+            _cycleAt = now;
+            _cycling = true;
         }
 
         _more = 0;

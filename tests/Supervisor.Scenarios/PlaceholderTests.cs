@@ -1,7 +1,0 @@
-namespace Supervisor.Scenarios;
-
-public sealed class PlaceholderTests
-{
-    [Fact]
-    public void Placeholder_ToBeReplaced() => Assert.True(true);
-}
