@@ -24,6 +24,7 @@ public sealed partial class Axis
     private long _targetCounts;
     private bool _hasTarget;
     private bool _moveTaken;
+    private int _moveDirection;
 
     /// <summary>Takes one command from the mailbox: it is refused, answered at once, or becomes an event.</summary>
     public void Give(in AxisCommand command, TimeSpan now)
@@ -176,6 +177,7 @@ public sealed partial class Axis
     private void BeginMove(in AxisCommand command, TimeSpan now)
     {
         var target = TargetOf(command);
+        _moveDirection = Math.Sign(target - Position);
         _targetCounts = (long)Math.Round(_scale.ToCounts(target));
         _hasTarget = true;
         _moveTaken = false;

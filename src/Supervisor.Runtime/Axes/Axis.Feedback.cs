@@ -12,6 +12,8 @@ public sealed partial class Axis
     // A torque this near to the limit counts as pressing: the drive holds it there, the reading trails.
     private const double ContactShare = 0.9;
 
+    private static readonly TimeSpan ContactGrace = TimeSpan.FromMilliseconds(50);
+
     private readonly ushort[] _registers;
     private DriveFeedback _feedback;
     private PositionCounter _counter;
@@ -23,6 +25,7 @@ public sealed partial class Axis
     private long _stayCounts;
     private double _contactPosition;
     private bool _pressing;
+    private TimeSpan _moveTakenAt;
     private int _still;
 
     /// <summary>Registers of the feedback, filled in block by block.</summary>
@@ -104,6 +107,7 @@ public sealed partial class Axis
         var result = Coding.Pursue(ref _progress, _feedback, fresh, now, Image);
         if (result == GoalResult.Reached && _progress.Goal == DriveGoal.Move)
         {
+            _moveTakenAt = _moveTaken ? _moveTakenAt : now;
             _moveTaken = true;
         }
         else if (result == GoalResult.Reached && AxisTable.Awaits(_node, AxisEvent.GoalReached))
@@ -146,7 +150,7 @@ public sealed partial class Axis
             return;
         }
 
-        if (_inHand.Kind == AxisCommandKind.Contact && TouchesNow())
+        if (_inHand.Kind == AxisCommandKind.Contact && now >= _moveTakenAt + AccelerationTime && TouchesNow())
         {
             _contactPosition = Position;
             _pressing = true;
@@ -164,9 +168,12 @@ public sealed partial class Axis
         }
     }
 
+    /// <summary>While the axis gathers speed it needs torque and is slow: that is no contact.</summary>
+    private TimeSpan AccelerationTime => TimeSpan.FromSeconds(_inHand.Velocity / _inHand.Acceleration * 1.5) + ContactGrace;
+
     /// <summary>Pressing: torque at its limit in the direction of the move while the axis no longer keeps up with its speed.</summary>
     private bool TouchesNow() =>
-        Math.Sign(_targetCounts - _counter.Counts) * Math.Sign(_scale.ToCounts(1)) * Torque >= _inHand.Torque * ContactShare
+        _moveDirection * Torque >= _inHand.Torque * ContactShare
         && Math.Abs(_velocity) < _inHand.Velocity / 2;
 
     private void Trace(bool fresh, TimeSpan now) => _board.Traces[Definition.Port].Write(new TraceSample

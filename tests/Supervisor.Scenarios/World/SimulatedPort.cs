@@ -34,15 +34,31 @@ public sealed class SimulatedPort
         set => _line.IsUnplugged = value;
     }
 
+    /// <summary>The process that ran this port is gone: nothing more happens on it.</summary>
+    public bool IsHeld { get; set; }
+
     /// <summary>The faults of the wire.</summary>
     public FaultyWire Wire => _wire;
+
+    /// <summary>Bytes the stepper itself allocated on the managed heap.</summary>
+    public long StepperAllocatedBytes { get; private set; }
+
+    /// <summary>Transactions ended.</summary>
+    public long Transactions { get; private set; }
 
     /// <summary>Begins to run.</summary>
     public void Start() => _queue.After(TimeSpan.Zero, Step);
 
     private void Step()
     {
+        if (IsHeld)
+        {
+            return;
+        }
+
+        var before = GC.GetAllocatedBytesForCurrentThread();
         var step = _stepper.Next(_queue.Now);
+        StepperAllocatedBytes += GC.GetAllocatedBytesForCurrentThread() - before;
         switch (step.Kind)
         {
             case PortStepKind.Wait:
@@ -77,7 +93,10 @@ public sealed class SimulatedPort
                 Listen(transaction, step.Until);
                 break;
             default:
+                var before = GC.GetAllocatedBytesForCurrentThread();
                 _stepper.Completed(_queue.Now);
+                StepperAllocatedBytes += GC.GetAllocatedBytesForCurrentThread() - before;
+                Transactions++;
                 Step();
                 break;
         }

@@ -85,7 +85,13 @@ public sealed class SimulatedWorld
 
     public AxisSnapshot Snapshot(string axis) => Board.Axes[Axis(axis)].Read();
 
-    public SimulatedDrive Drive(string axis) => Plant.Drives[Axis(axis)];
+    /// <summary>The drive of an axis, as it is now: drives stand still in time until somebody looks or speaks to them.</summary>
+    public SimulatedDrive Drive(string axis)
+    {
+        var drive = Plant.Drives[Axis(axis)];
+        drive.Advance(Queue.Now);
+        return drive;
+    }
 
     /// <summary>Lets time pass.</summary>
     public void Run(double seconds) => Queue.RunUntil(Queue.Now + TimeSpan.FromSeconds(seconds));

@@ -1,0 +1,49 @@
+using Supervisor.Records.Axes;
+using Supervisor.Records.Commands;
+using Supervisor.Records.Faults;
+using Supervisor.Runtime.Messaging;
+using Supervisor.Scenarios.World;
+
+namespace Supervisor.Scenarios.Axes;
+
+public sealed class ContactTests
+{
+    [Fact]
+    public void Contact_WithNothingInTheWay_FailsAtTheFarthestPosition()
+    {
+        var world = Ready();
+        var contact = world.Give("dibber", AxisCommandKind.Contact, 10, 30, 20);
+        world.RunUntil(() => world.EndOf(contact).Outcome != Outcome.None, 20, "contact ends");
+        Assert.Equal(Outcome.Failed, world.EndOf(contact).Outcome);
+        Assert.Equal(FaultCode.ContactMissing, world.EndOf(contact).Fault);
+        Assert.Equal(AxisState.Ready, world.State("dibber"));
+        Assert.Equal(10, world.Snapshot("dibber").Position, 0.1);
+    }
+
+    [Fact]
+    public void Contact_WithSoilInTheWay_ReportsWhereAndHoldsItsTorque()
+    {
+        var world = Ready();
+        var soil = world.Drive("dibber").Plant.Settings.Material!;
+        var contact = world.Give("dibber", AxisCommandKind.Contact, 60, 30, 20);
+        world.RunUntil(() => world.EndOf(contact).Outcome != Outcome.None, 20, "contact ends");
+        var end = world.EndOf(contact);
+        Assert.Equal(Outcome.Done, end.Outcome);
+
+        // Pressed into the soil, but not through the layer in which its resistance grows to its full.
+        Assert.InRange(end.Value, soil.Surface / 1000, (soil.Surface + soil.Depth) / 1000);
+        world.Run(2);
+        Assert.Equal(AxisState.Ready, world.State("dibber"));
+        Assert.InRange(world.Snapshot("dibber").Torque, 15, 21);
+        world.Do("dibber", AxisCommandKind.Move, 0);
+        Assert.Empty(world.Faults);
+    }
+
+    private static SimulatedWorld Ready()
+    {
+        var world = new SimulatedWorld(SimulatedWorld.DemoMachine(), 8);
+        world.StartUp();
+        world.Do("dibber", AxisCommandKind.Home);
+        return world;
+    }
+}
