@@ -46,6 +46,7 @@ public sealed class TroubleTests : IDisposable
         }
 
         Assert.Equal(0, await store.AppendAsync(Fault(9)));
+        _fixture.ReleaseWriter();
     }
 
     [Fact]
