@@ -1,1 +1,3 @@
-return 0;
+using Supervisor.Daemon.Verbs;
+
+return await CommandLine.RunAsync(args);

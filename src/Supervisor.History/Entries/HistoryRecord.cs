@@ -103,9 +103,6 @@ public enum InterlockChange : byte
 
     /// <summary>A person reset it.</summary>
     Reset = 4,
-
-    /// <summary>Its channels differed for too long; a fault is recorded beside it.</summary>
-    Discrepancy = 5,
 }
 
 /// <summary>An axis was brought back without a person, or could not be.</summary>
@@ -115,8 +112,7 @@ public enum InterlockChange : byte
 /// <param name="Step">How far it came.</param>
 /// <param name="Attempt">Number of this attempt, from 1.</param>
 /// <param name="Attempts">Attempts the machine file allows.</param>
-/// <param name="Detail">What was done or found; may be empty.</param>
-public sealed record RecoveryRecord(TimeSpan At, string Axis, FaultCode Code, RecoveryStep Step, int Attempt, int Attempts, string Detail = "") : HistoryRecord(At)
+public sealed record RecoveryRecord(TimeSpan At, string Axis, FaultCode Code, RecoveryStep Step, int Attempt, int Attempts) : HistoryRecord(At)
 {
     /// <inheritdoc/>
     public override RecordKind Kind => RecordKind.Recovery;

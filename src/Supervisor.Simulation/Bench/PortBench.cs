@@ -14,8 +14,6 @@ internal sealed class PortBench : IDisposable
     // Between this side and a program lies an operating system that stalls now and then; 3.5 characters would cut frames.
     private static readonly TimeSpan Silence = TimeSpan.FromMilliseconds(20);
 
-    private static readonly TimeSpan Stall = TimeSpan.FromMilliseconds(10);
-
     private readonly Lock _gate = new();
     private readonly SimulatedLine _line;
     private readonly IMonotonicClock _clock;
@@ -27,7 +25,6 @@ internal sealed class PortBench : IDisposable
     private PseudoTerminal? _terminal;
     private PseudoTerminal? _served;
     private TimeSpan _lineBusyUntil;
-    private TimeSpan _expectedBy = TimeSpan.MaxValue;
     private volatile bool _stop;
 
     /// <summary>Makes it, unplugged.</summary>
@@ -94,12 +91,9 @@ internal sealed class PortBench : IDisposable
     {
         lock (_gate)
         {
-            if (_terminal is { } terminal)
-            {
-                _terminal = null;
-                terminal.Dispose();
-                Symlink.Remove(Link);
-            }
+            Symlink.Remove(Link);
+            _terminal?.Dispose();
+            _terminal = null;
         }
     }
 
@@ -131,12 +125,9 @@ internal sealed class PortBench : IDisposable
         {
             while (!_stop)
             {
-                Catch();
-                bool waited = Serve();
-                _expectedBy = _clock.Now + Tick;
-                if (!waited)
+                if (!Serve())
                 {
-                    _clock.WaitUntil(_expectedBy);
+                    _clock.WaitUntil(_clock.Now + Tick);
                 }
             }
         }
@@ -145,19 +136,6 @@ internal sealed class PortBench : IDisposable
 #pragma warning restore CA1031
         {
             _failed(this, exception);
-        }
-    }
-
-    /// <summary>A drive does not sleep: time in which this thread was kept from running must not look to it like a master that fell silent.</summary>
-    private void Catch()
-    {
-        var late = _clock.Now - _expectedBy;
-        if (late > Stall)
-        {
-            lock (_gate)
-            {
-                _line.ExcuseSilence(late);
-            }
         }
     }
 

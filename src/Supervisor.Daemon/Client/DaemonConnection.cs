@@ -1,0 +1,87 @@
+using System.Net.Sockets;
+using Grpc.Net.Client;
+using Supervisor.Api.V1;
+using Supervisor.Daemon.Hosting;
+
+namespace Supervisor.Daemon.Client;
+
+/// <summary>A running daemon, spoken to over its Unix socket.</summary>
+public sealed class DaemonConnection : IDisposable
+{
+    private readonly GrpcChannel _channel;
+
+    private DaemonConnection(string path)
+    {
+        SocketPath = path;
+        var handler = new SocketsHttpHandler { ConnectCallback = (_, cancellation) => ConnectAsync(path, cancellation) };
+
+        // The name is never looked up: the callback above connects.
+        _channel = GrpcChannel.ForAddress("http://localhost", new GrpcChannelOptions { HttpHandler = handler, DisposeHttpClient = true });
+        Status = new StatusService.StatusServiceClient(_channel);
+        Authority = new AuthorityService.AuthorityServiceClient(_channel);
+        Motion = new MotionService.MotionServiceClient(_channel);
+        History = new HistoryService.HistoryServiceClient(_channel);
+    }
+
+    /// <summary>Path of the socket.</summary>
+    public string SocketPath { get; }
+
+    public StatusService.StatusServiceClient Status { get; }
+
+    public AuthorityService.AuthorityServiceClient Authority { get; }
+
+    public MotionService.MotionServiceClient Motion { get; }
+
+    public HistoryService.HistoryServiceClient History { get; }
+
+    /// <summary>Connects.</summary>
+    /// <param name="server">Socket as the user named it; null: by the environment or the usual places.</param>
+    /// <param name="cancellation">Gives up.</param>
+    /// <exception cref="DaemonNotReachedException">No daemon answers; the message says where it was looked for and what to do.</exception>
+    public static async Task<DaemonConnection> OpenAsync(string? server, CancellationToken cancellation)
+    {
+        var path = SocketPaths.ForClient(server) ?? throw new DaemonNotReachedException(
+            $"no daemon found at {string.Join(", ", SocketPaths.Candidates())}; start one with `serve` or `demo`, or name its socket with --server");
+        await ProbeAsync(path, cancellation);
+        return new DaemonConnection(path);
+    }
+
+    /// <inheritdoc/>
+    public void Dispose() => _channel.Dispose();
+
+    private static async Task ProbeAsync(string path, CancellationToken cancellation)
+    {
+        try
+        {
+            await using var stream = await ConnectAsync(path, cancellation);
+        }
+        catch (Exception exception) when (exception is SocketException or ArgumentOutOfRangeException)
+        {
+            var why = exception is SocketException socket ? Words(socket, path) : "too long for a socket's path";
+            throw new DaemonNotReachedException($"no daemon answers at {path} ({why}); start one with `serve`, or name its socket with --server", exception);
+        }
+    }
+
+    private static string Words(SocketException exception, string path) => exception.SocketErrorCode switch
+    {
+        SocketError.ConnectionRefused => "it has ended and left its socket behind",
+        SocketError.AccessDenied => "this user may not use it; it takes the daemon's group",
+        _ when !File.Exists(path) => "there is no such socket",
+        _ => exception.Message,
+    };
+
+    private static async ValueTask<Stream> ConnectAsync(string path, CancellationToken cancellation)
+    {
+        var socket = new Socket(AddressFamily.Unix, SocketType.Stream, ProtocolType.Unspecified);
+        try
+        {
+            await socket.ConnectAsync(new UnixDomainSocketEndPoint(path), cancellation);
+            return new NetworkStream(socket, ownsSocket: true);
+        }
+        catch
+        {
+            socket.Dispose();
+            throw;
+        }
+    }
+}

@@ -1,0 +1,114 @@
+using Supervisor.Configuration.Machines;
+using Supervisor.History;
+using Supervisor.History.Entries;
+using Supervisor.Machine;
+using Supervisor.Machine.Api;
+using Supervisor.Records.Commands;
+using Supervisor.Records.Faults;
+using InterlockChange = Supervisor.Machine.InterlockChange;
+using StoredChange = Supervisor.History.Entries.InterlockChange;
+
+namespace Supervisor.Daemon.Hosting;
+
+/// <summary>Writes what the coordinator tells into the history, then into the log. Called on the coordinator's thread only; never blocks.</summary>
+internal sealed partial class Journal(MachineDefinition machine, HistoryStore history, ILogger<Journal> logger) : IJournal
+{
+    private readonly FaultCode[] _lastFault = new FaultCode[machine.Axes.Count];
+
+    /// <summary>The coordinator tells a discrepancy, then the fault it is; the fault itself carries no interlock.</summary>
+    private string? _discrepancy;
+
+    public void Fault(in FaultEvent fault)
+    {
+        var axis = fault.Axis >= 0 ? machine.Axes[fault.Axis].Name : null;
+        var port = fault.Port >= 0 ? machine.Ports[fault.Port].Name : null;
+        var interlock = fault.Code == FaultCode.ChannelDiscrepancy ? _discrepancy : null;
+        if (fault.Axis >= 0)
+        {
+            _lastFault[fault.Axis] = fault.Code;
+        }
+
+        history.Append(FaultRecord.From(fault, axis, port, interlock));
+        var entry = FaultCatalogue.Entry(fault.Code);
+        LogFault(axis ?? interlock ?? port ?? "", entry.Name, fault.DriveCode, entry.Remedy);
+    }
+
+    public void Interlock(int interlock, InterlockChange change, string inputs, TimeSpan at)
+    {
+        var name = machine.Interlocks[interlock].Name;
+        switch (change)
+        {
+            case InterlockChange.Opened:
+                Keep(StoredChange.Tripped);
+                LogTripped(name, inputs);
+                break;
+            case InterlockChange.Closed:
+                Keep(StoredChange.Closed);
+                LogClosed(name, inputs);
+                break;
+            case InterlockChange.Reset:
+                Keep(StoredChange.Reset);
+                LogReset(name, inputs);
+                break;
+            default:
+                // Kept as the fault that follows.
+                _discrepancy = name;
+                break;
+        }
+
+        void Keep(StoredChange stored) => history.Append(new InterlockRecord(at, name, stored, [inputs]));
+    }
+
+    public void Recovery(int axis, string what, TimeSpan at)
+    {
+        var name = machine.Axes[axis].Name;
+        history.Append(new RecoveryRecord(at, name, _lastFault[axis], StepOf(what), 0, 0));
+        LogRecovery(name, what);
+    }
+
+    public void Command(MachineCommand command, string holder, CommandAnswer answer, TimeSpan at)
+    {
+        var text = CommandText.Of(command, machine);
+        var axis = answer.Axis >= 0 ? machine.Axes[answer.Axis].Name : null;
+        history.Append(new CommandRecord(at, answer.Id, text, holder, axis, answer.Outcome, answer.Refusal, answer.Fault, answer.Message));
+        if (answer.Outcome == Outcome.Done)
+        {
+            LogDone(answer.Id, text, holder);
+        }
+        else
+        {
+            LogNotDone(answer.Id, text, holder, answer.Outcome, answer.Message);
+        }
+    }
+
+    public void Port(int port, bool open, TimeSpan at) => history.Append(new LinkRecord(at, machine.Ports[port].Name, null, open, ""));
+
+    private static RecoveryStep StepOf(string what) => what switch
+    {
+        _ when what.StartsWith("begun", StringComparison.Ordinal) => RecoveryStep.Begun,
+        _ when what.StartsWith("succeeded", StringComparison.Ordinal) => RecoveryStep.Succeeded,
+        _ when what.StartsWith("given up", StringComparison.Ordinal) => RecoveryStep.GivenUp,
+        _ => RecoveryStep.Failed,
+    };
+
+    [LoggerMessage(3001, LogLevel.Warning, "{Where}: {Fault} (drive code {DriveCode}). {Remedy}", EventName = "Fault")]
+    private partial void LogFault(string where, string fault, ushort driveCode, string remedy);
+
+    [LoggerMessage(3002, LogLevel.Warning, "Interlock {Interlock} opened ({Inputs}): its axes stop", EventName = "InterlockTripped")]
+    private partial void LogTripped(string interlock, string inputs);
+
+    [LoggerMessage(3003, LogLevel.Information, "Interlock {Interlock} closed ({Inputs}): it waits for its reset", EventName = "InterlockClosed")]
+    private partial void LogClosed(string interlock, string inputs);
+
+    [LoggerMessage(3004, LogLevel.Information, "Interlock {Interlock} reset by {By}", EventName = "InterlockReset")]
+    private partial void LogReset(string interlock, string by);
+
+    [LoggerMessage(3005, LogLevel.Warning, "Recovery of {Axis} {What}", EventName = "Recovery")]
+    private partial void LogRecovery(string axis, string what);
+
+    [LoggerMessage(3006, LogLevel.Information, "Command {Id} of {Holder} done: {Command}", EventName = "CommandDone")]
+    private partial void LogDone(ulong id, string command, string holder);
+
+    [LoggerMessage(3007, LogLevel.Information, "Command {Id} of {Holder} {Outcome}: {Command}: {Message}", EventName = "CommandNotDone")]
+    private partial void LogNotDone(ulong id, string command, string holder, Outcome outcome, string message);
+}

@@ -1,0 +1,32 @@
+namespace Supervisor.Daemon.Hosting;
+
+/// <content>What it tells the log.</content>
+public sealed partial class Supervision
+{
+    [LoggerMessage(1001, LogLevel.Information, "Supervising {Machine}: {Axes} axes on {Ports} ports; API at {Socket}", EventName = "Up")]
+    private partial void LogUp(string machine, int axes, int ports, string socket);
+
+    [LoggerMessage(1002, LogLevel.Information, "Going down: {Reason}", EventName = "Down")]
+    private partial void LogDown(string reason);
+
+    [LoggerMessage(1003, LogLevel.Information, "All axes that answer have stopped", EventName = "AxesStopped")]
+    private partial void LogStopped();
+
+    [LoggerMessage(1004, LogLevel.Error, "Not seen to stop in time: {Axes}; their drives' own time-outs stop them now", EventName = "AxesNotStopped")]
+    private partial void LogNotStopped(string axes);
+
+    [LoggerMessage(1005, LogLevel.Error, "Stage {Stage} failed on the way down", EventName = "StageFailed")]
+    private partial void LogStageFailed(string stage, Exception exception);
+
+    [LoggerMessage(1006, LogLevel.Error, "The thread of {What} did not end in time", EventName = "NotJoined")]
+    private partial void LogNotJoined(string what);
+
+    [LoggerMessage(1007, LogLevel.Critical, "Port {Port} ended by an error of its own; all axes are told to stop", EventName = "PortBroke")]
+    private partial void LogPortBroke(string port, Exception exception);
+
+    [LoggerMessage(1008, LogLevel.Critical, "The coordinator ended by an error of its own; all axes are told to stop", EventName = "CoordinatorBroke")]
+    private partial void LogCoordinatorBroke(Exception exception);
+
+    [LoggerMessage(1009, LogLevel.Information, "Down", EventName = "Ended")]
+    private partial void LogEnded();
+}

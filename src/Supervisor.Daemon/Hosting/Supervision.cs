@@ -1,0 +1,225 @@
+using Supervisor.Bus;
+using Supervisor.Daemon.Services;
+using Supervisor.History;
+using Supervisor.History.Entries;
+using Supervisor.Machine;
+using Supervisor.Machine.Api;
+using Supervisor.Records.Axes;
+using Supervisor.Records.Faults;
+using Supervisor.Runtime;
+using Supervisor.Runtime.Ports;
+
+namespace Supervisor.Daemon.Hosting;
+
+/// <summary>
+/// The one lifecycle: brings the stages up in the order of <see cref="StartAsync"/> and down in the order of <see cref="StopAsync"/>.
+/// It follows no host: an open stream must never stand between a signal and the stop of the axes.
+/// </summary>
+public sealed partial class Supervision : IAsyncDisposable
+{
+    // Longer than any stop the coordinator itself waits for; only a coordinator that no longer runs gets here.
+    private static readonly TimeSpan LongestStop = TimeSpan.FromSeconds(30);
+    private static readonly TimeSpan LookInterval = TimeSpan.FromMilliseconds(10);
+    private static readonly TimeSpan CoordinatorPatience = TimeSpan.FromSeconds(2);
+    private static readonly TimeSpan HistoryPatience = TimeSpan.FromSeconds(5);
+
+    private readonly SupervisionPlan _plan;
+    private readonly Serilog.ILogger _serilog;
+    private readonly ILoggerFactory _loggers;
+    private readonly ILogger<Supervision> _logger;
+    private readonly IMonotonicClock _clock = MonotonicClock.System;
+    private readonly TaskCompletionSource<string> _broken = new(TaskCreationOptions.RunContinuationsAsynchronously);
+    private readonly List<PortThread> _ports = [];
+    private HistoryStore? _history;
+    private Coordinator? _coordinator;
+    private CoordinatorThread? _coordinatorThread;
+    private ApiHost? _api;
+    private PulseWatch? _pulse;
+    private bool _isStopped;
+
+    private Supervision(SupervisionPlan plan, Serilog.ILogger serilog, ILoggerFactory loggers)
+    {
+        _plan = plan;
+        _serilog = serilog;
+        _loggers = loggers;
+        _logger = loggers.CreateLogger<Supervision>();
+    }
+
+    /// <summary>The machine's door.</summary>
+    public MachineControl Control => _coordinator!.Control;
+
+    /// <summary>What is recorded.</summary>
+    public HistoryStore History => _history!;
+
+    /// <summary>Ends when a thread broke, with what happened; the axes are being stopped then, and the process must end with an error.</summary>
+    public Task<string> Broken => _broken.Task;
+
+    /// <summary>Brings everything up: history, board, ports, coordinator, API. What was up is brought down again when a stage fails.</summary>
+    /// <exception cref="HistoryException">The history can't be used; the message says what to do.</exception>
+    /// <exception cref="IOException">The socket can't be made.</exception>
+    public static async Task<Supervision> StartAsync(SupervisionPlan plan, Serilog.ILogger serilog, ILoggerFactory loggers)
+    {
+        ArgumentNullException.ThrowIfNull(plan);
+        ArgumentNullException.ThrowIfNull(loggers);
+        var supervision = new Supervision(plan, serilog, loggers);
+        try
+        {
+            supervision.StartHistory();
+            var board = new MachineBoard(plan.Machine);
+            supervision._coordinator = new Coordinator(board, new Journal(plan.Machine, supervision._history!, loggers.CreateLogger<Journal>()));
+            supervision.StartPorts(board);
+            supervision.StartCoordinator();
+            await supervision.StartApiAsync(board);
+            supervision.LogUp(plan.Machine.Name, plan.Machine.Axes.Count, plan.Machine.Ports.Count, plan.Claim.Path);
+            return supervision;
+        }
+        catch (Exception exception)
+        {
+            await supervision.StopAsync($"start failed: {exception.Message}");
+            throw;
+        }
+    }
+
+    /// <summary>
+    /// Brings everything down: commands refused, axes stopped and that confirmed, streams ended, ports joined, history flushed. Every stage
+    /// is run whatever became of the one before.
+    /// </summary>
+    /// <param name="reason">Written into the history.</param>
+    public async Task StopAsync(string reason)
+    {
+        if (_isStopped)
+        {
+            return;
+        }
+
+        _isStopped = true;
+        LogDown(reason);
+        await StageAsync("axes", StopAxesAsync);
+        await StageAsync("streams", async () =>
+        {
+            _pulse?.Dispose();
+            if (_api is not null)
+            {
+                await _api.StopAsync();
+                await _api.DisposeAsync();
+            }
+        });
+        await StageAsync("coordinator", () => JoinAsync("coordinator", () => _coordinatorThread?.Stop(CoordinatorPatience) ?? true));
+        foreach (var port in _ports)
+        {
+            await StageAsync("ports", () => JoinAsync("a port", port.Stop));
+        }
+
+        await StageAsync("history", () =>
+        {
+            _history?.Append(new EndRecord(_clock.Now, reason));
+            return JoinAsync("history", () => _history?.Stop(HistoryPatience) ?? true);
+        });
+        await StageAsync("socket", () =>
+        {
+            _plan.Claim.Dispose();
+            return Task.CompletedTask;
+        });
+        LogEnded();
+    }
+
+    /// <inheritdoc/>
+    public async ValueTask DisposeAsync() => await StopAsync("ended by the program");
+
+    private void StartHistory()
+    {
+        _history = HistoryStore.Open(new HistoryOptions
+        {
+            Path = Path.Combine(_plan.StateFolder, "history.db"),
+            BootId = WallClock.BootId,
+            Clock = WallClock.Read,
+            Pause = pause => _clock.WaitUntil(_clock.Now + pause),
+        });
+        _history.Append(new StartRecord(_clock.Now, ProgramVersion.Text, _plan.Machine.Name, _plan.FileHash));
+    }
+
+    private void StartPorts(MachineBoard board)
+    {
+        for (var port = 0; port < board.Machine.Ports.Count; port++)
+        {
+            var definition = board.Machine.Ports[port];
+            var stepper = new PortStepper(board, port);
+            var opener = new LinkOpener(definition.Name, definition.Device, stepper.Line, _loggers.CreateLogger<LinkOpener>());
+            var thread = new PortThread(board, stepper, definition.Name, opener.Open, _clock, exception => PortBroke(definition.Name, exception));
+            _ports.Add(thread);
+            thread.Start();
+        }
+    }
+
+    private void StartCoordinator()
+    {
+        _coordinatorThread = new CoordinatorThread(_coordinator!, _clock, exception =>
+        {
+            LogCoordinatorBroke(exception);
+            _broken.TrySetResult($"the coordinator ended by an error of its own: {exception.Message}");
+        });
+        _coordinatorThread.Start();
+    }
+
+    private async Task StartApiAsync(MachineBoard board)
+    {
+        _api = await ApiHost.StartAsync(_plan.Claim.Path, Control, _history!.Reader, _serilog);
+        _plan.Claim.Restrict();
+        _pulse = new PulseWatch(board, _coordinatorThread!, _clock, _api.SetServing);
+        await _pulse.FirstBeatAsync();
+    }
+
+    private void PortBroke(string port, Exception exception)
+    {
+        LogPortBroke(port, exception);
+        _history!.Append(new FaultRecord(
+            _clock.Now, null, port, null, FaultCode.PortThreadEnded, FaultCatalogue.ClassOf(FaultCode.PortThreadEnded), 0, AxisState.Disabled, 0, double.NaN));
+        _broken.TrySetResult($"port {port} ended by an error of its own: {exception.Message}");
+    }
+
+    private async Task StopAxesAsync()
+    {
+        if (_coordinatorThread is null)
+        {
+            return;
+        }
+
+        _coordinator!.BeginShutDown(_clock.Now);
+        var until = _clock.Now + LongestStop;
+        while (_coordinator.ShutDown is { IsStopped: false, IsOverdue: false } && _clock.Now < until)
+        {
+            await Task.Delay(LookInterval);
+        }
+
+        if (_coordinator.ShutDown.IsStopped)
+        {
+            LogStopped();
+        }
+        else
+        {
+            LogNotStopped(string.Join(", ", _coordinator.ShutDown.NotStopped));
+        }
+    }
+
+    private async Task JoinAsync(string what, Func<bool> join)
+    {
+        if (!await Task.Run(join))
+        {
+            LogNotJoined(what);
+        }
+    }
+
+    private async Task StageAsync(string stage, Func<Task> run)
+    {
+        try
+        {
+            await run();
+        }
+#pragma warning disable CA1031 // The stages after this one must run whatever it was.
+        catch (Exception exception)
+#pragma warning restore CA1031
+        {
+            LogStageFailed(stage, exception);
+        }
+    }
+}

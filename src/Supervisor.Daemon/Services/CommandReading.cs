@@ -1,0 +1,60 @@
+using Supervisor.Api.V1;
+using Supervisor.Configuration.Machines;
+using Supervisor.Machine.Api;
+using Supervisor.Records.Commands;
+using MoveTarget = Supervisor.Machine.Api.MoveTarget;
+
+namespace Supervisor.Daemon.Services;
+
+/// <summary>Reads requests as commands: names become indices, what is no command is refused with the member named.</summary>
+internal static class CommandReading
+{
+    /// <summary>The axes named; all of the machine when none is.</summary>
+    public static IReadOnlyList<int> AxesOrAll(MachineDefinition machine, IReadOnlyList<string> names) =>
+        names.Count == 0 ? [.. Enumerable.Range(0, machine.Axes.Count)] : Axes(machine, names);
+
+    /// <summary>The axes named, each once.</summary>
+    public static IReadOnlyList<int> Axes(MachineDefinition machine, IReadOnlyList<string> names) =>
+        [.. names.Select((name, i) => Axis(machine, name, $"axes[{i}]")).Distinct()];
+
+    public static int Axis(MachineDefinition machine, string name, string field)
+    {
+        var axis = machine.AxisIndex(name);
+        return axis >= 0 ? axis : throw ApiErrors.Refuse(Refusal.UnknownAxis, machine.DescribeUnknownAxis(name), field);
+    }
+
+    public static MoveCommand Move(MachineDefinition machine, MoveRequest request)
+    {
+        if (request.Targets.Count == 0)
+        {
+            throw ApiErrors.Refuse(Refusal.InvalidArgument, "a move needs at least one target", "targets");
+        }
+
+        MoveTarget[] targets = [.. request.Targets.Select((target, i) => Target(machine, target, $"targets[{i}]"))];
+        var twice = targets.GroupBy(target => target.Axis).FirstOrDefault(group => group.Count() > 1);
+        if (twice is not null)
+        {
+            throw ApiErrors.Refuse(Refusal.InvalidArgument, $"a move can name {machine.Axes[twice.Key].Name} only once", "targets");
+        }
+
+        return new MoveCommand(targets, request.HasVelocity ? Finite(request.Velocity, "velocity") : null);
+    }
+
+    public static ContactCommand Contact(MachineDefinition machine, ContactRequest request) => new(
+        Axis(machine, request.Axis, "axis"), Finite(request.Toward, "toward"), Finite(request.Torque, "torque"), Finite(request.Velocity, "velocity"));
+
+    private static MoveTarget Target(MachineDefinition machine, Api.V1.MoveTarget target, string field)
+    {
+        var axis = Axis(machine, target.Axis, $"{field}.axis");
+        return target.TargetCase switch
+        {
+            Api.V1.MoveTarget.TargetOneofCase.Position => new MoveTarget(axis, Finite(target.Position, $"{field}.position"), Relative: false),
+            Api.V1.MoveTarget.TargetOneofCase.Distance => new MoveTarget(axis, Finite(target.Distance, $"{field}.distance"), Relative: true),
+            _ => throw ApiErrors.Refuse(Refusal.InvalidArgument, $"say where {target.Axis} is to go: a position or a distance", field),
+        };
+    }
+
+    /// <summary>A number that is one: comparisons with NaN are all false, so no limit would stop it.</summary>
+    private static double Finite(double value, string field) =>
+        double.IsFinite(value) ? value : throw ApiErrors.Refuse(Refusal.InvalidArgument, $"{field} must be a finite number", field);
+}

@@ -1,0 +1,92 @@
+using Google.Protobuf.WellKnownTypes;
+using Grpc.Core;
+using Supervisor.Api.V1;
+using Supervisor.Configuration.Machines;
+using Supervisor.History.Clocks;
+using Supervisor.History.Entries;
+using Supervisor.History.Reading;
+using Supervisor.Records.Commands;
+using Supervisor.Records.Faults;
+using FaultRecord = Supervisor.Api.V1.FaultRecord;
+
+namespace Supervisor.Daemon.Services;
+
+/// <summary>Serves what was recorded.</summary>
+public sealed class HistoryServer(HistoryReader reader, MachineDefinition machine) : HistoryService.HistoryServiceBase
+{
+    private const int DefaultPage = 50;
+    private const int LargestPage = HistoryFilter.MaximumLimit;
+
+    /// <inheritdoc/>
+    public override Task<ListFaultsResponse> ListFaults(ListFaultsRequest request, ServerCallContext context)
+    {
+        ArgumentNullException.ThrowIfNull(request);
+        var page = reader.Query(new HistoryFilter
+        {
+            Kinds = [RecordKind.Fault],
+            Axis = request.Axis.Length > 0 ? request.Axis : null,
+            BeforeSequence = Before(request),
+            Limit = PageSize(request.PageSize),
+        });
+        if (page.Records.Count == 0 && request.PageToken.Length == 0 && request.Axis.Length > 0 && machine.AxisIndex(request.Axis) < 0)
+        {
+            // An axis of an earlier machine file has records; a slip of the pen has not.
+            throw ApiErrors.Refuse(Refusal.UnknownAxis, machine.DescribeUnknownAxis(request.Axis), "axis");
+        }
+
+        var response = new ListFaultsResponse { NextPageToken = page.NextBefore is { } next ? PageToken.Write(next, Arguments(request)) : "" };
+        response.Faults.AddRange(page.Records.Select(ToMessage));
+        return Task.FromResult(response);
+    }
+
+    private static long? Before(ListFaultsRequest request)
+    {
+        if (request.PageToken.Length == 0)
+        {
+            return null;
+        }
+
+        return PageToken.TryRead(request.PageToken, Arguments(request), out var before)
+            ? before
+            : throw ApiErrors.Refuse(
+                Refusal.InvalidArgument, "page_token is none of this list, or the other arguments changed since; begin again without it", "page_token");
+    }
+
+    private static int PageSize(int asked) => asked switch
+    {
+        < 0 => throw ApiErrors.Refuse(Refusal.InvalidArgument, "page_size can't be negative; leave it out for the default", "page_size"),
+        0 => DefaultPage,
+        _ => Math.Min(asked, LargestPage),
+    };
+
+    private static string Arguments(ListFaultsRequest request) => $"ListFaults\n{request.Axis}";
+
+    private FaultRecord ToMessage(StoredRecord stored)
+    {
+        var fault = (History.Entries.FaultRecord)stored.Record;
+        var entry = FaultCatalogue.Entry(fault.Code);
+        var axis = fault.Axis is null ? -1 : machine.AxisIndex(fault.Axis);
+        var message = new FaultRecord
+        {
+            Sequence = stored.Sequence,
+            Time = Timestamp.FromDateTimeOffset(stored.Utc),
+            TimeTrusted = stored.Quality is UtcQuality.Synchronised or UtcQuality.Derived,
+            Axis = fault.Axis ?? "",
+            Port = fault.Port ?? "",
+            Interlock = fault.Interlock ?? "",
+            Fault = ApiErrors.ReasonOf(fault.Code),
+            Meaning = entry.Meaning,
+            Remedy = entry.Remedy,
+            DriveCode = fault.DriveCode,
+            State = StatusMapping.ToMessage(fault.State),
+            Unit = axis >= 0 ? machine.Axes[axis].Unit : "",
+            CommandId = fault.CommandId,
+        };
+        if (double.IsFinite(fault.Position))
+        {
+            message.Position = fault.Position;
+        }
+
+        return message;
+    }
+}

@@ -1,0 +1,102 @@
+using Grpc.Core;
+using Supervisor.Api.V1;
+using Supervisor.Machine.Api;
+using Supervisor.Records.Commands;
+
+namespace Supervisor.Daemon.Services;
+
+/// <summary>Serves commands. What was submitted is the coordinator's: a call that is cancelled or out of time only stops listening.</summary>
+public sealed class MotionServer(MachineControl control, AuthorityDesk desk, StreamPace pace) : MotionService.MotionServiceBase
+{
+    /// <inheritdoc/>
+    public override Task Enable(EnableRequest request, IServerStreamWriter<EnableResponse> responseStream, ServerCallContext context) =>
+        RunAsync(
+            new EnableCommand(CommandReading.AxesOrAll(control.Machine, request.Axes)), request.AuthorityToken,
+            told => responseStream.WriteAsync(new EnableResponse { Event = told }, CancellationToken.None), context);
+
+    /// <inheritdoc/>
+    public override Task Disable(DisableRequest request, IServerStreamWriter<DisableResponse> responseStream, ServerCallContext context) =>
+        RunAsync(
+            new DisableCommand(CommandReading.AxesOrAll(control.Machine, request.Axes)), request.AuthorityToken,
+            told => responseStream.WriteAsync(new DisableResponse { Event = told }, CancellationToken.None), context);
+
+    /// <inheritdoc/>
+    public override Task Home(HomeRequest request, IServerStreamWriter<HomeResponse> responseStream, ServerCallContext context) =>
+        RunAsync(
+            new HomeCommand(CommandReading.Axes(control.Machine, request.Axes)), request.AuthorityToken,
+            told => responseStream.WriteAsync(new HomeResponse { Event = told }, CancellationToken.None), context);
+
+    /// <inheritdoc/>
+    public override Task Move(MoveRequest request, IServerStreamWriter<MoveResponse> responseStream, ServerCallContext context) =>
+        RunAsync(
+            CommandReading.Move(control.Machine, request), request.AuthorityToken,
+            told => responseStream.WriteAsync(new MoveResponse { Event = told }, CancellationToken.None), context);
+
+    /// <inheritdoc/>
+    public override Task Contact(ContactRequest request, IServerStreamWriter<ContactResponse> responseStream, ServerCallContext context) =>
+        RunAsync(
+            CommandReading.Contact(control.Machine, request), request.AuthorityToken,
+            told => responseStream.WriteAsync(new ContactResponse { Event = told }, CancellationToken.None), context);
+
+    /// <inheritdoc/>
+    public override Task Stop(StopRequest request, IServerStreamWriter<StopResponse> responseStream, ServerCallContext context) =>
+        RunAsync(
+            new StopCommand(CommandReading.Axes(control.Machine, request.Axes)), "",
+            told => responseStream.WriteAsync(new StopResponse { Event = told }, CancellationToken.None), context);
+
+    /// <inheritdoc/>
+    public override Task Reset(ResetRequest request, IServerStreamWriter<ResetResponse> responseStream, ServerCallContext context) =>
+        RunAsync(
+            new ResetCommand(CommandReading.Axes(control.Machine, request.Axes)), request.AuthorityToken,
+            told => responseStream.WriteAsync(new ResetResponse { Event = told }, CancellationToken.None), context);
+
+    /// <inheritdoc/>
+    public override Task SetOutput(SetOutputRequest request, IServerStreamWriter<SetOutputResponse> responseStream, ServerCallContext context) =>
+        RunAsync(
+            new SetOutputCommand(CommandReading.Axis(control.Machine, request.Axis, "axis"), request.Output, request.On), request.AuthorityToken,
+            told => responseStream.WriteAsync(new SetOutputResponse { Event = told }, CancellationToken.None), context);
+
+    private async Task RunAsync(MachineCommand command, string token, Func<CommandEvent, Task> tell, ServerCallContext context)
+    {
+        var ticket = control.Submit(command, desk.Find(token));
+        using var ends = CancellationTokenSource.CreateLinkedTokenSource(context.CancellationToken, pace.Ending);
+        Task Beat() => tell(new CommandEvent { Heartbeat = new Heartbeat() });
+
+        var early = await StreamPace.WaitAsync(ticket.Accepted, Beat, ends.Token);
+        if (early is not null && early.Outcome != Records.Commands.Outcome.Done)
+        {
+            throw ApiErrors.From(early, control.Machine);
+        }
+
+        await tell(new CommandEvent { Accepted = new CommandAccepted { CommandId = ticket.Id } });
+        var answer = await StreamPace.WaitAsync(ticket.Completion, Beat, ends.Token);
+        await tell(new CommandEvent { Ended = Ended(answer) });
+    }
+
+    private CommandEnded Ended(CommandAnswer answer)
+    {
+        var ended = new CommandEnded
+        {
+            CommandId = answer.Id,
+            Outcome = ToMessage(answer.Outcome),
+            Reason = ApiErrors.ReasonOf(answer),
+            Axis = answer.Axis >= 0 ? control.Machine.Axes[answer.Axis].Name : "",
+            Message = answer.Message,
+        };
+        if (answer.Value is { } position)
+        {
+            ended.ContactPosition = position;
+        }
+
+        return ended;
+    }
+
+    internal static Api.V1.Outcome ToMessage(Records.Commands.Outcome outcome) => outcome switch
+    {
+        Records.Commands.Outcome.Done => Api.V1.Outcome.Done,
+        Records.Commands.Outcome.Replaced => Api.V1.Outcome.Replaced,
+        Records.Commands.Outcome.Refused => Api.V1.Outcome.Refused,
+        Records.Commands.Outcome.Failed => Api.V1.Outcome.Failed,
+        _ => Api.V1.Outcome.Unspecified,
+    };
+}

@@ -1,0 +1,105 @@
+using Supervisor.Api.V1;
+using Supervisor.Configuration.Machines;
+using Model = Supervisor.Machine.Api;
+using V1State = Supervisor.Api.V1.AxisState;
+using V1Detail = Supervisor.Api.V1.AxisDetail;
+
+namespace Supervisor.Daemon.Services;
+
+/// <summary>Turns the machine's status into the API's messages.</summary>
+public static class StatusMapping
+{
+    /// <summary>The whole machine.</summary>
+    public static MachineStatus ToMessage(Model.MachineStatus status, MachineDefinition machine)
+    {
+        ArgumentNullException.ThrowIfNull(status);
+        ArgumentNullException.ThrowIfNull(machine);
+        var message = new MachineStatus { Machine = status.Machine, Mode = status.Mode, MotionPermitted = status.MotionPermitted };
+        if (status.AuthorityHolder is { } holder)
+        {
+            message.AuthorityHolder = holder;
+        }
+
+        for (var axis = 0; axis < status.Axes.Count; axis++)
+        {
+            message.Axes.Add(Axis(status.Axes[axis], machine.Axes[axis]));
+        }
+
+        message.Interlocks.AddRange(status.Interlocks.Select(Interlock));
+        message.Ports.AddRange(status.Ports.Select(Port));
+        return message;
+    }
+
+    /// <summary>The API's number of a state: one more, as 0 means unspecified there.</summary>
+    public static V1State ToMessage(Records.Axes.AxisState state) => state switch
+    {
+        Records.Axes.AxisState.Disabled => V1State.Disabled,
+        Records.Axes.AxisState.Homing => V1State.Homing,
+        Records.Axes.AxisState.Ready => V1State.Ready,
+        Records.Axes.AxisState.Moving => V1State.Moving,
+        Records.Axes.AxisState.Faulted => V1State.Faulted,
+        _ => V1State.Unspecified,
+    };
+
+    /// <summary>The API's number of a detail.</summary>
+    public static V1Detail ToMessage(Records.Axes.AxisDetail detail) => detail switch
+    {
+        Records.Axes.AxisDetail.Connecting => V1Detail.Connecting,
+        Records.Axes.AxisDetail.Energising => V1Detail.Energising,
+        Records.Axes.AxisDetail.Stopping => V1Detail.Stopping,
+        Records.Axes.AxisDetail.Deenergising => V1Detail.Deenergising,
+        Records.Axes.AxisDetail.Inhibited => V1Detail.Inhibited,
+        Records.Axes.AxisDetail.NotReferenced => V1Detail.NotReferenced,
+        Records.Axes.AxisDetail.Pressing => V1Detail.Pressing,
+        _ => V1Detail.Unspecified,
+    };
+
+    private static AxisStatus Axis(Model.AxisStatus status, AxisDefinition definition)
+    {
+        var message = new AxisStatus
+        {
+            Name = status.Name,
+            State = ToMessage(status.State),
+            Detail = ToMessage(status.Detail),
+            Referenced = status.Referenced,
+            Online = status.Online,
+            Position = status.Position,
+            Velocity = status.Velocity,
+            Torque = status.Torque,
+            Target = status.Target,
+            Unit = status.Unit,
+            Fault = ApiErrors.ReasonOf(status.Fault),
+            DriveCode = status.DriveCode,
+            CommandId = status.CommandId,
+        };
+        message.InhibitedBy.AddRange(status.InhibitedBy);
+
+        // Bit i is the i-th input that the drive definition declares.
+        var bit = 0;
+        foreach (var name in definition.Drive.Inputs.Keys.TakeWhile(_ => bit < 32))
+        {
+            message.Inputs.Add(new InputStatus { Name = name, Closed = (status.Inputs & (1u << bit)) != 0 });
+            bit++;
+        }
+
+        return message;
+    }
+
+    private static InterlockStatus Interlock(Model.InterlockStatus status)
+    {
+        var message = new InterlockStatus { Name = status.Name, Open = status.Open, NeedsReset = status.NeedsReset, WhatToDo = status.WhatToDo };
+        message.OpenInputs.AddRange(status.OpenInputs);
+        return message;
+    }
+
+    private static PortStatus Port(Model.PortStatus status) => new()
+    {
+        Name = status.Name,
+        Open = status.Open,
+        CycleMs = status.CycleMs,
+        Exchanges = status.Exchanges,
+        Errors = status.Errors,
+        ExchangeP50Ms = status.ExchangeP50Ms,
+        ExchangeP99Ms = status.ExchangeP99Ms,
+    };
+}

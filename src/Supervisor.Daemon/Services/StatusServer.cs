@@ -1,0 +1,72 @@
+using Google.Protobuf.WellKnownTypes;
+using Grpc.Core;
+using Supervisor.Api.V1;
+using Supervisor.Machine.Api;
+using Supervisor.Records.Commands;
+
+namespace Supervisor.Daemon.Services;
+
+/// <summary>Serves the machine's status.</summary>
+public sealed class StatusServer(MachineControl control, StreamPace pace) : StatusService.StatusServiceBase
+{
+    private static readonly TimeSpan DefaultInterval = TimeSpan.FromMilliseconds(200);
+    private static readonly TimeSpan ShortestInterval = TimeSpan.FromMilliseconds(20);
+    private static readonly TimeSpan LongestInterval = TimeSpan.FromMinutes(1);
+
+    /// <inheritdoc/>
+    public override Task<GetStatusResponse> GetStatus(GetStatusRequest request, ServerCallContext context) =>
+        Task.FromResult(new GetStatusResponse { Status = Current() });
+
+    /// <inheritdoc/>
+    public override async Task WatchStatus(WatchStatusRequest request, IServerStreamWriter<WatchStatusResponse> responseStream, ServerCallContext context)
+    {
+        ArgumentNullException.ThrowIfNull(request);
+        ArgumentNullException.ThrowIfNull(responseStream);
+        ArgumentNullException.ThrowIfNull(context);
+        var interval = Interval(request.Interval);
+        using var ends = CancellationTokenSource.CreateLinkedTokenSource(context.CancellationToken, pace.Ending);
+        using var timer = new PeriodicTimer(interval);
+        Api.V1.MachineStatus? told = null;
+        var silent = TimeSpan.Zero;
+        do
+        {
+            var now = Current();
+            if (!now.Equals(told))
+            {
+                await responseStream.WriteAsync(new WatchStatusResponse { Status = now }, ends.Token);
+                told = now;
+                silent = TimeSpan.Zero;
+            }
+            else if ((silent += interval) >= StreamPace.Heartbeat)
+            {
+                await responseStream.WriteAsync(new WatchStatusResponse { Heartbeat = new Heartbeat() }, ends.Token);
+                silent = TimeSpan.Zero;
+            }
+        }
+        while (await timer.WaitForNextTickAsync(ends.Token));
+    }
+
+    private static TimeSpan Interval(Duration? asked)
+    {
+        var interval = asked is null ? DefaultInterval : ToTimeSpan(asked);
+        return interval >= ShortestInterval && interval <= LongestInterval
+            ? interval
+            : throw ApiErrors.Refuse(
+                Refusal.InvalidArgument, $"interval must be {ShortestInterval.TotalMilliseconds:0} ms to {LongestInterval.TotalSeconds:0} s", "interval");
+    }
+
+    private static TimeSpan ToTimeSpan(Duration duration)
+    {
+        try
+        {
+            return duration.ToTimeSpan();
+        }
+        catch (InvalidOperationException)
+        {
+            // Not a normalised duration.
+            return TimeSpan.MinValue;
+        }
+    }
+
+    private Api.V1.MachineStatus Current() => StatusMapping.ToMessage(control.Status(), control.Machine);
+}

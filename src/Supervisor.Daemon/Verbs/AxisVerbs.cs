@@ -1,0 +1,59 @@
+using System.CommandLine;
+using Supervisor.Api.V1;
+using Supervisor.Daemon.Client;
+
+namespace Supervisor.Daemon.Verbs;
+
+/// <summary>The verbs that take names of axes and nothing else: enable, disable, home, stop, reset.</summary>
+internal static class AxisVerbs
+{
+    private delegate Task<CommandResult> Giving(DaemonConnection daemon, string token, IReadOnlyList<string> axes, bool wait, CancellationToken cancellation);
+
+    public static Command Enable() => Build(
+        "enable", "Switch torque on.", "all",
+        (daemon, token, axes, wait, cancellation) => CommandRun.FollowAsync(
+            daemon.Motion.Enable(new EnableRequest { AuthorityToken = token, Axes = { axes } }, cancellationToken: cancellation), answer => answer.Event, wait, cancellation));
+
+    public static Command Disable() => Build(
+        "disable", "Stop, close brakes and switch torque off.", "all",
+        (daemon, token, axes, wait, cancellation) => CommandRun.FollowAsync(
+            daemon.Motion.Disable(new DisableRequest { AuthorityToken = token, Axes = { axes } }, cancellationToken: cancellation), answer => answer.Event, wait, cancellation));
+
+    public static Command Home() => Build(
+        "home", "Find the zero of axes, in the order of the machine file.", "all that have a homing, in order",
+        (daemon, token, axes, wait, cancellation) => CommandRun.FollowAsync(
+            daemon.Motion.Home(new HomeRequest { AuthorityToken = token, Axes = { axes } }, cancellationToken: cancellation), answer => answer.Event, wait, cancellation));
+
+    public static Command Reset() => Build(
+        "reset", "Reset faults whose cause is gone, and process interlocks. Emergency stop and guards are reset at the machine.", "all",
+        (daemon, token, axes, wait, cancellation) => CommandRun.FollowAsync(
+            daemon.Motion.Reset(new ResetRequest { AuthorityToken = token, Axes = { axes } }, cancellationToken: cancellation), answer => answer.Event, wait, cancellation));
+
+    public static Command Stop() => Build(
+        "stop", "Stop axes in order; needs no authority. Not an emergency stop.", "all",
+        (daemon, _, axes, wait, cancellation) => CommandRun.FollowAsync(
+            daemon.Motion.Stop(new StopRequest { Axes = { axes } }, cancellationToken: cancellation), answer => answer.Event, wait, cancellation),
+        needsAuthority: false);
+
+    private static Command Build(string name, string description, string whenNone, Giving give, bool needsAuthority = true)
+    {
+        var axes = ClientOptions.Axes(whenNone);
+        var noWait = ClientOptions.NoWait();
+        var json = ClientOptions.Json();
+        var verb = new Command(name, description) { axes, noWait, json };
+        MotionRun.Add(verb, parsed =>
+        {
+            var names = parsed.GetValue(axes) ?? [];
+            return new MotionRun
+            {
+                Verb = name,
+                Axes = names,
+                Wait = !parsed.GetValue(noWait),
+                Json = parsed.GetValue(json),
+                NeedsAuthority = needsAuthority,
+                Give = (daemon, token, wait, cancellation) => give(daemon, token, names, wait, cancellation),
+            };
+        });
+        return verb;
+    }
+}

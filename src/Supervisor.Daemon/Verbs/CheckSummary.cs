@@ -1,0 +1,65 @@
+using Supervisor.Configuration;
+using Supervisor.Configuration.Machines;
+
+namespace Supervisor.Daemon.Verbs;
+
+/// <summary>A good machine file in a few lines.</summary>
+internal static class CheckSummary
+{
+    public static void Print(MachineDefinition machine, TextWriter to)
+    {
+        to.WriteLine($"machine \"{machine.Name}\": {machine.Ports.Count} ports, {machine.Axes.Count} axes, {machine.Interlocks.Count} interlocks");
+        for (var port = 0; port < machine.Ports.Count; port++)
+        {
+            var definition = machine.Ports[port];
+            to.WriteLine(
+                $"  port {definition.Name}: {definition.Device}, {definition.Baud} baud, cycle {Text.Of(definition.Cycle.TotalMilliseconds)} ms, "
+                + $"{AxesOf(machine, port)} axes");
+        }
+
+        foreach (var axis in machine.Axes)
+        {
+            to.WriteLine($"  axis {axis.Name}: {machine.Ports[axis.Port].Name} address {axis.Address}, \"{axis.Drive.Name}\", {axis.Unit}, {Travel(axis)}{Homing(axis)}");
+        }
+
+        foreach (var interlock in machine.Interlocks)
+        {
+            to.WriteLine(
+                $"  interlock {interlock.Name}: {Kind(interlock.Kind)}, stop category {interlock.StopCategory}, "
+                + $"{string.Join(", ", interlock.Axes.Select(axis => machine.Axes[axis].Name))}; "
+                + (interlock.ResetInput is { } reset ? $"reset by {reset.Text}" : "reset by command"));
+        }
+    }
+
+    public static CheckJson ToJson(string path, IReadOnlyList<FileError> errors, string? name, MachineDefinition? machine) => new(
+        path,
+        errors.Count == 0,
+        name,
+        machine is null ? [] : [.. machine.Ports.Select((port, i) => new CheckedPortJson(port.Name, port.Device, port.Baud, port.Cycle.TotalMilliseconds, AxesOf(machine, i)))],
+        machine is null ? [] : [.. machine.Axes.Select(axis => new CheckedAxisJson(
+            axis.Name, machine.Ports[axis.Port].Name, axis.Address, axis.Drive.Name, axis.Unit, Camel(axis.Reference.ToString())))],
+        machine is null ? [] : [.. machine.Interlocks.Select(each => new CheckedInterlockJson(
+            each.Name, Camel(each.Kind.ToString()), each.StopCategory, [.. each.Axes.Select(axis => machine.Axes[axis].Name)]))],
+        [.. errors.Select(error => new ErrorJson(error.File, error.Line, error.Column, error.Path, error.Message))]);
+
+    private static int AxesOf(MachineDefinition machine, int port) => machine.Axes.Count(axis => axis.Port == port);
+
+    private static string Travel(AxisDefinition axis) => axis switch
+    {
+        { EndlessPeriod: { } period } => $"endless, period {Text.Of(period)}",
+        { Limits: { LowerPosition: { } lower, UpperPosition: { } upper } } => $"{Text.Of(lower)} to {Text.Of(upper)}",
+        _ => "no position limits",
+    };
+
+    private static string Homing(AxisDefinition axis) =>
+        axis.Homing is { } homing ? $", homing method {homing.Method}, order {homing.Order}" : axis.Reference == ReferenceKind.None ? ", needs no zero" : "";
+
+    private static string Kind(InterlockKind kind) => kind switch
+    {
+        InterlockKind.EmergencyStop => "emergency stop",
+        InterlockKind.Guard => "guard",
+        _ => "process",
+    };
+
+    private static string Camel(string pascal) => char.ToLowerInvariant(pascal[0]) + pascal[1..];
+}

@@ -1,0 +1,57 @@
+using System.CommandLine;
+using System.Runtime.InteropServices;
+
+namespace Supervisor.Daemon.Verbs;
+
+/// <summary>The command line: reads it, tells what is wrong with it, and runs one verb.</summary>
+public static class CommandLine
+{
+    /// <summary>Runs a verb and answers its exit code.</summary>
+    public static async Task<int> RunAsync(string[] args)
+    {
+        var parsed = Build().Parse(args);
+        if (parsed.Errors.Count > 0)
+        {
+            foreach (var error in parsed.Errors)
+            {
+                Terminal.Error(error.Message);
+            }
+
+            var verb = parsed.CommandResult.Command;
+            Console.Error.WriteLine($"`axis-supervisor {(verb is RootCommand ? "" : $"{verb.Name} ")}--help` tells how it is used");
+            return ExitCode.Usage;
+        }
+
+        using var stop = new CancellationTokenSource();
+        using var interrupt = PosixSignalRegistration.Create(PosixSignal.SIGINT, context => Signalled(context, stop));
+        using var terminate = PosixSignalRegistration.Create(PosixSignal.SIGTERM, context => Signalled(context, stop));
+        return await parsed.InvokeAsync(new InvocationConfiguration { ProcessTerminationTimeout = null, EnableDefaultExceptionHandler = false }, stop.Token);
+    }
+
+    internal static RootCommand Build() => new("Supervises a production machine's axes. Not a safety device: the hardware emergency stop works without it.")
+    {
+        ServeVerb.Build(),
+        SimulateVerb.Build(),
+        CheckVerb.Build(),
+        PortsVerb.Build(),
+        StatusVerb.Build(),
+        AxisVerbs.Enable(),
+        AxisVerbs.Disable(),
+        AxisVerbs.Home(),
+        MoveVerb.Build(),
+        ContactVerb.Build(),
+        AxisVerbs.Stop(),
+        AxisVerbs.Reset(),
+        FaultsVerb.Build(),
+    };
+
+    /// <summary>The first signal asks the verb to end in order; a second one ends the process.</summary>
+    private static void Signalled(PosixSignalContext context, CancellationTokenSource stop)
+    {
+        if (!stop.IsCancellationRequested)
+        {
+            context.Cancel = true;
+            stop.Cancel();
+        }
+    }
+}

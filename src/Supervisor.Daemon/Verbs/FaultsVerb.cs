@@ -1,0 +1,110 @@
+using System.CommandLine;
+using System.Globalization;
+using Supervisor.Api.V1;
+using Supervisor.Daemon.Client;
+
+namespace Supervisor.Daemon.Verbs;
+
+/// <summary><c>faults [--json] [--limit N] [--axis A]</c>.</summary>
+internal static class FaultsVerb
+{
+    private const int DefaultLimit = 50;
+    private static readonly TimeSpan Patience = TimeSpan.FromSeconds(10);
+
+    public static Command Build()
+    {
+        var limit = new Option<int>("--limit") { Description = "Most faults to list.", HelpName = "N", DefaultValueFactory = _ => DefaultLimit };
+        limit.Validators.Add(result =>
+        {
+            if (result.Tokens.Count > 0 && int.TryParse(result.Tokens[0].Value, out var value) && value < 1)
+            {
+                result.AddError("--limit must be 1 or more");
+            }
+        });
+        var axis = new Option<string?>("--axis") { Description = "Only faults of this axis.", HelpName = "AXIS" };
+        var json = ClientOptions.Json();
+        var server = ClientOptions.Server();
+        var verb = new Command("faults", "List recorded faults, newest first.") { limit, axis, json, server };
+        verb.SetAction((parsed, cancellation) => Terminal.WithDaemonAsync(
+            parsed.GetValue(server),
+            async (daemon, ends) =>
+            {
+                var faults = await ListAsync(daemon, parsed.GetValue(axis) ?? "", parsed.GetValue(limit), ends);
+                if (parsed.GetValue(json))
+                {
+                    JsonOut.Print(new FaultsJson([.. faults.Select(ToJson)]), JsonShapes.Readable.FaultsJson);
+                }
+                else
+                {
+                    Print(faults);
+                }
+
+                return ExitCode.Done;
+            },
+            cancellation));
+        return verb;
+    }
+
+    private static async Task<IReadOnlyList<FaultRecord>> ListAsync(DaemonConnection daemon, string axis, int limit, CancellationToken cancellation)
+    {
+        var faults = new List<FaultRecord>();
+        var token = "";
+        do
+        {
+            var request = new ListFaultsRequest { Axis = axis, PageSize = limit - faults.Count, PageToken = token };
+            var page = await daemon.History.ListFaultsAsync(request, deadline: DateTime.UtcNow + Patience, cancellationToken: cancellation);
+            faults.AddRange(page.Faults);
+            token = page.NextPageToken;
+        }
+        while (token.Length > 0 && faults.Count < limit);
+        return faults;
+    }
+
+    private static void Print(IReadOnlyList<FaultRecord> faults)
+    {
+        if (faults.Count == 0)
+        {
+            Console.Out.WriteLine("no faults recorded");
+        }
+
+        foreach (var fault in faults)
+        {
+            Console.Out.WriteLine($"{Time(fault)}  {Where(fault)}: {Text.Words(fault.Fault)}{Details(fault)}");
+            Console.Out.WriteLine($"    {fault.Meaning} {fault.Remedy}");
+        }
+    }
+
+    private static string Time(FaultRecord fault) =>
+        fault.Time.ToDateTime().ToLocalTime().ToString("yyyy-MM-dd HH:mm:ss.fff", CultureInfo.InvariantCulture) + (fault.TimeTrusted ? "" : " (clock not set)");
+
+    private static string Where(FaultRecord fault) =>
+        fault.Axis.Length > 0 ? fault.Axis : fault.Interlock.Length > 0 ? fault.Interlock : fault.Port.Length > 0 ? fault.Port : "supervisor";
+
+    private static string Details(FaultRecord fault)
+    {
+        var parts = new List<string>();
+        if (fault.DriveCode != 0)
+        {
+            parts.Add($"drive code {fault.DriveCode:X4}h");
+        }
+
+        if (fault.Axis.Length > 0)
+        {
+            parts.Add($"was {Text.Of(fault.State)}");
+        }
+
+        if (fault.HasPosition)
+        {
+            parts.Add($"at {Text.Of(fault.Position)} {fault.Unit}".TrimEnd());
+        }
+
+        return parts.Count > 0 ? $" ({string.Join(", ", parts)})" : "";
+    }
+
+    private static FaultJson ToJson(FaultRecord fault) => new(
+        fault.Sequence, fault.Time.ToDateTime().ToString("O", CultureInfo.InvariantCulture), fault.TimeTrusted, NotEmpty(fault.Axis), NotEmpty(fault.Port),
+        NotEmpty(fault.Interlock), fault.Fault, (int)fault.DriveCode, Text.Of(fault.State), fault.HasPosition ? fault.Position : null, NotEmpty(fault.Unit),
+        fault.CommandId, fault.Meaning, fault.Remedy);
+
+    private static string? NotEmpty(string text) => text.Length > 0 ? text : null;
+}

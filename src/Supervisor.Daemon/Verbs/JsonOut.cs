@@ -1,0 +1,91 @@
+using System.Text.Encodings.Web;
+using System.Text.Json;
+using System.Text.Json.Serialization;
+using System.Text.Json.Serialization.Metadata;
+
+namespace Supervisor.Daemon.Verbs;
+
+/// <summary>What verbs print with <c>--json</c>: one document, one line.</summary>
+public static class JsonOut
+{
+    /// <summary>A number that JSON can say; null for one that is not known.</summary>
+    public static double? Number(double value) => double.IsFinite(value) ? value : null;
+
+    /// <summary>Prints one line.</summary>
+    public static void Print<T>(T value, JsonTypeInfo<T> type) => Console.Out.WriteLine(JsonSerializer.Serialize(value, type));
+}
+
+/// <summary>A command's end.</summary>
+public sealed record CommandJson(ulong Id, string Outcome, string? Reason, string? Axis, string Message, double? ContactPosition);
+
+/// <summary>The whole machine; shape fixed.</summary>
+public sealed record StatusJson(
+    string Machine, string Mode, bool MotionPermitted, string? Authority,
+    IReadOnlyList<AxisJson> Axes, IReadOnlyList<InterlockJson> Interlocks, IReadOnlyList<PortJson> Ports);
+
+/// <summary>One axis; shape fixed.</summary>
+public sealed record AxisJson(
+    string Name, string State, string Detail, bool Referenced, double? Position, double? Velocity, double? Torque, string Unit,
+    IReadOnlyList<string> InhibitedBy, string? Fault, bool Online, double? Target, int DriveCode);
+
+/// <summary>One interlock; shape fixed.</summary>
+public sealed record InterlockJson(string Name, bool Open, bool NeedsReset, IReadOnlyList<string> OpenInputs, string WhatToDo);
+
+/// <summary>One port; shape fixed.</summary>
+public sealed record PortJson(string Name, string State, double CycleMs, long Exchanges, long Errors, PercentilesJson ExchangeMs);
+
+/// <summary>Durations in milliseconds.</summary>
+public sealed record PercentilesJson(double P50, double P99);
+
+/// <summary>A list of faults, newest first.</summary>
+public sealed record FaultsJson(IReadOnlyList<FaultJson> Faults);
+
+/// <summary>One recorded fault.</summary>
+public sealed record FaultJson(
+    long Sequence, string Time, bool TimeTrusted, string? Axis, string? Port, string? Interlock, string Fault, int DriveCode,
+    string State, double? Position, string? Unit, ulong CommandId, string Meaning, string Remedy);
+
+/// <summary>What a check found.</summary>
+public sealed record CheckJson(
+    string File, bool Good, string? Name, IReadOnlyList<CheckedPortJson> Ports, IReadOnlyList<CheckedAxisJson> Axes,
+    IReadOnlyList<CheckedInterlockJson> Interlocks, IReadOnlyList<ErrorJson> Errors);
+
+/// <summary>A port as a machine file says it.</summary>
+public sealed record CheckedPortJson(string Name, string Device, int Baud, double CycleMs, int Axes);
+
+/// <summary>An axis as a machine file says it.</summary>
+public sealed record CheckedAxisJson(string Name, string Port, int Address, string Drive, string Unit, string Reference);
+
+/// <summary>An interlock as a machine file says it.</summary>
+public sealed record CheckedInterlockJson(string Name, string Kind, int StopCategory, IReadOnlyList<string> Axes);
+
+/// <summary>One error of a file.</summary>
+public sealed record ErrorJson(string File, int Line, int Column, string Path, string Message);
+
+/// <summary>Serial ports of this computer.</summary>
+public sealed record PortsJson(IReadOnlyList<DeviceJson> Ports);
+
+/// <summary>One serial port of this computer.</summary>
+public sealed record DeviceJson(string Name, IReadOnlyList<string> StableNames);
+
+/// <summary>How a demo went; shape fixed.</summary>
+public sealed record DemoJson(
+    int Cycles, int OrderedStops, int Faults, int Recoveries, int Refusals, long Exchanges, long ExchangeErrors, PercentilesJson ExchangeMs, double DurationS);
+
+/// <summary>Made at compile time: nothing here is found by reflection.</summary>
+[JsonSourceGenerationOptions(PropertyNamingPolicy = JsonKnownNamingPolicy.CamelCase)]
+[JsonSerializable(typeof(CommandJson))]
+[JsonSerializable(typeof(StatusJson))]
+[JsonSerializable(typeof(FaultsJson))]
+[JsonSerializable(typeof(CheckJson))]
+[JsonSerializable(typeof(PortsJson))]
+[JsonSerializable(typeof(DemoJson))]
+public sealed partial class JsonShapes : JsonSerializerContext
+{
+    /// <summary>Texts as people wrote them: names in other languages stay readable.</summary>
+    public static JsonShapes Readable { get; } = new(new JsonSerializerOptions
+    {
+        PropertyNamingPolicy = JsonNamingPolicy.CamelCase,
+        Encoder = JavaScriptEncoder.UnsafeRelaxedJsonEscaping,
+    });
+}

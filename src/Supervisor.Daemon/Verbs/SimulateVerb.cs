@@ -1,0 +1,64 @@
+using System.CommandLine;
+using System.ComponentModel;
+using System.Runtime.Versioning;
+using Supervisor.Bus;
+using Supervisor.Configuration.Machines;
+using Supervisor.Simulation.Bench;
+
+namespace Supervisor.Daemon.Verbs;
+
+/// <summary><c>simulate FILE --link-dir DIR</c>.</summary>
+internal static class SimulateVerb
+{
+    public static Command Build()
+    {
+        var file = new Argument<string>("FILE") { Description = "The machine file." };
+        var links = new Option<string>("--link-dir") { Description = "Folder for one link a port to its pseudo-terminal.", HelpName = "DIR", Required = true };
+        var verb = new Command("simulate", $"Run simulated drives for a machine file on pseudo-terminals. Obeys lines on standard input: {BenchCommand.Usage}.") { file, links };
+        verb.SetAction((parsed, cancellation) => Task.FromResult(Run(parsed.GetRequiredValue(file), parsed.GetRequiredValue(links), cancellation)));
+        return verb;
+    }
+
+    private static int Run(string file, string links, CancellationToken cancellation)
+    {
+        if (!OperatingSystem.IsLinux())
+        {
+            Terminal.Error("simulate needs pseudo-terminals as Linux makes them; run it there");
+            return ExitCode.Usage;
+        }
+
+        return RunBench(file, links, cancellation);
+    }
+
+    [SupportedOSPlatform("linux")]
+    private static int RunBench(string file, string links, CancellationToken cancellation)
+    {
+        var result = MachineFile.Read(file);
+        if (result.Value is not { } machine)
+        {
+            Terminal.Errors(result.Errors);
+            return ExitCode.Usage;
+        }
+
+        try
+        {
+            using var bench = new MachineBench(machine, links, MonotonicClock.System);
+            using var ending = cancellation.Register(() => End(bench));
+            bench.Run(Console.In, Console.Out);
+            return ExitCode.Done;
+        }
+        catch (Exception exception) when (exception is IOException or UnauthorizedAccessException or Win32Exception or ArgumentException)
+        {
+            Terminal.Error(exception.Message);
+            return ExitCode.Usage;
+        }
+    }
+
+    /// <summary>Reading standard input can't be interrupted: the links are removed and the process ends from here.</summary>
+    [SupportedOSPlatform("linux")]
+    private static void End(MachineBench bench)
+    {
+        bench.Dispose();
+        Environment.Exit(ExitCode.Interrupted);
+    }
+}

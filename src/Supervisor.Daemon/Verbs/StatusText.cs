@@ -1,0 +1,47 @@
+using Supervisor.Api.V1;
+
+namespace Supervisor.Daemon.Verbs;
+
+/// <summary>The status as plain text, one line a thing.</summary>
+internal static class StatusText
+{
+    public static void Print(MachineStatus status, TextWriter to)
+    {
+        to.WriteLine(Heading(status));
+        var width = status.Axes.Select(axis => axis.Name.Length).Append(0).Max();
+        foreach (var axis in status.Axes)
+        {
+            to.WriteLine($"  {Line(axis, width)}".TrimEnd());
+        }
+
+        foreach (var interlock in status.Interlocks)
+        {
+            to.WriteLine($"  {Line(interlock)}");
+        }
+
+        foreach (var port in status.Ports)
+        {
+            to.WriteLine($"  {Line(port)}");
+        }
+    }
+
+    public static string Heading(MachineStatus status) =>
+        $"{status.Machine}: {status.Mode}, motion {(status.MotionPermitted ? "permitted" : "not permitted")}, "
+        + (status.HasAuthorityHolder ? $"authority held by {status.AuthorityHolder}" : "nobody holds authority");
+
+    public static string Line(AxisStatus axis, int width)
+    {
+        var values = $"{Text.Of(axis.Position),9} {axis.Unit,-4} {Text.Of(axis.Velocity),8} {axis.Unit}/s {Text.Of(Math.Round(axis.Torque, 1)),6} %";
+        return $"{axis.Name.PadRight(width)}  {Text.Of(axis.State),-8} {values}  {(axis.Referenced ? "referenced" : "")}  {Text.Remark(axis)}".TrimEnd();
+    }
+
+    public static string Line(InterlockStatus interlock)
+    {
+        var state = interlock.Open ? $"open ({string.Join(", ", interlock.OpenInputs)})" : interlock.NeedsReset ? "closed, not reset" : "closed";
+        return interlock.WhatToDo.Length > 0 ? $"{interlock.Name}: {state}; {interlock.WhatToDo}" : $"{interlock.Name}: {state}";
+    }
+
+    public static string Line(PortStatus port) =>
+        $"{port.Name}: {(port.Open ? "open" : "closed")}, cycle {Text.Of(port.CycleMs)} ms, {port.Exchanges} exchanges, {port.Errors} errors, "
+        + $"exchange {Text.Of(Math.Round(port.ExchangeP50Ms, 2))} ms median, {Text.Of(Math.Round(port.ExchangeP99Ms, 2))} ms at the 99th percentile";
+}

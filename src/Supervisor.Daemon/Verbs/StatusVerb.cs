@@ -1,0 +1,54 @@
+using System.CommandLine;
+using Supervisor.Api.V1;
+
+namespace Supervisor.Daemon.Verbs;
+
+/// <summary><c>status [--json]</c>.</summary>
+internal static class StatusVerb
+{
+    private static readonly TimeSpan Patience = TimeSpan.FromSeconds(5);
+
+    public static Command Build()
+    {
+        var json = ClientOptions.Json();
+        var server = ClientOptions.Server();
+        var verb = new Command("status", "Show the machine once.") { json, server };
+        verb.SetAction((parsed, cancellation) => Terminal.WithDaemonAsync(
+            parsed.GetValue(server),
+            async (daemon, ends) =>
+            {
+                var response = await daemon.Status.GetStatusAsync(new GetStatusRequest(), deadline: DateTime.UtcNow + Patience, cancellationToken: ends);
+                if (parsed.GetValue(json))
+                {
+                    JsonOut.Print(StatusShapes.ToJson(response.Status), JsonShapes.Readable.StatusJson);
+                }
+                else
+                {
+                    StatusText.Print(response.Status, Console.Out);
+                }
+
+                return ExitCode.Done;
+            },
+            cancellation));
+        return verb;
+    }
+}
+
+/// <summary>The status in the shape that programs read.</summary>
+internal static class StatusShapes
+{
+    public static StatusJson ToJson(MachineStatus status) => new(
+        status.Machine,
+        status.Mode,
+        status.MotionPermitted,
+        status.HasAuthorityHolder ? status.AuthorityHolder : null,
+        [.. status.Axes.Select(Axis)],
+        [.. status.Interlocks.Select(each => new InterlockJson(each.Name, each.Open, each.NeedsReset, each.OpenInputs, each.WhatToDo))],
+        [.. status.Ports.Select(each => new PortJson(
+            each.Name, each.Open ? "open" : "closed", each.CycleMs, each.Exchanges, each.Errors, new PercentilesJson(each.ExchangeP50Ms, each.ExchangeP99Ms)))]);
+
+    private static AxisJson Axis(AxisStatus axis) => new(
+        axis.Name, Text.Of(axis.State), Text.Of(axis.Detail), axis.Referenced,
+        JsonOut.Number(axis.Position), JsonOut.Number(axis.Velocity), JsonOut.Number(axis.Torque), axis.Unit,
+        axis.InhibitedBy, axis.Fault.Length > 0 ? axis.Fault : null, axis.Online, JsonOut.Number(axis.Target), (int)axis.DriveCode);
+}
