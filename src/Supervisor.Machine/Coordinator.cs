@@ -70,11 +70,13 @@ public sealed class Coordinator
         _ports.DrainReports(_commands);
         _view.Refresh(now);
         _groups.Step();
-        _commands.Step();
         _ports.TellPorts();
         _ports.DrainFaults(_recovery);
         TakeStops();
         TakeCommands();
+
+        // Commands end after new ones were taken: whoever waited for one finds, with the next step, snapshots that show its end.
+        _commands.Step();
         _stops.Step();
         if (!_inbox.IsShuttingDown)
         {

@@ -41,6 +41,9 @@ internal sealed class CommandAnswers(MachineView view, InterlockDesk interlocks,
             $"{view.NameOf(axis)}: port {port} does not report any more; the drive stops by its own communication time-out: look at the log, then start the supervisor anew");
     }
 
+    public CommandCause StillOn(int axis) => new(Outcome.Failed, Refusal.None, FaultCode.StopFailed, axis,
+        $"{view.NameOf(axis)}: torque was not seen to go off in time: press the emergency stop and stay clear");
+
     /// <summary>Why a command cannot end well any more, from what one axis reported.</summary>
     public CommandCause Cause(RunningCommand running, in AxisReport report)
     {
@@ -51,14 +54,14 @@ internal sealed class CommandAnswers(MachineView view, InterlockDesk interlocks,
 
         // An axis may still refuse what looked good a moment ago; when another has already begun, the command as a whole was begun.
         var outcome = report.Outcome == Outcome.Refused && running.HasBegun ? Outcome.Replaced : report.Outcome;
-        return new CommandCause(outcome, report.Refusal, report.Fault, report.Axis, Message(running, report));
+        return new CommandCause(outcome, report.Refusal, report.Fault, report.Axis, Message(report));
     }
 
-    private string Message(RunningCommand running, in AxisReport report)
+    private string Message(in AxisReport report)
     {
         var axis = report.Axis;
         var name = view.NameOf(axis);
-        if (report.Outcome == Outcome.Failed)
+        if (report.Outcome == Outcome.Failed && report.Refusal == Refusal.None)
         {
             var entry = FaultCatalogue.Entry(report.Fault);
             return $"{name}: {entry.Name}: {Clause(entry.Meaning)}; {Clause(entry.Remedy)}";
@@ -69,7 +72,9 @@ internal sealed class CommandAnswers(MachineView view, InterlockDesk interlocks,
             Refusal.Stopped => $"{name} was stopped before the command had ended",
             Refusal.ReplacedByCommand => $"{name} was given a later command",
             Refusal.ShuttingDown => $"{name}: {Sentences.ShuttingDown}",
-            Refusal.PositionLimit => $"{name}: position {Sentences.Length(view.Axes[axis], report.Value)} is outside its limits; give a target inside them",
+            Refusal.PositionLimit => $"{name}: from where it is now the target is beyond its limit of {Sentences.Length(view.Axes[axis], report.Value)}; give one inside",
+            Refusal.VelocityLimit => $"{name}: the velocity is above its limit of {Sentences.Speed(view.Axes[axis], report.Value)}; give a lower one",
+            Refusal.TorqueLimit => $"{name}: the torque is above its contact limit of {Sentences.Number(report.Value)} %; give a lower one",
             Refusal.InterlockTripped or Refusal.InterlockOpen or Refusal.InterlockNeedsReset => Held(axis),
             Refusal.CauseStillPresent => $"{name} is still faulted ({FaultCatalogue.Entry(view[axis].Fault).Name}): {Clause(FaultCatalogue.Entry(view[axis].Fault).Remedy)}, then reset it again",
             Refusal.NotSupportedByDrive => $"{name}: its drive definition {view.Axes[axis].Drive.Name} gives no way to do this",
@@ -80,7 +85,7 @@ internal sealed class CommandAnswers(MachineView view, InterlockDesk interlocks,
             Refusal.AxisOffline => gate.Online(axis)?.Message ?? $"{name} did not answer just then: give the command again",
             Refusal.AxisFaulted => gate.Fault(axis)?.Message ?? $"{name} was faulted just then: give the command again",
             Refusal.GroupMemberFaulted => gate.Group(axis)?.Message ?? $"{name}: another axis of its group is faulted: reset that one first",
-            _ => $"{name} refused the command ({report.Refusal}) at {running.Pending.Command.GetType().Name}: look at its state, then give it again",
+            _ => $"{name} could not take it ({report.Refusal}): look at its state, then give the command again",
         };
     }
 

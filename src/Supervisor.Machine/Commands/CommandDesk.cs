@@ -1,6 +1,7 @@
 using Supervisor.Machine.Api;
 using Supervisor.Machine.Planning;
 using Supervisor.Machine.Watching;
+using Supervisor.Records.Axes;
 using Supervisor.Records.Commands;
 using Supervisor.Records.Faults;
 using Supervisor.Runtime.Messaging;
@@ -74,7 +75,7 @@ internal sealed class CommandDesk
     public void Note(in AxisReport report)
     {
         var running = Find(report.CommandId);
-        if (running?.PartOf(report.Axis) is not { IsInHand: true } part)
+        if (running?.PartOf(report.Axis) is not { IsInHand: true, WatchUntil: null } part)
         {
             // Of a command that has been given up with its port.
             return;
@@ -140,7 +141,9 @@ internal sealed class CommandDesk
 
         foreach (var part in _plan)
         {
-            if (_planner.NotStopped(part.Axis, part.Command.StopEpoch) is { } stopped)
+            // An output moves nothing, and what is waited for is on its way: neither is taken back by a stop.
+            var isStoppable = part.Command.Kind != AxisCommandKind.SetOutput && part.WatchUntil is null;
+            if (isStoppable && _planner.NotStopped(part.Axis, part.Command.StopEpoch) is { } stopped)
             {
                 return stopped;
             }
@@ -155,7 +158,7 @@ internal sealed class CommandDesk
         Array.Clear(_room);
         for (var i = 0; i < parts.Count; i++)
         {
-            if (parts[i].Step == step)
+            if (parts[i].Step == step && parts[i].WatchUntil is null)
             {
                 _room[_view.Axes[parts[i].Axis].Port]++;
             }
@@ -182,6 +185,12 @@ internal sealed class CommandDesk
                 continue;
             }
 
+            if (part.WatchUntil is not null)
+            {
+                part.Stage = PartStage.Taken;
+                continue;
+            }
+
             // Room was looked for: only this thread fills the mailbox.
             _view.Board.Ports[_view.Axes[part.Axis].Port].Mailbox.TryWrite(part.Command);
             part.Stage = PartStage.Sent;
@@ -197,6 +206,7 @@ internal sealed class CommandDesk
     private void Advance(RunningCommand running)
     {
         GiveUpDeadPorts(running);
+        WatchTorque(running);
         if (running.Cause is null && running.IsStepAt(PartStage.Taken))
         {
             running.Pending.Accept();
@@ -281,6 +291,26 @@ internal sealed class CommandDesk
             {
                 EndPart(running, part);
                 running.Cause ??= _answers.DeadPort(part.Axis);
+            }
+        }
+    }
+
+    /// <summary>Parts of axes that lose their torque without being told by this command.</summary>
+    private void WatchTorque(RunningCommand running)
+    {
+        foreach (var part in running.Parts)
+        {
+            if (part.WatchUntil is not { } until || !part.IsInHand)
+            {
+                continue;
+            }
+
+            ref readonly var now = ref _view[part.Axis];
+            var isOff = _view.IsOnline(part.Axis) && !now.TorqueOn && now.State is AxisState.Disabled or AxisState.Faulted;
+            if (isOff || _view.Now >= until)
+            {
+                EndPart(running, part);
+                running.Cause ??= isOff ? null : _answers.StillOn(part.Axis);
             }
         }
     }

@@ -26,6 +26,9 @@ internal sealed class CommandPart(AxisCommand command, int step)
 
     public PartStage Stage { get; set; }
 
+    /// <summary>Not null: the axis is not given the command, as it is on its way there; only waited for, until then.</summary>
+    public TimeSpan? WatchUntil { get; set; }
+
     /// <summary>True once the coordinator has asked the axis to stop because another part has a cause.</summary>
     public bool IsBeingStopped { get; set; }
 

@@ -10,8 +10,11 @@ namespace Supervisor.Machine.Planning;
 /// <summary>What stands between an axis and a command, in the order in which a person has to deal with it.</summary>
 internal sealed class AxisGate(MachineView view, InterlockDesk interlocks)
 {
-    /// <summary>Anything that forbids energising or moving the axis: no answer, interlocks, a faulted companion, its own fault.</summary>
-    public Objection? Motion(int axis) => Online(axis) ?? Interlock(axis) ?? Fault(axis) ?? Group(axis);
+    /// <summary>Anything that forbids moving the axis: no answer, interlocks, a faulted companion, its own fault.</summary>
+    public Objection? Motion(int axis) => Online(axis) ?? Interlock(axis, highestCategory: 2) ?? Fault(axis) ?? Group(axis);
+
+    /// <summary>Anything that forbids torque on the axis. What stops in category 2 keeps torque, and so does not stand in its way.</summary>
+    public Objection? Torque(int axis) => Online(axis) ?? Interlock(axis, highestCategory: 1) ?? Fault(axis);
 
     /// <summary>The axis's drive must answer.</summary>
     public Objection? Online(int axis)
@@ -30,12 +33,14 @@ internal sealed class AxisGate(MachineView view, InterlockDesk interlocks)
     }
 
     /// <summary>Every interlock of the axis must be closed and reset; an open one is told before one that waits.</summary>
-    public Objection? Interlock(int axis)
+    public Objection? Interlock(int axis) => Interlock(axis, highestCategory: 2);
+
+    private Objection? Interlock(int axis, int highestCategory)
     {
         InterlockMonitor? worst = null;
         foreach (var interlock in interlocks.Of(axis))
         {
-            if (interlock.Forbids && (worst is null || (worst.Open == 0 && interlock.Open != 0)))
+            if (interlock.Definition.StopCategory <= highestCategory && interlock.Forbids && (worst is null || (worst.Open == 0 && interlock.Open != 0)))
             {
                 worst = interlock;
             }

@@ -10,11 +10,13 @@ namespace Supervisor.Machine.Planning;
 /// <summary>Plans enabling, disabling and outputs.</summary>
 internal sealed class ReadinessPlanner(MachineView view, AxisGate gate)
 {
+    private static readonly TimeSpan LongestTurnOff = TimeSpan.FromSeconds(15);
+
     public Objection? Enable(PendingCommand pending, RunningCommand?[] inHand, List<CommandPart> parts)
     {
         foreach (var axis in pending.Axes)
         {
-            if ((gate.Motion(axis) ?? MotionPlanner.Idle(view, axis, inHand) ?? gate.Reference(axis)) is { } objection)
+            if ((gate.Torque(axis) ?? MotionPlanner.Idle(view, axis, inHand) ?? gate.Reference(axis)) is { } objection)
             {
                 return objection;
             }
@@ -42,11 +44,23 @@ internal sealed class ReadinessPlanner(MachineView view, AxisGate gate)
             var isOff = view[axis] is { State: AxisState.Disabled or AxisState.Faulted, TorqueOn: false, CommandId: 0 } && inHand[axis] is null;
             if (!isOff)
             {
-                parts.Add(Part(pending, axis, AxisCommandKind.Disable));
+                var part = Part(pending, axis, AxisCommandKind.Disable);
+                part.WatchUntil = IsGoingOff(axis, inHand) ? view.Now + LongestTurnOff : null;
+                parts.Add(part);
             }
         }
 
         return null;
+    }
+
+    /// <summary>On its way off already, by an interlock, a fault or an earlier command: there is nothing to command, only to wait for.</summary>
+    private bool IsGoingOff(int axis, RunningCommand?[] inHand)
+    {
+        ref readonly var now = ref view[axis];
+        var takesTorque = view.Board.Causes.Mask(axis, 0) | view.Board.Causes.Mask(axis, 1);
+        return now.State == AxisState.Faulted || now.Detail == AxisDetail.Deenergising
+            || (now.Detail == AxisDetail.Stopping && (now.Causes & takesTorque) != 0)
+            || inHand[axis]?.PartOf(axis)!.Command.Kind == AxisCommandKind.Disable;
     }
 
     public Objection? SetOutput(PendingCommand pending, SetOutputCommand command, List<CommandPart> parts)

@@ -17,7 +17,7 @@ internal sealed class ResetPlanner(MachineView view, AxisGate gate, InterlockDes
     {
         foreach (var axis in pending.Axes)
         {
-            if ((NotFaulted(axis) ?? gate.Online(axis) ?? NotBeingReset(axis, inHand)) is { } objection)
+            if ((NotFaulted(axis) ?? gate.Online(axis) ?? NotOff(axis, inHand)) is { } objection)
             {
                 return objection;
             }
@@ -38,7 +38,7 @@ internal sealed class ResetPlanner(MachineView view, AxisGate gate, InterlockDes
                 continue;
             }
 
-            var objection = gate.Online(axis) ?? NotBeingReset(axis, inHand);
+            var objection = gate.Online(axis) ?? NotOff(axis, inHand);
             obstacle ??= objection;
             if (objection is null)
             {
@@ -91,9 +91,12 @@ internal sealed class ResetPlanner(MachineView view, AxisGate gate, InterlockDes
         return new Objection(reason, axis, $"{before}{InterlockTexts.Condition(interlock)}: {InterlockTexts.Remedy(interlock)}");
     }
 
-    private Objection? NotBeingReset(int axis, RunningCommand?[] inHand) => inHand[axis] is null
-        ? null
-        : new Objection(Refusal.AxisBusy, axis, $"{view.NameOf(axis)} is in the midst of another command: wait until it has ended");
+    /// <summary>A fault is reset once its stop is over and torque is off.</summary>
+    private Objection? NotOff(int axis, RunningCommand?[] inHand) =>
+        inHand[axis] is not null ? new Objection(Refusal.AxisBusy, axis, $"{view.NameOf(axis)} is in the midst of another command: wait until it has ended")
+        : view[axis].Detail is AxisDetail.Stopping or AxisDetail.Deenergising
+            ? new Objection(Refusal.AxisBusy, axis, $"{view.NameOf(axis)} is still being stopped after its fault: wait until its torque is off, then reset it")
+        : null;
 
     private static CommandPart Part(PendingCommand pending, int axis) =>
         new(new AxisCommand(pending.Id, (short)axis, AxisCommandKind.Reset, pending.StopEpochs[axis], 0, 0, 0, 0, 0), 0);

@@ -62,10 +62,10 @@ internal sealed class TargetCheck(MachineView view)
     public Objection? Torque(int axis, double torque)
     {
         var definition = view.Axes[axis];
-        if (definition.Drive.CommandField("torqueLimit") is null)
+        if (definition.Drive.CommandField("torqueLimit") is null || definition.Drive.FeedbackField("torque") is null)
         {
             return new Objection(Refusal.NotSupportedByDrive, axis,
-                $"{definition.Name}: its drive definition {definition.Drive.Name} has no torqueLimit, so a contact move could push without limit; use a move");
+                $"{definition.Name}: its drive definition {definition.Drive.Name} needs both a torqueLimit and a torque for contact moves; without them it could push without limit: use a move");
         }
 
         if (!double.IsFinite(torque) || torque <= 0)

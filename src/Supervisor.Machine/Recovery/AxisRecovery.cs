@@ -167,7 +167,8 @@ internal sealed class AxisRecovery(
             return;
         }
 
-        if ((gate.Online(axis) ?? gate.Interlock(axis)) is not null)
+        var isStillStopping = view[axis].Detail is AxisDetail.Stopping or AxisDetail.Deenergising;
+        if (isStillStopping || (gate.Online(axis) ?? gate.Interlock(axis)) is not null)
         {
             _goodSince = null;
             return;
@@ -215,7 +216,7 @@ internal sealed class AxisRecovery(
             return;
         }
 
-        var obstacle = gate.Motion(axis)?.Message;
+        var obstacle = (homes ? gate.Motion(axis) : gate.Torque(axis))?.Message;
         if (homes && obstacle is null && desk.EarlierWithoutZero(axis) is var other and >= 0)
         {
             obstacle = $"{view.NameOf(other)} is homed before {_definition.Name} and has no zero";

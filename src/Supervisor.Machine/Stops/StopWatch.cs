@@ -88,7 +88,7 @@ internal sealed class StopWatch(MachineView view, CommandAnswers answers)
     }
 
     private bool IsAtRest(int axis, int epoch) =>
-        unchecked(view[axis].StopEpochSeen - epoch) >= 0 && view[axis].State is not (AxisState.Moving or AxisState.Homing);
+        unchecked(view[axis].StopEpochSeen - epoch) >= 0 && view[axis].State is not (AxisState.Moving or AxisState.Homing) && view[axis].Detail != AxisDetail.Stopping;
 
     private static CommandAnswer Failed(PendingCommand stop, Refusal reason, FaultCode fault, int axis, string message) =>
         new(stop.Id, Outcome.Failed, reason, fault, axis, message, null);

@@ -144,12 +144,13 @@ internal sealed class FakePort
         var fake = this[command.Axis];
         var refusal = fake.NextRefusal != Refusal.None ? fake.NextRefusal
             : command.StopEpoch != _board.Latch.StopEpoch(command.Axis) ? Refusal.Stopped
-            : IsMotion(command.Kind) && (_board.Latch.Standing() & _board.Causes.Mask(command.Axis)) != 0 ? Refusal.InterlockOpen
+            : IsMotion(command.Kind) && (_board.Latch.Standing() & Forbidding(command.Axis, command.Kind)) != 0 ? Refusal.InterlockOpen
             : Refusal.None;
         fake.NextRefusal = Refusal.None;
         if (refusal != Refusal.None)
         {
-            Send(new AxisReport(command.Id, command.Axis, Outcome.Refused, refusal, FaultCode.None, 0, _now));
+            var outcome = refusal == Refusal.Stopped ? Outcome.Replaced : Outcome.Refused;
+            Send(new AxisReport(command.Id, command.Axis, outcome, refusal, FaultCode.None, 0, _now));
             return;
         }
 
@@ -200,7 +201,7 @@ internal sealed class FakePort
     {
         var epoch = _board.Latch.StopEpoch(axis);
         fake.Now.Causes = _board.Latch.Standing() & _board.Causes.Mask(axis);
-        if (epoch != fake.Now.StopEpochSeen || (fake.Now.Causes != 0 && fake.Now.State != AxisState.Faulted))
+        if (epoch != fake.Now.StopEpochSeen || ((fake.Now.Causes & Forbidding(axis, fake.InHand.Kind)) != 0 && fake.Now.State != AxisState.Faulted))
         {
             var refusal = epoch != fake.Now.StopEpochSeen ? Refusal.Stopped : Refusal.InterlockTripped;
             fake.Now.StopEpochSeen = epoch;
@@ -252,6 +253,10 @@ internal sealed class FakePort
         fake.Now.CommandId = fake.InHand.Id;
         _board.Axes[axis].Write(fake.Now);
     }
+
+    /// <summary>Causes of category 2 leave torque alone.</summary>
+    private ulong Forbidding(int axis, AxisCommandKind kind) =>
+        kind == AxisCommandKind.Enable ? _board.Causes.Mask(axis, 0) | _board.Causes.Mask(axis, 1) : _board.Causes.Mask(axis);
 
     private static bool IsMotion(AxisCommandKind kind) => kind is AxisCommandKind.Enable or AxisCommandKind.Home or AxisCommandKind.Move
         or AxisCommandKind.MoveBy or AxisCommandKind.Contact;

@@ -51,7 +51,7 @@ internal static class Machines
             [new GroupDefinition("head", [Gantry, Dibber])]);
     }
 
-    public static RecoveryDefinition Recovery(int attempts = 3, RecoveryAction then = RecoveryAction.ResetAndHome) =>
+    public static RecoveryDefinition LinkRule(int attempts = 3, RecoveryAction then = RecoveryAction.ResetAndHome) =>
         new([FaultClass.Link], attempts, TimeSpan.FromSeconds(60), then);
 
     public static InputReference Input(int axis, string text) => new(text, InputSource.Drive, axis, new BitReference("digitalInputs", 0, false), null);
