@@ -42,6 +42,11 @@ public static class RtuDecoder
     /// <summary>Decodes a reply nobody here asked for, its length taken from its function code.</summary>
     public static Decoded AnyReply(ReadOnlySpan<byte> received)
     {
+        if (received.Length >= 1 && received[0] is < ModbusLimits.FirstUnit or > ModbusLimits.LastUnit)
+        {
+            return Decoded.Invalid(FrameFault.WrongUnit);
+        }
+
         if (received.Length < 2)
         {
             return Decoded.Incomplete;
