@@ -146,6 +146,28 @@ public sealed class BitDriveTests
         Assert.InRange(rig.Drive.Plant.Position, 0, 120);
     }
 
+    [Theory]
+    [InlineData(TimeoutReaction.QuickStopThenHold, Powered | Fault)]
+    [InlineData(TimeoutReaction.TorqueOff, Fault)]
+    public void CommunicationTimeout_Reaction_DecidesAboutTorque(TimeoutReaction reaction, int status)
+    {
+        var rig = new Rig(Definitions.Axis(Definitions.Bits(new CommunicationTimeoutDefinition(TimeoutFeed.AnyFrame, reaction))));
+        rig.Set("communicationTimeout", 100);
+        rig.Set("command", 1);
+        rig.Set("command", 9);
+        for (int i = 0; i < 10; i++)
+        {
+            rig.Pass(50);
+            Assert.Equal(Powered, Status(rig) & (Powered | Fault));
+        }
+
+        rig.Pass(110);
+        Assert.Equal(status, Status(rig) & (Powered | Fault));
+        rig.Pass(1000);
+        Assert.Equal(status, Status(rig) & (Powered | Fault));
+        Assert.Equal(0, Status(rig) & (Moving | Referenced));
+    }
+
     [Fact]
     public void Input_InTheStatusRegister_IsOneBitOfIt()
     {

@@ -197,6 +197,24 @@ public sealed class Cia402StateTests
     }
 
     [Fact]
+    public void EnableOperation_WhileCoasting_CatchesTheLoadOnARamp()
+    {
+        var rig = new Rig();
+        rig.Enable();
+        rig.Home();
+        rig.MoveTo(150_000);
+        Assert.True(rig.Until(() => rig.Drive.Plant.Velocity > 200, 2000));
+        rig.Set("controlword", 0x06);
+        rig.Set("controlword", 0x07);
+        rig.Set("controlword", 0x0F);
+        double caught = rig.Drive.Plant.Position;
+        rig.Pass(1000);
+        Assert.InRange(Math.Abs(rig.Drive.Plant.Velocity), 0, 0.5);
+        Assert.True(rig.Drive.Plant.Position > caught, "it can't have come back");
+        Assert.Equal(0, rig.Drive.ErrorCode);
+    }
+
+    [Fact]
     public void Statusword_Bits4And9_TellVoltageAndRemote()
     {
         var rig = new Rig();

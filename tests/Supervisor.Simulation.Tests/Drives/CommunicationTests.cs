@@ -74,6 +74,17 @@ public sealed class CommunicationTests
     }
 
     [Fact]
+    public void Timeout_SilenceOfTheSimulation_IsNotTheMasters()
+    {
+        var rig = Moving(TimeoutReaction.QuickStopThenOff);
+        rig.Drive.ExcuseSilence(TimeSpan.FromMilliseconds(300));
+        rig.Pass(300 + LimitMs - 5);
+        Assert.False(rig.Drive.IsFaulted);
+        rig.Pass(10);
+        Assert.True(rig.Drive.IsFaulted);
+    }
+
+    [Fact]
     public void Timeout_TorqueOff_IsNotWatched()
     {
         var rig = new Rig();

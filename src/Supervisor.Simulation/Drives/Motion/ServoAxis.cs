@@ -69,8 +69,11 @@ internal sealed class ServoAxis
         if (!Plant.Powered)
         {
             _loop.Reset();
-            Trajectory.Reset(Plant.PositionCounts);
             Plant.Powered = true;
+
+            // A mass that still coasts is caught on a ramp.
+            Trajectory.Take(Plant.PositionCounts, Plant.VelocityCounts);
+            Trajectory.Stop(Plant.Settings.QuickStopDeceleration);
         }
 
         (_outsideSeconds, _blockedSeconds) = (0, 0);
