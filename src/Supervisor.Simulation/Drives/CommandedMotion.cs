@@ -53,6 +53,9 @@ internal sealed class CommandedMotion
     /// <summary>Percent of rated.</summary>
     public double TorqueLimit => Math.Abs(_torqueLimit?.Value ?? _settings.MaximumTorque);
 
+    /// <summary>Distance from the target that counts as arrived, counts: as commissioned, and never finer than the encoder.</summary>
+    public double PositionWindow => Math.Max(_definition.InPosition.Window * _definition.CountsPerUnit, 1);
+
     /// <summary>The target as the registers hold it, to notice a change.</summary>
     public long RawTarget => _target?.Raw ?? 0;
 

@@ -26,6 +26,9 @@ internal sealed class CommunicationWatch(CommunicationTimeoutDefinition? definit
     /// <summary>Starts counting anew.</summary>
     public void Restart(TimeSpan now) => _fed = now;
 
+    /// <summary>Leaves time out of the count.</summary>
+    public void Excuse(TimeSpan time) => _fed += time;
+
     /// <summary>A frame read the drive.</summary>
     public void OnRead(TimeSpan now)
     {

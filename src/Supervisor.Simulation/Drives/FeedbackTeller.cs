@@ -73,7 +73,7 @@ internal sealed class FeedbackTeller
         _followingError?.SetClamped(_axis.FollowingError);
         _errorCode?.SetClamped(_front.ErrorCode);
         _uptime?.SetTimeWrapped(uptime);
-        _serialNumber?.SetClamped(serialNumber);
+        _serialNumber?.SetWrapped(serialNumber);
         _homed?.SetClamped(_axis.IsHomed ? 1 : 0);
         foreach (var (field, bit, name) in _inputBits)
         {

@@ -18,6 +18,7 @@ public sealed class SimulatedDrive : IRegisterMap
 
     // What the map says to a broadcast while the drive starts; nobody gets to see it.
     private const byte DeviceFailure = 4;
+    private const byte DeviceBusy = 6;
 
     private readonly RegisterBank _bank;
     private readonly ServoAxis _axis;
@@ -45,7 +46,7 @@ public sealed class SimulatedDrive : IRegisterMap
         _front = axis.Drive.Coding == StateCoding.Cia402
             ? new Cia402Front(axis, _bank, _axis, _commanded)
             : new BitFront(axis, _bank, _axis, _commanded);
-        SerialNumber = (uint)(SeededDraw.For(seed, "serial number of " + axis.Name).Next() & 0xFFFF);
+        SerialNumber = (uint)(SeededDraw.For(seed, "serial number of " + axis.Name).Next() & 0x7FFF_FFFF);
         _teller = new FeedbackTeller(axis.Drive, _bank, _axis, _front);
         Commission();
     }
@@ -56,7 +57,7 @@ public sealed class SimulatedDrive : IRegisterMap
     /// <summary>What is really there.</summary>
     public AxisPlant Plant { get; }
 
-    /// <summary>Its invented serial number; fits 16 bits, so that any declared register can tell it.</summary>
+    /// <summary>Its invented serial number; a register of 16 bits tells the low ones.</summary>
     public uint SerialNumber { get; }
 
     /// <summary>True while it starts and answers nobody.</summary>
@@ -73,6 +74,12 @@ public sealed class SimulatedDrive : IRegisterMap
 
     /// <summary>True once homed since the encoder last lost its place.</summary>
     public bool IsHomed => _axis.IsHomed;
+
+    /// <summary>The next so many reads and writes are answered "busy" and have no effect.</summary>
+    public int BusyAnswers { get; set; }
+
+    /// <summary>Number of the last CiA 402 transition; 0 for none, and for drives that know no such numbers.</summary>
+    public int LastTransition => (_front as Cia402Front)?.LastTransition ?? 0;
 
     /// <summary>Position as the drive counts it, in counts.</summary>
     public double CountedPosition => _axis.Position;
@@ -105,6 +112,11 @@ public sealed class SimulatedDrive : IRegisterMap
     /// <inheritdoc/>
     public byte Read(ushort start, Span<ushort> values)
     {
+        if (IsBusy(out byte busy))
+        {
+            return busy;
+        }
+
         _teller.Tell((_now ?? default) - _bootedAt, SerialNumber);
         byte code = _bank.Read(start, values);
         if (code == 0 || Axis.Drive.CommunicationTimeout?.FedBy == TimeoutFeed.AnyFrame)
@@ -123,6 +135,11 @@ public sealed class SimulatedDrive : IRegisterMap
             return DeviceFailure;
         }
 
+        if (IsBusy(out byte busy))
+        {
+            return busy;
+        }
+
         byte code = _bank.Write(start, values);
         if (code == 0 || Axis.Drive.CommunicationTimeout?.FedBy == TimeoutFeed.AnyFrame)
         {
@@ -136,6 +153,9 @@ public sealed class SimulatedDrive : IRegisterMap
 
         return code;
     }
+
+    /// <summary>Leaves time out of the communication time-out's count: time in which the simulation, not the master, was silent.</summary>
+    public void ExcuseSilence(TimeSpan time) => _watch.Excuse(time);
 
     /// <summary>Closes (true) or opens a digital input.</summary>
     /// <exception cref="ArgumentException">The definition has no input of that name.</exception>
@@ -164,6 +184,18 @@ public sealed class SimulatedDrive : IRegisterMap
         Commission();
         _bootedAt = (_now ?? default) + Plant.Settings.BootTime;
         _watch.Restart(_now ?? default);
+    }
+
+    private bool IsBusy(out byte code)
+    {
+        code = Axis.Drive.Wire.BusyExceptions is [var first, ..] ? first : DeviceBusy;
+        if (BusyAnswers <= 0)
+        {
+            return false;
+        }
+
+        BusyAnswers--;
+        return true;
     }
 
     private void Commission()

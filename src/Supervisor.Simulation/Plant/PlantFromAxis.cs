@@ -37,9 +37,13 @@ public static class PlantFromAxis
             Velocity = velocity,
             MaximumVelocity = 1.5 * velocity,
             QuickStopDeceleration = 1.5 * Math.Max(acceleration, axis.Limits.Deceleration * counts),
-            FollowingErrorWindow = (axis.FollowingError is { } error ? 4 * error.Limit : 0.1 * axis.Limits.Velocity) * counts,
+            FollowingErrorWindow = Window(axis) * counts,
         };
     }
+
+    /// <summary>Wider than the supervisor's own limit, and wide enough for a contact move to be stopped before the drive takes it for a fault.</summary>
+    private static double Window(AxisDefinition axis) =>
+        axis.FollowingError is { } error ? Math.Max(4 * error.Limit, 0.05 * axis.Limits.Velocity) : 0.1 * axis.Limits.Velocity;
 
     private static double Start(AxisDefinition axis, Travel travel, HomingLayout homing, ulong seed)
     {

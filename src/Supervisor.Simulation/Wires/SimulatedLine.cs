@@ -46,6 +46,15 @@ public sealed class SimulatedLine
         }
     }
 
+    /// <summary>Time in which the simulation itself could not listen does not count as a master's silence.</summary>
+    public void ExcuseSilence(TimeSpan time)
+    {
+        foreach (var drive in Drives)
+        {
+            drive.ExcuseSilence(time);
+        }
+    }
+
     /// <summary>Answers a request.</summary>
     /// <param name="request">The frame with its CRC.</param>
     /// <param name="now">When its last byte had come.</param>

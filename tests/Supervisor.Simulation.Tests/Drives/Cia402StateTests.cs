@@ -9,7 +9,6 @@ namespace Supervisor.Simulation.Tests.Drives;
 /// </summary>
 public sealed class Cia402StateTests
 {
-    private const int NotReady = 0;
     private const int Disabled = 1;
     private const int Ready = 2;
     private const int SwitchedOn = 3;
@@ -28,10 +27,12 @@ public sealed class Cia402StateTests
         var rig = new Rig();
         rig.Enable();
         rig.Drive.Restart();
-        rig.Pass(rig.Drive.Plant.Settings.BootTime.TotalMilliseconds);
-        Expect(rig, NotReady, Disabled);
-        rig.Pass(5);
+        Assert.Equal(255, rig.Read(0, 1));
+        double boot = rig.Drive.Plant.Settings.BootTime.TotalMilliseconds;
+        Assert.True(rig.Until(() => !rig.Drive.IsSilent, boot + 5));
+        rig.Pass(2);
         Expect(rig, Disabled);
+        Assert.Equal(1, rig.Drive.LastTransition);
     }
 
     [Theory]
@@ -55,7 +56,7 @@ public sealed class Cia402StateTests
         var rig = In(from);
         rig.Set("controlword", controlword);
         Expect(rig, to);
-        Assert.True(number is >= 2 and <= 16);
+        Assert.Equal(number, rig.Drive.LastTransition);
     }
 
     [Theory]
@@ -91,9 +92,11 @@ public sealed class Cia402StateTests
     {
         var rig = In(from);
         rig.Drive.Trip(0x4310);
-        Expect(rig, Reaction, Fault);
+        Assert.Equal(13, rig.Drive.LastTransition);
+        Expect(rig, Reaction);
         rig.Pass(200);
         Expect(rig, Fault);
+        Assert.Equal(14, rig.Drive.LastTransition);
         Assert.False(rig.Drive.Plant.Powered);
         Assert.Equal(0x4310, rig.Get("errorCode"));
     }

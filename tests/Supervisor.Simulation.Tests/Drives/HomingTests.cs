@@ -126,7 +126,7 @@ public sealed class HomingTests
         var rig = new Rig(axis, plant with { Homing = plant.Homing with { CamStart = 900_000 } });
         rig.Enable(6);
         rig.Set("controlword", 0x1F);
-        Assert.True(rig.Until(() => (rig.Statusword & 0x2000) != 0, 30_000));
+        Assert.True(rig.Until(() => (rig.Statusword & 0x3400) == 0x2000, 30_000), "error while moving");
         Assert.True(rig.Until(() => (rig.Statusword & 0x3400) == 0x2400, 5000));
         Assert.Equal(0, rig.Drive.ErrorCode);
     }

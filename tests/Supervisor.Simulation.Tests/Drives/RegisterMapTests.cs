@@ -56,7 +56,8 @@ public sealed class RegisterMapTests
             foreach (int register in Wire(drive, field))
             {
                 Assert.Equal(0, rig.WriteRegisters(register, next));
-                rig.Exchange(ask => ask.Read(rig.Axis.Address, drive.Wire.ReadFunction, (ushort)register, 1));
+                Assert.Equal(0, rig.Read(register, 1));
+                Assert.Equal(next, rig.Word(0));
                 next += 0x0111;
             }
         }
@@ -111,6 +112,17 @@ public sealed class RegisterMapTests
     }
 
     [Fact]
+    public void Busy_AskedFor_AnswersTheDeclaredExceptionAndDoesNothing()
+    {
+        var words = Definitions.Words();
+        var rig = new Rig(Definitions.Axis(words with { Wire = words.Wire with { BusyExceptions = [5] } }));
+        rig.Drive.BusyAnswers = 2;
+        Assert.Equal(5, rig.Write("controlword", 6));
+        Assert.Equal(5, rig.Read(0, 1));
+        Assert.Equal(0, rig.Get("controlword"));
+    }
+
+    [Fact]
     public void Address_OfNobody_IsSilent()
     {
         var rig = new Rig();
@@ -135,7 +147,8 @@ public sealed class RegisterMapTests
     {
         var rig = new Rig();
         rig.Set("torqueLimit", 12.5);
-        rig.Exchange(ask => ask.Read(3, 3, 74, 1));
+        Assert.Equal(0, rig.Read(74, 1));
+        Assert.Equal(125, rig.Word(0)); // per mille of rated, CiA 402 object 6072h (secondary source)
         Assert.Equal(12.5, rig.Get("torqueLimit"));
     }
 

@@ -138,6 +138,36 @@ public sealed class SetPointTests
     }
 
     [Fact]
+    public void FollowingError_OutsideItsWindow_SetsBit13()
+    {
+        var rig = Homed();
+        rig.MoveTo(150_000);
+        Assert.True(rig.Until(() => rig.Drive.Plant.Position > 40, 3000));
+        Assert.Equal(0, rig.Statusword & 0x2000);
+        rig.Drive.Plant.Jammed = true;
+        Assert.True(rig.Until(() => (rig.Statusword & 0x2000) != 0, 1000));
+        Assert.False(rig.Drive.IsFaulted, "the window comes before the trip");
+    }
+
+    [Fact]
+    public void Target_EndlessAxisPastTheEndOfTheCounter_GoesOnTheShortWay()
+    {
+        var rig = new Rig(Definitions.Drum());
+        rig.Set("homingMethod", 35);
+        rig.Set("homeOffset", int.MaxValue - 5000);
+        rig.Enable(6);
+        rig.Set("controlword", 0x1F);
+        rig.Pass(20);
+        rig.Set("mode", 1);
+        rig.Set("controlword", 0x0F);
+        double before = rig.Drive.Plant.Position;
+        rig.MoveTo(int.MinValue + 4999);
+        Assert.True(rig.Until(() => (rig.Statusword & Reached) != 0, 5000));
+        Assert.Equal(100, rig.Drive.Plant.Position - before, 0.5);
+        Assert.Equal(int.MinValue + 4999, rig.Get("position"), 50.0);
+    }
+
+    [Fact]
     public void Mode_NotSupported_IsNotDisplayed()
     {
         var rig = Homed();

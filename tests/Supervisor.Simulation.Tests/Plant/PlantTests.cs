@@ -64,7 +64,7 @@ public sealed class PlantTests
         rig.MoveTo(60_000);
         Assert.True(rig.Until(() => (rig.Statusword & 0x400) != 0, 3000));
         rig.Drive.Plant.Jammed = true;
-        rig.MoveTo(63_000); // less than the following-error window of 8 mm
+        rig.MoveTo(63_000); // less than the following-error window
         Assert.True(rig.Until(() => rig.Drive.IsFaulted, 5000));
         Assert.Equal(0x7121, rig.Drive.ErrorCode);
     }

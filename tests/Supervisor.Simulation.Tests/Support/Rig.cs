@@ -108,6 +108,9 @@ internal sealed class Rig
         return Exchange();
     }
 
+    /// <summary>A word of the last reply.</summary>
+    public ushort Word(int index) => _transaction.ReplyRegister(index);
+
     /// <summary>Runs a request as it is; the exception code, 0 for none, 255 for silence.</summary>
     public byte Exchange(Action<Transaction>? ask = null)
     {

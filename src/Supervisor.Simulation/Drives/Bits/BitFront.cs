@@ -28,7 +28,7 @@ internal sealed class BitFront : IDriveFront
     {
         _axis = axis;
         _commanded = commanded;
-        _positionWindow = definition.InPosition.Window * definition.CountsPerUnit;
+        _positionWindow = commanded.PositionWindow;
         _states = definition.Drive.States;
         var commands = definition.Drive.Commands;
         _power = new CommandBit(bank, commands?.Power);

@@ -36,7 +36,7 @@ internal sealed class Cia402Front : IDriveFront
         _axis = axis;
         _commanded = commanded;
         _machine = new Cia402Machine(axis);
-        _position = new ProfilePosition(axis, commanded, definition.InPosition.Window * definition.CountsPerUnit);
+        _position = new ProfilePosition(axis, commanded, commanded.PositionWindow);
         _homing = new HomingMode(axis, commanded);
         _controlword = bank.Commanded("controlword");
         _mode = bank.Commanded("mode");
@@ -46,8 +46,8 @@ internal sealed class Cia402Front : IDriveFront
         Commission();
     }
 
-    /// <summary>The state machine.</summary>
-    public Cia402Machine Machine => _machine;
+    /// <summary>Number of the last transition.</summary>
+    public int LastTransition => _machine.LastTransition;
 
     /// <inheritdoc/>
     public ushort ErrorCode => _machine.ErrorCode;

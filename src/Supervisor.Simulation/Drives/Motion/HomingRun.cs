@@ -51,17 +51,17 @@ internal sealed class HomingRun(HomingLayout layout)
     /// <summary>True once the home position is known.</summary>
     public bool IsFound => Phase is HomingPhase.Settle or HomingPhase.Done;
 
-    /// <summary>Begins; false for a method the drive does not have or speeds it can't run with.</summary>
+    /// <summary>Begins, with a ramp above 0; false for a method the drive does not have or speeds it can't run with.</summary>
     public bool Begin(int method, double fast, double slow, double ramp, double position)
     {
         _turned = false;
+        (_fast, _slow, _ramp) = (fast, slow, ramp);
         if (!HomingMethod.TryGet(method, out _method) || (_method.Pass != 0 && (slow <= 0 || (_method.Switch is not null && fast <= 0))))
         {
             Phase = HomingPhase.Failed;
             return false;
         }
 
-        (_fast, _slow, _ramp) = (fast, slow, ramp);
         if (_method.Pass == 0)
         {
             Home = position;
@@ -76,9 +76,6 @@ internal sealed class HomingRun(HomingLayout layout)
 
     /// <summary>Stops looking.</summary>
     public void Abandon() => Phase = HomingPhase.Idle;
-
-    /// <summary>Gives up.</summary>
-    public void Fail() => Phase = HomingPhase.Failed;
 
     /// <summary>One step, after the mass moved from <paramref name="before"/> to <paramref name="position"/>.</summary>
     public void Step(Trajectory trajectory, double before, double position)
