@@ -3,6 +3,7 @@ using System.ComponentModel;
 using System.Runtime.Versioning;
 using Supervisor.Bus;
 using Supervisor.Configuration.Machines;
+using Supervisor.Daemon.Hosting;
 using Supervisor.Simulation.Bench;
 
 namespace Supervisor.Daemon.Verbs;
@@ -44,6 +45,9 @@ internal static class SimulateVerb
         {
             using var bench = new MachineBench(machine, links, MonotonicClock.System);
             using var ending = cancellation.Register(() => End(bench));
+
+            // The drives of a real machine keep their time whatever else the board does; the bench's threads inherit this.
+            RealTimePriority.TryRaiseThisThread();
             bench.Run(Console.In, Console.Out);
             return ExitCode.Done;
         }
