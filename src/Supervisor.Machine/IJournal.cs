@@ -16,8 +16,8 @@ public interface IJournal
     /// <param name="at">Monotonic time.</param>
     void Interlock(int interlock, InterlockChange change, string inputs, TimeSpan at);
 
-    /// <summary>A recovery was begun, succeeded, failed or given up.</summary>
-    void Recovery(int axis, string what, TimeSpan at);
+    /// <summary>How an axis is brought back without a person, or why not.</summary>
+    void Recovery(in RecoveryNote note);
 
     /// <summary>A command worth keeping ended: refused, failed, or one that changed the machine's readiness.</summary>
     void Command(MachineCommand command, string holder, CommandAnswer answer, TimeSpan at);
@@ -35,4 +35,33 @@ public enum InterlockChange : byte
 
     /// <summary>Its channels differed for too long; the inputs told are the open ones.</summary>
     Discrepancy = 4,
+}
+
+/// <summary>A step of a recovery.</summary>
+/// <param name="Axis">Index in the machine file.</param>
+/// <param name="After">The fault it is about.</param>
+/// <param name="Change">How far it is.</param>
+/// <param name="Attempt">Number of the attempt, from 1; 0 before the first.</param>
+/// <param name="Attempts">Attempts the machine file allows.</param>
+/// <param name="What">The same for a person, with the reason.</param>
+/// <param name="At">Monotonic time.</param>
+public readonly record struct RecoveryNote(int Axis, FaultCode After, RecoveryChange Change, int Attempt, int Attempts, string What, TimeSpan At);
+
+/// <summary>How far a recovery is.</summary>
+public enum RecoveryChange : byte
+{
+    Begun = 1,
+
+    /// <summary>One attempt failed; others follow.</summary>
+    AttemptFailed = 2,
+    Succeeded = 3,
+
+    /// <summary>It can't be done, or not any more: a person must.</summary>
+    GivenUp = 4,
+
+    /// <summary>A person, a stop, an interlock or another fault took precedence.</summary>
+    Cancelled = 5,
+
+    /// <summary>Something stood in its way from the start.</summary>
+    NotBegun = 6,
 }

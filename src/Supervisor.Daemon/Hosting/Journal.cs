@@ -13,8 +13,6 @@ namespace Supervisor.Daemon.Hosting;
 /// <summary>Writes what the coordinator tells into the history, then into the log. Called on the coordinator's thread only; never blocks.</summary>
 internal sealed partial class Journal(MachineDefinition machine, HistoryStore history, ILogger<Journal> logger) : IJournal
 {
-    private readonly FaultCode[] _lastFault = new FaultCode[machine.Axes.Count];
-
     /// <summary>The coordinator tells a discrepancy, then the fault it is; the fault itself carries no interlock.</summary>
     private string? _discrepancy;
 
@@ -23,11 +21,6 @@ internal sealed partial class Journal(MachineDefinition machine, HistoryStore hi
         var axis = fault.Axis >= 0 ? machine.Axes[fault.Axis].Name : null;
         var port = fault.Port >= 0 ? machine.Ports[fault.Port].Name : null;
         var interlock = fault.Code == FaultCode.ChannelDiscrepancy ? _discrepancy : null;
-        if (fault.Axis >= 0)
-        {
-            _lastFault[fault.Axis] = fault.Code;
-        }
-
         history.Append(FaultRecord.From(fault, axis, port, interlock));
         var entry = FaultCatalogue.Entry(fault.Code);
         LogFault(axis ?? interlock ?? port ?? "", entry.Name, fault.DriveCode, entry.Remedy);
@@ -59,11 +52,11 @@ internal sealed partial class Journal(MachineDefinition machine, HistoryStore hi
         void Keep(StoredChange stored) => history.Append(new InterlockRecord(at, name, stored, [inputs]));
     }
 
-    public void Recovery(int axis, string what, TimeSpan at)
+    public void Recovery(in RecoveryNote note)
     {
-        var name = machine.Axes[axis].Name;
-        history.Append(new RecoveryRecord(at, name, _lastFault[axis], StepOf(what), 0, 0));
-        LogRecovery(name, what);
+        var name = machine.Axes[note.Axis].Name;
+        history.Append(new RecoveryRecord(note.At, name, note.After, StepOf(note.Change), note.Attempt, note.Attempts));
+        LogRecovery(name, note.What);
     }
 
     public void Command(MachineCommand command, string holder, CommandAnswer answer, TimeSpan at)
@@ -83,12 +76,13 @@ internal sealed partial class Journal(MachineDefinition machine, HistoryStore hi
 
     public void Port(int port, bool open, TimeSpan at) => history.Append(new LinkRecord(at, machine.Ports[port].Name, null, open, ""));
 
-    private static RecoveryStep StepOf(string what) => what switch
+    /// <summary>One that was cancelled or never begun waits for a person like one that was given up.</summary>
+    private static RecoveryStep StepOf(RecoveryChange change) => change switch
     {
-        _ when what.StartsWith("begun", StringComparison.Ordinal) => RecoveryStep.Begun,
-        _ when what.StartsWith("succeeded", StringComparison.Ordinal) => RecoveryStep.Succeeded,
-        _ when what.StartsWith("given up", StringComparison.Ordinal) => RecoveryStep.GivenUp,
-        _ => RecoveryStep.Failed,
+        RecoveryChange.Begun => RecoveryStep.Begun,
+        RecoveryChange.AttemptFailed => RecoveryStep.Failed,
+        RecoveryChange.Succeeded => RecoveryStep.Succeeded,
+        _ => RecoveryStep.GivenUp,
     };
 
     [LoggerMessage(3001, LogLevel.Warning, "{Where}: {Fault} (drive code {DriveCode}). {Remedy}", EventName = "Fault")]

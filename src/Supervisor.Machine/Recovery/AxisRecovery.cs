@@ -34,6 +34,7 @@ internal sealed class AxisRecovery(
     private readonly RecoveryBudget _budget = new();
     private RecoveryState _state;
     private RecoveryDefinition? _rule;
+    private FaultCode _after;
     private RecoveryAction _action;
     private PendingCommand? _command;
     private TimeSpan _begunAt;
@@ -93,7 +94,7 @@ internal sealed class AxisRecovery(
     {
         if (IsActive)
         {
-            journal.Recovery(axis, $"cancelled: {why}", view.Now);
+            Tell(RecoveryChange.Cancelled, $"cancelled: {why}");
             End();
         }
     }
@@ -128,21 +129,21 @@ internal sealed class AxisRecovery(
     {
         if (_budget.IsUsedUp(rule, view.Now))
         {
-            journal.Recovery(axis, $"given up: {fault.Name} came again after {rule.Attempts} attempts within {rule.Within.TotalSeconds:0.#} s; reset it by hand", view.Now);
+            Tell(RecoveryChange.GivenUp, rule, fault.Code, $"given up: {fault.Name} came again after {rule.Attempts} attempts within {rule.Within.TotalSeconds:0.#} s; reset it by hand");
             return;
         }
 
         if (OpenInterlock() is { } open)
         {
-            journal.Recovery(axis, $"not begun after {fault.Name}: {InterlockTexts.Condition(open)}", view.Now);
+            Tell(RecoveryChange.NotBegun, rule, fault.Code, $"not begun after {fault.Name}: {InterlockTexts.Condition(open)}");
             return;
         }
 
-        _rule = rule;
+        (_rule, _after) = (rule, fault.Code);
         _action = before is AxisState.Ready or AxisState.Moving or AxisState.Homing ? rule.Then : RecoveryAction.Reset;
         (_begunAt, _epoch, _openings) = (view.Now, view.Board.Latch.StopEpoch(axis), Openings());
         EnterWaiting();
-        journal.Recovery(axis, $"begun after {fault.Name}: {Plan()}, attempt {_budget.Made(rule, view.Now) + 1} of {rule.Attempts}", view.Now);
+        Tell(RecoveryChange.Begun, $"begun after {fault.Name}: {Plan()}, attempt {_budget.Made(rule, view.Now) + 1} of {rule.Attempts}");
     }
 
     private bool IsCancelled()
@@ -259,7 +260,7 @@ internal sealed class AxisRecovery(
         }
         else
         {
-            journal.Recovery(axis, $"attempt {_budget.Made(_rule!, view.Now)} of {_rule!.Attempts} failed: {answer.Message}", view.Now);
+            Tell(RecoveryChange.AttemptFailed, $"attempt {_budget.Made(_rule!, view.Now)} of {_rule!.Attempts} failed: {answer.Message}");
             EnterWaiting();
         }
     }
@@ -282,15 +283,20 @@ internal sealed class AxisRecovery(
 
     private void Succeed(string how)
     {
-        journal.Recovery(axis, $"succeeded: {how}", view.Now);
+        Tell(RecoveryChange.Succeeded, $"succeeded: {how}");
         End();
     }
 
     private void GiveUp(string why)
     {
-        journal.Recovery(axis, $"given up: {why}", view.Now);
+        Tell(RecoveryChange.GivenUp, $"given up: {why}");
         End();
     }
+
+    private void Tell(RecoveryChange change, string what) => Tell(change, _rule!, _after, what);
+
+    private void Tell(RecoveryChange change, RecoveryDefinition rule, FaultCode after, string what) =>
+        journal.Recovery(new RecoveryNote(axis, after, change, _budget.Made(rule, view.Now), rule.Attempts, what, view.Now));
 
     private void End()
     {

@@ -31,7 +31,7 @@ internal sealed class FakeJournal : IJournal
 
     void IJournal.Interlock(int interlock, InterlockChange change, string inputs, TimeSpan at) => Interlocks.Add((interlock, change, inputs));
 
-    void IJournal.Recovery(int axis, string what, TimeSpan at) => Recoveries.Add((axis, what));
+    void IJournal.Recovery(in RecoveryNote note) => Recoveries.Add((note.Axis, note.What));
 
     void IJournal.Command(MachineCommand command, string holder, CommandAnswer answer, TimeSpan at) => Commands.Add((command, holder, answer));
 
