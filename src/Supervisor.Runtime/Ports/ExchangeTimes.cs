@@ -4,6 +4,9 @@ namespace Supervisor.Runtime.Ports;
 internal sealed class ExchangeTimes
 {
     private const int Classes = 1024;
+
+    // Half a minute or so of a busy port.
+    private const int MostKept = 4096;
     private static readonly TimeSpan Width = TimeSpan.FromMicroseconds(100);
     private readonly int[] _counts = new int[Classes];
     private int _total;
@@ -11,7 +14,10 @@ internal sealed class ExchangeTimes
     internal void Add(TimeSpan duration)
     {
         _counts[Math.Clamp((int)(duration.Ticks / Width.Ticks), 0, Classes - 1)]++;
-        _total++;
+        if (++_total >= MostKept)
+        {
+            Fade();
+        }
     }
 
     /// <summary>The time that a share of the transactions stayed within.</summary>
@@ -32,12 +38,12 @@ internal sealed class ExchangeTimes
     }
 
     /// <summary>Halves the past, so that the figures follow the present.</summary>
-    internal void Fade()
+    private void Fade()
     {
         _total = 0;
         for (var i = 0; i < Classes; i++)
         {
-            _counts[i] -= _counts[i] / 2;
+            _counts[i] /= 2;
             _total += _counts[i];
         }
     }

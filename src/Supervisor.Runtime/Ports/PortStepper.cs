@@ -22,6 +22,7 @@ public sealed class PortStepper
     private static readonly TimeSpan LookInterval = TimeSpan.FromMilliseconds(2);
     private static readonly TimeSpan FirstReopen = TimeSpan.FromMilliseconds(100);
     private static readonly TimeSpan SlowestReopen = TimeSpan.FromSeconds(1);
+    private static readonly TimeSpan TimesInterval = TimeSpan.FromSeconds(1);
     private const int MoreExchangesPerCycle = 3;
 
     private readonly MachineBoard _board;
@@ -33,6 +34,7 @@ public sealed class PortStepper
     private readonly Axis[] _stopOrder;
     private readonly InterlockWatch _interlocks;
     private readonly ExchangeTimes _times = new();
+    private TimeSpan _timesTellAt;
     private readonly int[] _tripsSeen;
 
     private bool _open;
@@ -353,8 +355,9 @@ public sealed class PortStepper
 
     private void Beat(TimeSpan now)
     {
-        if (now - _snapshot.At >= TimeSpan.FromSeconds(1) && _open)
+        if (now >= _timesTellAt)
         {
+            _timesTellAt = now + TimesInterval;
             _snapshot.ExchangeP50 = _times.Percentile(0.5);
             _snapshot.ExchangeP99 = _times.Percentile(0.99);
         }

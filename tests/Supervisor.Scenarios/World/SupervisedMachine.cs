@@ -108,7 +108,7 @@ public sealed class Journal : IJournal
 
     public void Interlock(int interlock, InterlockChange change, string inputs, TimeSpan at) => Interlocks.Add((interlock, change, inputs));
 
-    public void Recovery(int axis, string what, TimeSpan at) => Recoveries.Add((axis, what));
+    public void Recovery(in RecoveryNote note) => Recoveries.Add((note.Axis, note.What));
 
     public void Command(MachineCommand command, string holder, CommandAnswer answer, TimeSpan at) => Commands.Add((command, answer));
 
