@@ -103,6 +103,9 @@ public enum InterlockChange : byte
 
     /// <summary>A person reset it.</summary>
     Reset = 4,
+
+    /// <summary>Its channels differed for too long; a fault is recorded beside it.</summary>
+    Discrepancy = 5,
 }
 
 /// <summary>An axis was brought back without a person, or could not be.</summary>
@@ -112,7 +115,8 @@ public enum InterlockChange : byte
 /// <param name="Step">How far it came.</param>
 /// <param name="Attempt">Number of this attempt, from 1.</param>
 /// <param name="Attempts">Attempts the machine file allows.</param>
-public sealed record RecoveryRecord(TimeSpan At, string Axis, FaultCode Code, RecoveryStep Step, int Attempt, int Attempts) : HistoryRecord(At)
+/// <param name="Detail">What was done or found; may be empty.</param>
+public sealed record RecoveryRecord(TimeSpan At, string Axis, FaultCode Code, RecoveryStep Step, int Attempt, int Attempts, string Detail = "") : HistoryRecord(At)
 {
     /// <inheritdoc/>
     public override RecordKind Kind => RecordKind.Recovery;

@@ -28,7 +28,7 @@ internal static class RecordCodec
         RecoveryRecord r => Row(r) with
         {
             Axis = Cut(r.Axis), Code = (int)r.Code,
-            Detail = Detail.Write(("step", (long)r.Step), ("attempt", (long)r.Attempt), ("attempts", (long)r.Attempts)),
+            Detail = Detail.Write(("step", (long)r.Step), ("attempt", (long)r.Attempt), ("attempts", (long)r.Attempts), ("detail", r.Detail)),
         },
         LinkRecord r => Row(r) with
         {
@@ -60,7 +60,8 @@ internal static class RecordCodec
             RecordKind.Interlock => new InterlockRecord(
                 row.At, row.Subject ?? "", (InterlockChange)detail.Number("change"), detail.Texts("inputs")),
             RecordKind.Recovery => new RecoveryRecord(
-                row.At, row.Axis ?? "", Code(row), (RecoveryStep)detail.Number("step"), (int)detail.Number("attempt"), (int)detail.Number("attempts")),
+                row.At, row.Axis ?? "", Code(row), (RecoveryStep)detail.Number("step"), (int)detail.Number("attempt"), (int)detail.Number("attempts"),
+                detail.Text("detail")),
             RecordKind.Link => new LinkRecord(
                 row.At, row.Port ?? "", row.Axis, detail.Number("restored") != 0, detail.Text("detail")),
             RecordKind.Command => new CommandRecord(

@@ -1,0 +1,29 @@
+using Supervisor.Configuration.Routines;
+using Supervisor.Machine.Api;
+
+namespace Supervisor.Production.Routines;
+
+/// <summary>What a step asks of the machine.</summary>
+internal static class StepCommands
+{
+    /// <summary>The command of a step; null for a step that is none.</summary>
+    public static MachineCommand? For(RoutineStep step, ParameterValues values) => step switch
+    {
+        MoveStep move => new MoveCommand(
+            [.. move.Targets.Select(target => new MoveTarget(target.Axis, values.Of(target.Value), target.Relative))],
+            move.Velocity is { } velocity ? values.Of(velocity) : null),
+        ContactStep contact => new ContactCommand(contact.Axis, values.Of(contact.Toward), values.Of(contact.Torque), values.Of(contact.Velocity)),
+        SetOutputStep output => new SetOutputCommand(output.Axis, output.Output, output.On),
+        _ => null,
+    };
+
+    /// <summary>Axes that a routine moves, each once.</summary>
+    public static int[] AxesMovedBy(RoutineDefinition routine) => [.. routine.Steps.SelectMany(Axes).Distinct().Order()];
+
+    private static IEnumerable<int> Axes(RoutineStep step) => step switch
+    {
+        MoveStep move => move.Targets.Select(target => target.Axis),
+        ContactStep contact => [contact.Axis],
+        _ => [],
+    };
+}
