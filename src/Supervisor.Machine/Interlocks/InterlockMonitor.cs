@@ -37,8 +37,9 @@ internal sealed class InterlockMonitor
         _channels = Definition.Discrepancy is { } allowed && _cells.Length > 1 ? new ChannelComparison(allowed) : null;
         _tripsKnown = _latch.TripCount(_cause);
 
-        // What stands from the start is no opening that anyone saw.
+        // What stands from the start is no opening that anyone saw; but who may have opened it is not known either.
         _isToldOpen = _latch.IsStanding(_cause);
+        HasOpened = _isToldOpen;
     }
 
     public int Index { get; }
@@ -66,6 +67,11 @@ internal sealed class InterlockMonitor
     /// <summary>How often an input that answers was found open after it had been closed.</summary>
     public int RealOpenings { get; private set; }
 
+    /// <summary>
+    /// True from an opening that was seen, or from the start, until the reset: somebody was there. Silence alone does not count.
+    /// </summary>
+    public bool HasOpened { get; private set; }
+
     /// <summary>True while an input that answers is open.</summary>
     public bool IsReallyOpen => (Open & ~(Silent | Unread)) != 0;
 
@@ -81,12 +87,14 @@ internal sealed class InterlockMonitor
         Trip(now);
         Compare(now);
         TellOpening(now);
+        HasOpened = (HasOpened || IsReallyOpen) && (IsStanding || Open != 0);
     }
 
     /// <summary>Resets the latch as of the last look; the caller has asked <see cref="IsResettable"/>.</summary>
     public void Reset(string by, TimeSpan now)
     {
         _latch.Reset(_cause, _tripsBefore);
+        HasOpened = false;
         _journal.Interlock(Index, InterlockChange.Reset, by, now);
     }
 
@@ -147,6 +155,7 @@ internal sealed class InterlockMonitor
         var trips = _latch.TripCount(_cause);
         var wasTripped = trips != _tripsKnown;
         _tripsKnown = trips;
+        HasOpened |= wasTripped && Open == 0;
         if (!_isToldOpen && (wasTripped || _counts))
         {
             _isToldOpen = true;

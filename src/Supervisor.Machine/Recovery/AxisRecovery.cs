@@ -13,7 +13,8 @@ namespace Supervisor.Machine.Recovery;
 /// <summary>Brings one axis back after a fault, as far as the machine file allows and never farther than it was.</summary>
 /// <remarks>
 /// <code>
-/// Idle      fault that a rule names          → Waiting
+/// Idle      fault that a rule names, and no
+///           interlock opened and unreset    → Waiting
 /// Waiting   drive answers, interlocks closed
 ///           and reset, back-off passed       → Resetting   (one attempt)
 /// Resetting done                             → Approach, or Idle when that was all
@@ -24,7 +25,7 @@ namespace Supervisor.Machine.Recovery;
 /// </code>
 /// Polly retries calls and waits for them; here time is an argument and nothing may wait.
 /// </remarks>
-internal sealed class AxisRecovery(
+internal sealed partial class AxisRecovery(
     int axis, MachineView view, AxisGate gate, InterlockDesk interlocks, CommandDesk commands, CommandInbox inbox, RecoveryDesk desk, IJournal journal)
 {
     // Nobody expects an axis to start when hours have passed since its fault.
@@ -133,7 +134,8 @@ internal sealed class AxisRecovery(
             return;
         }
 
-        if (OpenInterlock() is { } open)
+        // Where somebody opened an interlock, somebody is about; what follows its reset is for that person to command.
+        if (OpenedInterlock() is { } open)
         {
             Tell(RecoveryChange.NotBegun, rule, fault.Code, $"not begun after {fault.Name}: {InterlockTexts.Condition(open)}");
             return;
@@ -154,115 +156,10 @@ internal sealed class AxisRecovery(
         }
         else if (Openings() != _openings)
         {
-            Cancel(OpenInterlock() is { } open ? InterlockTexts.Condition(open) : "an interlock was opened");
+            Cancel(OpenedInterlock() is { } open ? InterlockTexts.Condition(open) : "an interlock was opened");
         }
 
         return !IsActive;
-    }
-
-    private void Wait()
-    {
-        if (view.Now - _begunAt > (_rule!.Within > LongestWait ? _rule.Within : LongestWait))
-        {
-            GiveUp("too much time has passed since the fault");
-            return;
-        }
-
-        var isStillStopping = view[axis].Detail is AxisDetail.Stopping or AxisDetail.Deenergising;
-        if (isStillStopping || (gate.Online(axis) ?? gate.Interlock(axis)) is not null)
-        {
-            _goodSince = null;
-            return;
-        }
-
-        _goodSince ??= view.Now;
-        if (view.Now - _goodSince < _budget.Wait(_rule, view.Now))
-        {
-            return;
-        }
-
-        if (view[axis].State != AxisState.Faulted)
-        {
-            GiveUp("the axis is not faulted any more");
-            return;
-        }
-
-        _budget.Note(_rule, view.Now);
-        Give(RecoveryState.Resetting, new ResetCommand([axis]));
-    }
-
-    private void AfterReset(CommandAnswer answer)
-    {
-        if (answer.Outcome != Outcome.Done)
-        {
-            Retry(answer);
-        }
-        else if (_action == RecoveryAction.Reset)
-        {
-            Succeed("the fault is reset");
-        }
-        else
-        {
-            _forbiddenSince = null;
-            _state = RecoveryState.Approach;
-        }
-    }
-
-    private void Approach()
-    {
-        var homes = _action == RecoveryAction.ResetAndHome && _definition.Homing is not null;
-        if (homes && desk.EarlierOnItsWay(axis) >= 0)
-        {
-            _forbiddenSince = null;
-            return;
-        }
-
-        var obstacle = (homes ? gate.Motion(axis) : gate.Torque(axis))?.Message;
-        if (homes && obstacle is null && desk.EarlierWithoutZero(axis) is var other and >= 0)
-        {
-            obstacle = $"{view.NameOf(other)} is homed before {_definition.Name} and has no zero";
-        }
-
-        if (obstacle is null)
-        {
-            Give(RecoveryState.Returning, homes ? new HomeCommand([axis]) : new EnableCommand([axis]));
-            return;
-        }
-
-        _forbiddenSince ??= view.Now;
-        if (view.Now - _forbiddenSince > LongestApproach)
-        {
-            GiveUp($"the fault is reset, but {obstacle}");
-        }
-    }
-
-    private void AfterReturn(CommandAnswer answer)
-    {
-        if (answer.Outcome == Outcome.Done)
-        {
-            Succeed(_command!.Command is HomeCommand ? "the axis is homed" : "the axis is enabled");
-        }
-        else
-        {
-            Retry(answer);
-        }
-    }
-
-    private void Retry(CommandAnswer answer)
-    {
-        if (answer.Outcome == Outcome.Replaced)
-        {
-            Cancel(answer.Message);
-        }
-        else if (_budget.IsUsedUp(_rule!, view.Now))
-        {
-            GiveUp($"attempt {_rule!.Attempts} of {_rule.Attempts} failed ({answer.Message}); reset it by hand");
-        }
-        else
-        {
-            Tell(RecoveryChange.AttemptFailed, $"attempt {_budget.Made(_rule!, view.Now)} of {_rule!.Attempts} failed: {answer.Message}");
-            EnterWaiting();
-        }
     }
 
     private void Give(RecoveryState next, MachineCommand command)
@@ -323,11 +220,11 @@ internal sealed class AxisRecovery(
         return count;
     }
 
-    private InterlockMonitor? OpenInterlock()
+    private InterlockMonitor? OpenedInterlock()
     {
         foreach (var interlock in interlocks.Of(axis))
         {
-            if (interlock.IsReallyOpen)
+            if (interlock.HasOpened)
             {
                 return interlock;
             }

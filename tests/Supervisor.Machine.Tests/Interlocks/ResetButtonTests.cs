@@ -1,4 +1,5 @@
 using Supervisor.Machine.Tests.Rig;
+using Supervisor.Runtime.Stops;
 using static Supervisor.Machine.Tests.Rig.Machines;
 
 namespace Supervisor.Machine.Tests.Interlocks;
@@ -101,6 +102,57 @@ public sealed class ResetButtonTests
         rig.Run(50);
         rig.SetAndSee("tray.input3", false);
         Assert.True(rig.Interlock(EmergencyStop).NeedsReset);
+    }
+
+    [Fact]
+    public void SilentButtonOnAnotherDrive_IsNoPress()
+    {
+        var rig = new MachineRig(Seeder(interlocks: all => [all[0] with { ResetInput = Input(Drum, "drum.input3") }, all[1], all[2]]));
+        rig.Run(50);
+        rig.Set("drum.input3", true);
+        rig.Run(200);
+        rig.Ports[1].Steps = false;
+        rig.Run(400);
+        rig.Ports[1].Steps = true;
+        rig.SetAndSee("drum.input3", false);
+        Assert.True(rig.Interlock(EmergencyStop).NeedsReset);
+
+        rig.Set("drum.input3", true);
+        rig.Run(150);
+        rig.SetAndSee("drum.input3", false);
+        Assert.False(rig.Interlock(EmergencyStop).NeedsReset);
+    }
+
+    [Fact]
+    public void TripBetweenTheLookAndTheReset_Survives()
+    {
+        var rig = MachineRig.Ready();
+        rig.SetAndSee("gantry.input1", false);
+        rig.SetAndSee("gantry.input1", true);
+        rig.Set("drum.input1", false);
+        rig.Run(490);
+        rig.Set("tray.input3", true);
+        rig.Set("drum.input1", true);
+        rig.Run(150);
+        rig.Set("drum.input1", false);
+        rig.Run(500);
+
+        // The vacuum is looked at after the guard, and trips in the very step of the release.
+        var tripped = false;
+        rig.Journal.OnInterlock = interlock =>
+        {
+            if (interlock == Vacuum && !tripped)
+            {
+                tripped = true;
+                rig.Board.Latch.Trip(StopCauses.Interlock(Guard));
+            }
+        };
+        rig.Set("tray.input3", false);
+        rig.Step();
+
+        Assert.True(tripped);
+        Assert.Equal((Guard, InterlockChange.Reset), (rig.Journal.Interlocks[^1].Interlock, rig.Journal.Interlocks[^1].Change));
+        Assert.True(rig.Board.Latch.IsStanding(StopCauses.Interlock(Guard)));
     }
 
     [Fact]

@@ -16,6 +16,9 @@ internal sealed class FakeJournal : IJournal
 
     public List<(int Port, bool Open)> Ports { get; } = [];
 
+    /// <summary>Called in the midst of the coordinator's step.</summary>
+    public Action<int>? OnInterlock { get; set; }
+
     public void Clear()
     {
         Faults.Clear();
@@ -29,7 +32,11 @@ internal sealed class FakeJournal : IJournal
 
     void IJournal.Fault(in FaultEvent fault) => Faults.Add(fault);
 
-    void IJournal.Interlock(int interlock, InterlockChange change, string inputs, TimeSpan at) => Interlocks.Add((interlock, change, inputs));
+    void IJournal.Interlock(int interlock, InterlockChange change, string inputs, TimeSpan at)
+    {
+        Interlocks.Add((interlock, change, inputs));
+        OnInterlock?.Invoke(interlock);
+    }
 
     void IJournal.Recovery(in RecoveryNote note) => Recoveries.Add((note.Axis, note.What));
 

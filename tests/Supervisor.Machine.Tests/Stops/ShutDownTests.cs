@@ -52,7 +52,7 @@ public sealed class ShutDownTests
     [Fact]
     public void ShutDown_OfADeadPort_IsNotTakenForStopped()
     {
-        var rig = MachineRig.Ready();
+        var rig = MachineRig.Started();
         rig.Ports[1].Steps = false;
         rig.Coordinator.BeginShutDown(rig.Now);
         rig.Run(5000);

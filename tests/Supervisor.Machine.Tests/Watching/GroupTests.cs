@@ -13,7 +13,7 @@ public sealed class GroupTests
     {
         var rig = MachineRig.Ready();
         rig.PortOf(Dibber).Fault(Dibber, FaultCode.FollowingError);
-        rig.Run(2000);
+        rig.Run(50);
         Assert.Equal(["group head (dibber is faulted)"], rig.Control.Status().Axes[Gantry].InhibitedBy);
 
         rig.Do(new ResetCommand([Dibber]));

@@ -1,0 +1,115 @@
+using Supervisor.Configuration.Machines;
+using Supervisor.Machine.Api;
+using Supervisor.Records.Axes;
+using Supervisor.Records.Commands;
+
+namespace Supervisor.Machine.Recovery;
+
+/// <content>What is done in each state.</content>
+internal sealed partial class AxisRecovery
+{
+    private void Wait()
+    {
+        if (view.Now - _begunAt > (_rule!.Within > LongestWait ? _rule.Within : LongestWait))
+        {
+            GiveUp("too much time has passed since the fault");
+            return;
+        }
+
+        var isStillStopping = view[axis].Detail is AxisDetail.Stopping or AxisDetail.Deenergising;
+        if (isStillStopping || (gate.Online(axis) ?? gate.Interlock(axis)) is not null)
+        {
+            _goodSince = null;
+            return;
+        }
+
+        _goodSince ??= view.Now;
+        if (view.Now - _goodSince < _budget.Wait(_rule, view.Now))
+        {
+            return;
+        }
+
+        if (view[axis].State != AxisState.Faulted)
+        {
+            GiveUp("the axis is not faulted any more");
+            return;
+        }
+
+        _budget.Note(_rule, view.Now);
+        Give(RecoveryState.Resetting, new ResetCommand([axis]));
+    }
+
+    private void AfterReset(CommandAnswer answer)
+    {
+        if (answer.Outcome != Outcome.Done)
+        {
+            Retry(answer);
+        }
+        else if (_action == RecoveryAction.Reset)
+        {
+            Succeed("the fault is reset");
+        }
+        else
+        {
+            _forbiddenSince = null;
+            _state = RecoveryState.Approach;
+        }
+    }
+
+    private void Approach()
+    {
+        var homes = _action == RecoveryAction.ResetAndHome && _definition.Homing is not null;
+        if (homes && desk.EarlierOnItsWay(axis) >= 0)
+        {
+            _forbiddenSince = null;
+            return;
+        }
+
+        var obstacle = (homes ? gate.Motion(axis) : gate.Torque(axis))?.Message;
+        if (homes && obstacle is null && desk.EarlierWithoutZero(axis) is var other and >= 0)
+        {
+            obstacle = $"{view.NameOf(other)} is homed before {_definition.Name} and has no zero";
+        }
+
+        if (obstacle is null)
+        {
+            Give(RecoveryState.Returning, homes ? new HomeCommand([axis]) : new EnableCommand([axis]));
+            return;
+        }
+
+        _forbiddenSince ??= view.Now;
+        if (view.Now - _forbiddenSince > LongestApproach)
+        {
+            GiveUp($"the fault is reset, but {obstacle}");
+        }
+    }
+
+    private void AfterReturn(CommandAnswer answer)
+    {
+        if (answer.Outcome == Outcome.Done)
+        {
+            Succeed(_command!.Command is HomeCommand ? "the axis is homed" : "the axis is enabled");
+        }
+        else
+        {
+            Retry(answer);
+        }
+    }
+
+    private void Retry(CommandAnswer answer)
+    {
+        if (answer.Outcome == Outcome.Replaced)
+        {
+            Cancel(answer.Message);
+        }
+        else if (_budget.IsUsedUp(_rule!, view.Now))
+        {
+            GiveUp($"attempt {_rule!.Attempts} of {_rule.Attempts} failed ({answer.Message}); reset it by hand");
+        }
+        else
+        {
+            Tell(RecoveryChange.AttemptFailed, $"attempt {_budget.Made(_rule!, view.Now)} of {_rule!.Attempts} failed: {answer.Message}");
+            EnterWaiting();
+        }
+    }
+}
