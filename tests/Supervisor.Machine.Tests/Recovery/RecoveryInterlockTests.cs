@@ -44,7 +44,7 @@ public sealed class RecoveryInterlockTests
         rig.PressReset(150);
         rig.Run(10_000);
         Assert.Empty(rig.Axis(Dibber).Taken);
-        AssertTold(rig, "begun", "cancelled");
+        AssertTold(rig, RecoveryChange.Begun, RecoveryChange.Cancelled);
         Assert.Contains("front guard", rig.Journal.Recoveries[^1].What, StringComparison.Ordinal);
     }
 
@@ -58,7 +58,7 @@ public sealed class RecoveryInterlockTests
         rig.PressReset(150);
         rig.Run(10_000);
         Assert.Empty(rig.Axis(Dibber).Taken);
-        AssertTold(rig, "not begun");
+        AssertTold(rig, RecoveryChange.NotBegun);
     }
 
     [Fact]
@@ -72,7 +72,7 @@ public sealed class RecoveryInterlockTests
         rig.PressReset(150);
         rig.Run(10_000);
         Assert.Empty(rig.Axis(Dibber).Taken);
-        AssertTold(rig, "not begun");
+        AssertTold(rig, RecoveryChange.NotBegun);
     }
 
     [Fact]
@@ -89,7 +89,7 @@ public sealed class RecoveryInterlockTests
         rig.PressReset(150);
         rig.Run(10_000);
         Assert.Empty(rig.Axis(Dibber).Taken);
-        AssertTold(rig, "not begun");
+        AssertTold(rig, RecoveryChange.NotBegun);
     }
 
     [Fact]
@@ -103,7 +103,7 @@ public sealed class RecoveryInterlockTests
         rig.PressReset(150);
         rig.Run(10_000);
         Assert.Empty(rig.Axis(Dibber).Taken);
-        AssertTold(rig, "not begun");
+        AssertTold(rig, RecoveryChange.NotBegun);
     }
 
     [Fact]

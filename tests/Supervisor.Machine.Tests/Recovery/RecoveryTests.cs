@@ -36,7 +36,7 @@ public sealed class RecoveryTests
         rig.Run(200);
         Assert.Equal([AxisCommandKind.Reset, AxisCommandKind.Home], rig.Axis(Dibber).Taken.Select(command => command.Kind));
         Assert.True(rig.Axis(Dibber).Now is { State: AxisState.Ready, Referenced: true });
-        AssertTold(rig, "begun", "succeeded");
+        AssertTold(rig, RecoveryChange.Begun, RecoveryChange.Succeeded);
         Assert.Empty(rig.Axis(Gantry).Taken);
     }
 
@@ -94,7 +94,7 @@ public sealed class RecoveryTests
         Fail(rig, Dibber, FaultCode.Encoder);
         rig.Run(5000);
         Assert.Empty(rig.Axis(Dibber).Taken);
-        AssertTold(rig, "begun", "cancelled");
+        AssertTold(rig, RecoveryChange.Begun, RecoveryChange.Cancelled);
     }
 
     [Fact]
@@ -117,8 +117,9 @@ public sealed class RecoveryTests
         }
 
         Assert.Equal([1.0, 2.0, 4.0], attempts.Select(wait => Math.Round(wait.TotalSeconds, 1)));
-        Assert.Contains("given up", rig.Journal.Recoveries[^1].What, StringComparison.Ordinal);
-        Assert.Contains("3", rig.Journal.Recoveries[^1].What, StringComparison.Ordinal);
+        AssertTold(rig, RecoveryChange.Begun, RecoveryChange.AttemptFailed, RecoveryChange.AttemptFailed, RecoveryChange.GivenUp);
+        Assert.Equal([(0, 3), (1, 3), (2, 3), (3, 3)], rig.Journal.Recoveries.Select(note => (note.Attempt, note.Attempts)));
+        Assert.All(rig.Journal.Recoveries, note => Assert.Equal(FaultCode.LinkLost, note.After));
     }
 
     [Fact]
@@ -132,7 +133,7 @@ public sealed class RecoveryTests
         Lose(rig, Dibber);
         rig.Run(5000);
         Assert.Equal(AxisState.Faulted, rig.Axis(Dibber).Now.State);
-        AssertTold(rig, "begun", "succeeded", "given up");
+        AssertTold(rig, RecoveryChange.Begun, RecoveryChange.Succeeded, RecoveryChange.GivenUp);
 
         rig.Do(new ResetCommand([Dibber]));
         rig.Do(new HomeCommand([Dibber]));
@@ -151,7 +152,7 @@ public sealed class RecoveryTests
         rig.Do(new StopCommand([]));
         rig.Run(10_000);
         Assert.Empty(rig.Axis(Dibber).Taken);
-        AssertTold(rig, "begun", "cancelled");
+        AssertTold(rig, RecoveryChange.Begun, RecoveryChange.Cancelled);
     }
 
     [Fact]
@@ -163,7 +164,7 @@ public sealed class RecoveryTests
         Assert.Equal(Outcome.Done, rig.Do(new ResetCommand([Dibber])).Outcome);
         rig.Run(10_000);
         Assert.Equal(AxisState.Disabled, rig.Axis(Dibber).Now.State);
-        AssertTold(rig, "begun", "cancelled");
+        AssertTold(rig, RecoveryChange.Begun, RecoveryChange.Cancelled);
     }
 
     [Fact]
@@ -184,7 +185,7 @@ public sealed class RecoveryTests
         rig.Axis(Dibber).ObeysStops = true;
         Lose(rig, Dibber);
         rig.Run(5000);
-        Assert.DoesNotContain(rig.Journal.Recoveries, entry => entry.What.StartsWith("cancelled", StringComparison.Ordinal));
+        Assert.DoesNotContain(rig.Journal.Recoveries, note => note.Change == RecoveryChange.Cancelled);
         Assert.Equal((AxisState.Ready, AxisState.Ready), (rig.Axis(Gantry).Now.State, rig.Axis(Dibber).Now.State));
     }
 
@@ -224,7 +225,7 @@ public sealed class RecoveryTests
         rig.Axis(Dibber).Now.Online = true;
         rig.Run(10_000);
         Assert.Empty(rig.Axis(Dibber).Taken);
-        AssertTold(rig, "begun", "given up");
+        AssertTold(rig, RecoveryChange.Begun, RecoveryChange.GivenUp);
     }
 
     [Fact]
@@ -236,6 +237,6 @@ public sealed class RecoveryTests
         rig.Coordinator.BeginShutDown(rig.Now);
         rig.Run(5000);
         Assert.Empty(rig.Axis(Dibber).Taken);
-        AssertTold(rig, "begun", "cancelled");
+        AssertTold(rig, RecoveryChange.Begun, RecoveryChange.Cancelled);
     }
 }

@@ -10,7 +10,7 @@ internal sealed class FakeJournal : IJournal
 
     public List<(int Interlock, InterlockChange Change, string Inputs)> Interlocks { get; } = [];
 
-    public List<(int Axis, string What)> Recoveries { get; } = [];
+    public List<RecoveryNote> Recoveries { get; } = [];
 
     public List<(MachineCommand Command, string Holder, CommandAnswer Answer)> Commands { get; } = [];
 
@@ -38,7 +38,7 @@ internal sealed class FakeJournal : IJournal
         OnInterlock?.Invoke(interlock);
     }
 
-    void IJournal.Recovery(in RecoveryNote note) => Recoveries.Add((note.Axis, note.What));
+    void IJournal.Recovery(in RecoveryNote note) => Recoveries.Add(note);
 
     void IJournal.Command(MachineCommand command, string holder, CommandAnswer answer, TimeSpan at) => Commands.Add((command, holder, answer));
 
