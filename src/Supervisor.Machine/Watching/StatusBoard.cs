@@ -67,7 +67,7 @@ internal sealed class StatusBoard(MachineBoard board)
         var definition = board.Machine.Axes[axis];
         var now = board.Axes[axis].Read();
         return new AxisStatus(
-            definition.Name, now.State, now.Detail, now.Referenced, now.Online, now.Position, now.Velocity, now.Torque, now.Target,
+            definition.Name, now.State, now.Detail, now.Referenced, now.Online && IsAlive(definition.Port), now.Position, now.Velocity, now.Torque, now.Target,
             definition.Unit, Holders(board.Causes.Mask(axis) & (held | now.Causes)), now.Fault, now.DriveCode, now.CommandId, now.Inputs);
     }
 
@@ -109,9 +109,13 @@ internal sealed class StatusBoard(MachineBoard board)
         var definition = board.Machine.Ports[port];
         var now = board.Ports[port].Port.Read();
         return new PortStatus(
-            definition.Name, now.Open, definition.Cycle.TotalMilliseconds, now.Exchanges, now.Errors,
+            definition.Name, now.Open && IsAlive(port), definition.Cycle.TotalMilliseconds, now.Exchanges, now.Errors,
             now.ExchangeP50.TotalMilliseconds, now.ExchangeP99.TotalMilliseconds);
     }
+
+    /// <summary>What a port that no longer steps has last said is not shown as the present.</summary>
+    private bool IsAlive(int port) =>
+        TimeSpan.FromTicks(Volatile.Read(ref _nowTicks)) - board.Ports[port].Port.Read().At <= MachineView.DeadAfter;
 
     private ulong InterlocksAndShutDown()
     {

@@ -105,6 +105,9 @@ public sealed class InterlockTests
         Assert.True(rig.Interlock(EmergencyStop).Open);
         Assert.True(rig.Board.Latch.IsStanding(StopCauses.Interlock(EmergencyStop)));
         Assert.Equal(["tray.input1 (silent)", "tray.input2 (silent)"], rig.Interlock(EmergencyStop).OpenInputs);
+        rig.Run(1000);
+        Assert.Equal((false, false), (rig.Control.Status().Axes[Tray].Online, rig.Control.Status().Ports[0].Open));
+        Assert.Equal((true, true), (rig.Control.Status().Axes[Drum].Online, rig.Control.Status().Ports[1].Open));
 
         rig.Ports[0].Steps = true;
         rig.Step(2);
