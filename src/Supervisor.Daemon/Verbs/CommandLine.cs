@@ -30,11 +30,13 @@ public static class CommandLine
 
     internal static RootCommand Build() => new("Supervises a production machine's axes. Not a safety device: the hardware emergency stop works without it.")
     {
+        DemoVerb.Build(),
         ServeVerb.Build(),
         SimulateVerb.Build(),
         CheckVerb.Build(),
         PortsVerb.Build(),
         StatusVerb.Build(),
+        WatchVerb.Build(),
         AxisVerbs.Enable(),
         AxisVerbs.Disable(),
         AxisVerbs.Home(),

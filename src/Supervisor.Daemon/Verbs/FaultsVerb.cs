@@ -9,18 +9,12 @@ namespace Supervisor.Daemon.Verbs;
 internal static class FaultsVerb
 {
     private const int DefaultLimit = 50;
+    private const int MostListed = 1_000_000;
     private static readonly TimeSpan Patience = TimeSpan.FromSeconds(10);
 
     public static Command Build()
     {
-        var limit = new Option<int>("--limit") { Description = "Most faults to list.", HelpName = "N", DefaultValueFactory = _ => DefaultLimit };
-        limit.Validators.Add(result =>
-        {
-            if (result.Tokens.Count > 0 && int.TryParse(result.Tokens[0].Value, out var value) && value < 1)
-            {
-                result.AddError("--limit must be 1 or more");
-            }
-        });
+        var limit = Numbers.Integer("--limit", "N", "Most faults to list.", 1, MostListed, DefaultLimit);
         var axis = new Option<string?>("--axis") { Description = "Only faults of this axis.", HelpName = "AXIS" };
         var json = ClientOptions.Json();
         var server = ClientOptions.Server();

@@ -1,6 +1,4 @@
 using System.CommandLine;
-using System.CommandLine.Parsing;
-using System.Globalization;
 using Supervisor.Api.V1;
 using Supervisor.Daemon.Client;
 
@@ -75,28 +73,5 @@ internal static class MoveVerb
         }
 
         return true;
-    }
-}
-
-/// <summary>Numbers on a command line: a decimal point, no thousands, finite.</summary>
-internal static class Numbers
-{
-    public static bool TryParse(string text, out double value) =>
-        double.TryParse(text, NumberStyles.Float, CultureInfo.InvariantCulture, out value) && double.IsFinite(value);
-
-    public static Option<double?> Option(string name, string helpName, string description, bool required)
-    {
-        return new Option<double?>(name) { Description = description, HelpName = helpName, Required = required, CustomParser = Read };
-
-        double? Read(ArgumentResult result)
-        {
-            if (TryParse(result.Tokens[0].Value, out var value))
-            {
-                return value;
-            }
-
-            result.AddError($"{name} must be a number, not '{result.Tokens[0].Value}'");
-            return null;
-        }
     }
 }

@@ -15,8 +15,10 @@ internal static class SimulateVerb
     {
         var file = new Argument<string>("FILE") { Description = "The machine file." };
         var links = new Option<string>("--link-dir") { Description = "Folder for one link a port to its pseudo-terminal.", HelpName = "DIR", Required = true };
-        var verb = new Command("simulate", $"Run simulated drives for a machine file on pseudo-terminals. Obeys lines on standard input: {BenchCommand.Usage}.") { file, links };
-        verb.SetAction((parsed, cancellation) => Task.FromResult(Run(parsed.GetRequiredValue(file), parsed.GetRequiredValue(links), cancellation)));
+        var attached = new Option<bool>("--attached") { Description = "End with standard input only, not by a signal.", Hidden = true };
+        var verb = new Command("simulate", $"Run simulated drives for a machine file on pseudo-terminals. Obeys lines on standard input: {BenchCommand.Usage}.") { file, links, attached };
+        verb.SetAction((parsed, cancellation) => Task.FromResult(Run(
+            parsed.GetRequiredValue(file), parsed.GetRequiredValue(links), parsed.GetValue(attached) ? CancellationToken.None : cancellation)));
         return verb;
     }
 
