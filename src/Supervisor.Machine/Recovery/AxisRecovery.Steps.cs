@@ -16,6 +16,7 @@ internal sealed partial class AxisRecovery
             return;
         }
 
+        LeaveMotionToAPerson();
         var isStillStopping = view[axis].Detail is AxisDetail.Stopping or AxisDetail.Deenergising;
         if (isStillStopping || (gate.Online(axis) ?? gate.Interlock(axis)) is not null)
         {
@@ -39,6 +40,19 @@ internal sealed partial class AxisRecovery
         Give(RecoveryState.Resetting, new ResetCommand([axis]));
     }
 
+    /// <summary>Where an interlock latched, if only because its inputs fell silent, a person will reset it; a reset must never set an axis in motion
+    /// (2006/42/EC annex I, 1.2.4.3; ISO 13850), so what is left to do alone is the reset of the fault.</summary>
+    private void LeaveMotionToAPerson()
+    {
+        if (_action == RecoveryAction.Reset || StandingInterlock() is not { } standing)
+        {
+            return;
+        }
+
+        _action = RecoveryAction.Reset;
+        _limitedBy = standing.Definition.Name;
+    }
+
     private void AfterReset(CommandAnswer answer)
     {
         if (answer.Outcome != Outcome.Done)
@@ -47,7 +61,7 @@ internal sealed partial class AxisRecovery
         }
         else if (_action == RecoveryAction.Reset)
         {
-            Succeed("the fault is reset");
+            Succeed(_limitedBy is { } name ? $"the fault is reset; {name} tripped meanwhile, so the rest is for a person to command" : "the fault is reset");
         }
         else
         {

@@ -15,6 +15,7 @@ namespace Supervisor.Machine.Recovery;
 /// <code>
 /// Idle      fault that a rule names, and no
 ///           interlock opened and unreset    → Waiting
+/// Waiting   an interlock latched by silence  → Waiting, for the reset alone
 /// Waiting   drive answers, interlocks closed
 ///           and reset, back-off passed       → Resetting   (one attempt)
 /// Resetting done                             → Approach, or Idle when that was all
@@ -37,6 +38,7 @@ internal sealed partial class AxisRecovery(
     private RecoveryDefinition? _rule;
     private FaultCode _after;
     private RecoveryAction _action;
+    private string? _limitedBy;
     private PendingCommand? _command;
     private TimeSpan _begunAt;
     private TimeSpan? _goodSince;
@@ -143,6 +145,7 @@ internal sealed partial class AxisRecovery(
 
         (_rule, _after) = (rule, fault.Code);
         _action = before is AxisState.Ready or AxisState.Moving or AxisState.Homing ? rule.Then : RecoveryAction.Reset;
+        _limitedBy = null;
         (_begunAt, _epoch, _openings) = (view.Now, view.Board.Latch.StopEpoch(axis), Openings());
         EnterWaiting();
         Tell(RecoveryChange.Begun, $"begun after {fault.Name}: {Plan()}, attempt {_budget.Made(rule, view.Now) + 1} of {rule.Attempts}");
@@ -218,6 +221,19 @@ internal sealed partial class AxisRecovery(
         }
 
         return count;
+    }
+
+    private InterlockMonitor? StandingInterlock()
+    {
+        foreach (var interlock in interlocks.Of(axis))
+        {
+            if (interlock.IsStanding)
+            {
+                return interlock;
+            }
+        }
+
+        return null;
     }
 
     private InterlockMonitor? OpenedInterlock()

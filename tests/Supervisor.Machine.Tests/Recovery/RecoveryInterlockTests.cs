@@ -14,7 +14,7 @@ namespace Supervisor.Machine.Tests.Recovery;
 public sealed class RecoveryInterlockTests
 {
     [Fact]
-    public void InterlockSilentWithTheLine_WaitsForItsResetAtTheMachine()
+    public void InterlockSilentWithTheLine_AfterItsResetOnlyTheFaultIsReset()
     {
         var rig = MachineRig.Ready(Seeder(dibberRecovery: [LinkRule()], interlocks: all => [all[0] with { Inputs = [Input(Drum, "drum.input1")], Discrepancy = null }]));
         rig.Axis(Drum).Now.Online = false;
@@ -28,8 +28,11 @@ public sealed class RecoveryInterlockTests
         rig.PressReset(150);
         rig.Run(900);
         Assert.Empty(rig.Axis(Dibber).Taken);
-        rig.Run(500);
-        Assert.Equal(AxisState.Ready, rig.Axis(Dibber).Now.State);
+        rig.Run(10_000);
+        Assert.Equal(AxisState.Disabled, rig.Axis(Dibber).Now.State);
+        Assert.Equal(FaultCode.None, rig.Axis(Dibber).Now.Fault);
+        AssertTold(rig, RecoveryChange.Begun, RecoveryChange.Succeeded);
+        Assert.Contains("for a person to command", rig.Journal.Recoveries[^1].What, StringComparison.Ordinal);
     }
 
     [Fact]
