@@ -31,24 +31,21 @@ internal static class AxisDriveChecks
             return;
         }
 
-        foreach (var percent in new[] { torque.Homing, torque.Moving, torque.Holding, torque.Contact, torque.Stopping }.Distinct())
-        {
-            Fits(axis, "torque", percent, "%", limit);
-        }
+        Fits(axis, "torque.homing", torque.Homing, "%", limit);
+        Fits(axis, "torque.moving", torque.Moving, "%", limit);
+        Fits(axis, "torque.holding", torque.Holding, "%", limit);
+        Fits(axis, "torque.contact", torque.Contact, "%", limit);
+        Fits(axis, "torque.stopping", torque.Stopping, "%", limit);
     }
 
     private static void CheckPosition(ObjectReader axis, AxisDefinition draft)
     {
-        var sign = draft.Inverted ? -1 : 1;
-        foreach (var end in new[] { draft.Limits.LowerPosition, draft.Limits.UpperPosition, draft.EndlessPeriod })
+        var perUnit = draft.CountsPerUnit * (draft.Inverted ? -1 : 1);
+        foreach (var field in new[] { draft.Drive.CommandField(FieldNames.TargetPosition), draft.Drive.FeedbackField(FieldNames.Position) })
         {
-            if (end is { } position)
-            {
-                var counts = position * draft.CountsPerUnit * sign;
-                var member = draft.EndlessPeriod is null ? "limits" : "endless";
-                Fits(axis, member, counts, "counts", draft.Drive.CommandField(FieldNames.TargetPosition));
-                Fits(axis, member, counts, "counts", draft.Drive.FeedbackField(FieldNames.Position));
-            }
+            Fits(axis, "limits.position", (draft.Limits.LowerPosition ?? 0) * perUnit, "counts", field);
+            Fits(axis, "limits.position", (draft.Limits.UpperPosition ?? 0) * perUnit, "counts", field);
+            Fits(axis, "endless.period", (draft.EndlessPeriod ?? 0) * perUnit, "counts", field);
         }
     }
 
@@ -56,9 +53,9 @@ internal static class AxisDriveChecks
     {
         var drive = draft.Drive;
         var counts = draft.CountsPerUnit;
-        Fits(axis, "limits", draft.Limits.Velocity * counts, "counts/s", drive.CommandField(FieldNames.ProfileVelocity));
-        Fits(axis, "limits", draft.Limits.Acceleration * counts, "counts/s²", drive.CommandField(FieldNames.ProfileAcceleration));
-        Fits(axis, "limits", draft.Limits.Deceleration * counts, "counts/s²", drive.CommandField(FieldNames.ProfileDeceleration));
+        Fits(axis, "limits.velocity", draft.Limits.Velocity * counts, "counts/s", drive.CommandField(FieldNames.ProfileVelocity));
+        Fits(axis, "limits.acceleration", draft.Limits.Acceleration * counts, "counts/s²", drive.CommandField(FieldNames.ProfileAcceleration));
+        Fits(axis, "limits.deceleration", draft.Limits.Deceleration * counts, "counts/s²", drive.CommandField(FieldNames.ProfileDeceleration));
     }
 
     private static void CheckHomingParameters(ObjectReader axis, AxisDefinition draft)
@@ -69,10 +66,10 @@ internal static class AxisDriveChecks
         }
 
         var counts = draft.CountsPerUnit;
-        Fits(axis, "homing", homing.Method, "as homing method", draft.Drive.Parameter(FieldNames.HomingMethod));
-        Fits(axis, "homing", homing.Fast * counts, "counts/s", draft.Drive.Parameter(FieldNames.HomingSpeedFast));
-        Fits(axis, "homing", homing.Slow * counts, "counts/s", draft.Drive.Parameter(FieldNames.HomingSpeedSlow));
-        Fits(axis, "homing", homing.Offset * counts, "counts", draft.Drive.Parameter(FieldNames.HomeOffset));
+        Fits(axis, "homing.method", homing.Method, "as homing method", draft.Drive.Parameter(FieldNames.HomingMethod));
+        Fits(axis, "homing.fast", homing.Fast * counts, "counts/s", draft.Drive.Parameter(FieldNames.HomingSpeedFast));
+        Fits(axis, "homing.slow", homing.Slow * counts, "counts/s", draft.Drive.Parameter(FieldNames.HomingSpeedSlow));
+        Fits(axis, "homing.offset", homing.Offset * counts, "counts", draft.Drive.Parameter(FieldNames.HomeOffset));
     }
 
     private static void Fits(ObjectReader axis, string member, double value, string unit, RegisterField? field)

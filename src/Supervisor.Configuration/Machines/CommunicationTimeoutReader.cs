@@ -7,7 +7,7 @@ namespace Supervisor.Configuration.Machines;
 /// <remarks>Left out: five cycles and 50 ms. At least three cycles and 50 ms, so that neither a lost frame nor a collection stops the machine.</remarks>
 internal static class CommunicationTimeoutReader
 {
-    private const double LongestMs = 10_000;
+    private const double LongestMs = 60_000;
     private const double PauseMs = 50;
     private const int LeastCycles = 3;
     private const int DefaultCycles = 5;
@@ -16,7 +16,7 @@ internal static class CommunicationTimeoutReader
     {
         var member = axis.Find("communicationTimeoutMs");
         var timeoutMs = axis.Number(
-            "communicationTimeoutMs", NumberRange.Above0(Milliseconds.Unit, Math.Max(LongestMs, cycleMs * DefaultCycles)), (DefaultCycles * cycleMs) + PauseMs);
+            "communicationTimeoutMs", NumberRange.Above0(Milliseconds.Unit, LongestMs), (DefaultCycles * cycleMs) + PauseMs);
         if (member is null)
         {
             return Milliseconds.ToTime(timeoutMs);

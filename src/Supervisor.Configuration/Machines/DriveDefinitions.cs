@@ -32,7 +32,7 @@ internal sealed class DriveDefinitions(LoadedFile machine)
         // A file that can't be had is the naming member's error, and every axis that names it is told.
         if (SourceFile.Load(path, out var problem) is null)
         {
-            machine.Errors.Add(node, $"{Show.Quoted(path)}: {problem}");
+            machine.Errors.Add(node, $"{Show.Path(path)}: {problem}");
             return null;
         }
 

@@ -50,7 +50,7 @@ internal sealed record Node(NodeKind Kind, int Offset, string Path)
         NodeKind.Object => "an object",
         NodeKind.Array => "an array",
         NodeKind.Text => $"the text {Show.Quoted(Text)}",
-        NodeKind.Number => $"the number {Show.OneLine(Text.Length > 40 ? Text[..40] + "…" : Text)}",
+        NodeKind.Number => $"the number {Show.Digits(Text)}",
         NodeKind.Boolean => Boolean ? "true" : "false",
         _ => "null",
     };

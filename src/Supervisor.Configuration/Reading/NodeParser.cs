@@ -130,7 +130,7 @@ internal static class NodeParser
             {
                 // The only text in valid UTF-8 that has no string: half of an escaped surrogate pair.
                 errors.Add(source.Start + (int)reader.TokenStartIndex, path, "an escape like \\ud800 needs its second half");
-                return "";
+                return "\ufffd";
             }
         }
     }

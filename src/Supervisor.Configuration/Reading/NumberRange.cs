@@ -16,12 +16,18 @@ internal readonly record struct NumberRange(double Lower, double Upper, string U
 
     public bool Holds(double value) => (IsOpen ? value > Lower : value >= Lower) && value <= Upper;
 
-    public string Describe()
+    /// <summary>What is wrong with a value that does not lie in the range.</summary>
+    public string Describe(double value)
     {
+        if (double.Abs(value) > Huge)
+        {
+            return "is too large to be meant";
+        }
+
         var unit = Unit.Length == 0 ? "" : $" {Unit}";
         if (!IsOpen)
         {
-            return $"must be {Show.Number(Lower)} to {Show.Number(Upper)}{unit}";
+            return Lower == Upper ? $"must be {Show.Number(Lower)}{unit}" : $"must be {Show.Number(Lower)} to {Show.Number(Upper)}{unit}";
         }
 
         return Upper >= Huge

@@ -116,11 +116,18 @@ internal sealed class ObjectReader
     /// <summary>Members of an object with free names that may be left out.</summary>
     public IReadOnlyList<Member> Entries(string name) => Find(name) is { } node ? Values.Entries(node, errors) : [];
 
-    /// <summary>Tells an error at a member, or at the object where the member is left out.</summary>
+    /// <summary>Tells an error at a member, such as <c>limits.velocity</c>; where the file leaves it out, at the innermost object that is there.</summary>
     public void Refuse(string member, string message)
     {
-        var at = Node.Find(member);
-        errors.Add(at?.Offset ?? Node.Offset, MemberPath.Append(Node.Path, member), message);
+        var at = Node;
+        var path = Node.Path;
+        foreach (var name in member.Split('.'))
+        {
+            at = at.Find(name) ?? at;
+            path = MemberPath.Append(path, name);
+        }
+
+        errors.Add(at.Offset, path, message);
     }
 
     private void TellUnknown(ObjectShape shape)

@@ -11,6 +11,9 @@ internal static class Show
     /// <summary>A text in quotes, control characters escaped.</summary>
     public static string Quoted(string text) => $"\"{Escaped(Cut(text))}\"";
 
+    /// <summary>A path in quotes, whole: its end is what tells files apart.</summary>
+    public static string Path(string path) => $"\"{Escaped(path)}\"";
+
     /// <summary>A foreign text with line breaks and other control characters taken out.</summary>
     public static string OneLine(string text) => Escaped(text.ReplaceLineEndings(" ").Trim());
 
@@ -21,6 +24,9 @@ internal static class Show
     public static bool IsInvisible(char c) =>
         char.IsControl(c)
         || char.GetUnicodeCategory(c) is UnicodeCategory.Format or UnicodeCategory.LineSeparator or UnicodeCategory.ParagraphSeparator;
+
+    /// <summary>A number as the file has it.</summary>
+    public static string Digits(string text) => Cut(text);
 
     public static string Number(double value) => value.ToString(CultureInfo.InvariantCulture);
 

@@ -14,7 +14,7 @@ internal static class Values
 
         if (!double.IsFinite(node.Number) || !range.Holds(node.Number))
         {
-            errors.Add(node, $"{Show.OneLine(node.Text)} {range.Describe()}");
+            errors.Add(node, $"{Show.Digits(node.Text)} {range.Describe(node.Number)}");
             return double.NaN;
         }
 
@@ -32,7 +32,7 @@ internal static class Values
 
         if (Math.Floor(value) != value)
         {
-            errors.Add(node, $"{Show.OneLine(node.Text)} must be a whole number");
+            errors.Add(node, $"{Show.Digits(node.Text)} must be a whole number");
             return null;
         }
 
