@@ -1,0 +1,60 @@
+using Supervisor.Daemon.Verbs;
+
+namespace Supervisor.Daemon.Tests.Verbs;
+
+public sealed class CommandLineTests
+{
+    [Theory]
+    [InlineData("move dibber 30")]
+    [InlineData("move dibber -30.5")]
+    [InlineData("move dibber -.5 gantry 1e2 --by --velocity 20")]
+    [InlineData("move --velocity 20 dibber 30 --no-wait")]
+    [InlineData("contact dibber --toward -60 --torque 20 --velocity 30")]
+    [InlineData("enable")]
+    [InlineData("home dibber gantry")]
+    [InlineData("stop --json")]
+    [InlineData("status --server unix:/tmp/x.sock")]
+    [InlineData("serve --config machine.json --device a=/dev/x --device b=/dev/y")]
+    [InlineData("simulate machine.json --link-dir links")]
+    [InlineData("faults --limit 5 --axis dibber")]
+    [InlineData("demo --cycles 3 --no-live --json")]
+    public void Parse_Good_HasNoErrors(string line) => Assert.Empty(CommandLine.Build().Parse(line).Errors);
+
+    [Theory]
+    [InlineData("", "command")]
+    [InlineData("frobnicate", "frobnicate")]
+    [InlineData("move", "AXIS")]
+    [InlineData("move dibber", "dibber")]
+    [InlineData("move dibber far", "far")]
+    [InlineData("move dibber NaN", "NaN")]
+    [InlineData("move dibber 1e999", "1e999")]
+    [InlineData("move dibber 3 --velocity fast", "fast")]
+    [InlineData("contact dibber --toward 60 --torque 20", "--velocity")]
+    [InlineData("serve", "--config")]
+    [InlineData("simulate machine.json", "--link-dir")]
+    [InlineData("faults --limit 0", "--limit")]
+    [InlineData("faults --limit many", "many")]
+    [InlineData("demo --cycles 0", "--cycles")]
+    public void Parse_Bad_NamesWhatIsWrong(string line, string named)
+    {
+        var errors = CommandLine.Build().Parse(line).Errors;
+
+        Assert.Contains(errors, error => error.Message.Contains(named, StringComparison.Ordinal));
+    }
+
+    [Fact]
+    public void TryRead_Pairs_KeepOrderAndSign()
+    {
+        Assert.True(MoveVerb.TryRead(["dibber", "-3", "gantry", "4.5"], by: false, out var targets, out _));
+
+        Assert.Equal([("dibber", -3.0), ("gantry", 4.5)], targets.Select(target => (target.Axis, target.Position)));
+    }
+
+    [Fact]
+    public void TryRead_By_GivesDistances()
+    {
+        Assert.True(MoveVerb.TryRead(["dibber", "-3"], by: true, out var targets, out _));
+
+        Assert.Equal(Api.V1.MoveTarget.TargetOneofCase.Distance, Assert.Single(targets).TargetCase);
+    }
+}

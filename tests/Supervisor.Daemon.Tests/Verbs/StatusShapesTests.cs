@@ -1,0 +1,68 @@
+using System.Text.Json;
+using Supervisor.Daemon.Services;
+using Supervisor.Daemon.Verbs;
+using Supervisor.Machine.Api;
+
+namespace Supervisor.Daemon.Tests.Verbs;
+
+/// <summary>The JSON that programs read: members and types are fixed.</summary>
+public sealed class StatusShapesTests
+{
+    [Fact]
+    public void ToJson_Machine_HasTheFixedMembers()
+    {
+        var root = Json(Samples.Status(Samples.Axis("dibber")));
+
+        Assert.Equal("Tray seeder", root.GetProperty("machine").GetString());
+        Assert.Equal("production", root.GetProperty("mode").GetString());
+        Assert.True(root.GetProperty("motionPermitted").GetBoolean());
+        Assert.Equal(JsonValueKind.Null, root.GetProperty("authority").ValueKind);
+        var axis = root.GetProperty("axes")[0];
+        Assert.Equal("dibber", axis.GetProperty("name").GetString());
+        Assert.Equal("Ready", axis.GetProperty("state").GetString());
+        Assert.Equal("", axis.GetProperty("detail").GetString());
+        Assert.True(axis.GetProperty("referenced").GetBoolean());
+        Assert.Equal(1.5, axis.GetProperty("position").GetDouble());
+        Assert.Equal(0, axis.GetProperty("velocity").GetDouble());
+        Assert.Equal(2.1, axis.GetProperty("torque").GetDouble());
+        Assert.Equal("mm", axis.GetProperty("unit").GetString());
+        Assert.Equal(0, axis.GetProperty("inhibitedBy").GetArrayLength());
+        Assert.Equal(JsonValueKind.Null, axis.GetProperty("fault").ValueKind);
+        var interlock = root.GetProperty("interlocks")[0];
+        Assert.Equal("front guard", interlock.GetProperty("name").GetString());
+        Assert.False(interlock.GetProperty("open").GetBoolean());
+        Assert.False(interlock.GetProperty("needsReset").GetBoolean());
+        var port = root.GetProperty("ports")[0];
+        Assert.Equal("line-a", port.GetProperty("name").GetString());
+        Assert.Equal("open", port.GetProperty("state").GetString());
+        Assert.Equal(40, port.GetProperty("cycleMs").GetDouble());
+        Assert.Equal(12_345, port.GetProperty("exchanges").GetInt64());
+        Assert.Equal(0, port.GetProperty("errors").GetInt64());
+    }
+
+    [Fact]
+    public void ToJson_ValueNotKnown_IsNullAndNoError()
+    {
+        var axis = Json(Samples.Status(Samples.Axis("dibber") with { Position = double.NaN })).GetProperty("axes")[0];
+
+        Assert.Equal(JsonValueKind.Null, axis.GetProperty("position").ValueKind);
+    }
+
+    [Fact]
+    public void ToJson_Demo_HasTheFixedMembers()
+    {
+        var count = new DemoJson(3, 1, 1, 1, 1, 4321, 0, new PercentilesJson(8.1, 8.6), 41.2);
+
+        var text = JsonSerializer.Serialize(count, JsonShapes.Readable.DemoJson);
+
+        Assert.Equal(
+            """{"cycles":3,"orderedStops":1,"faults":1,"recoveries":1,"refusals":1,"exchanges":4321,"exchangeErrors":0,"exchangeMs":{"p50":8.1,"p99":8.6},"durationS":41.2}""",
+            text);
+    }
+
+    private static JsonElement Json(MachineStatus status)
+    {
+        var message = StatusMapping.ToMessage(status, SmallMachine.With("dibber"));
+        return JsonDocument.Parse(JsonSerializer.Serialize(StatusShapes.ToJson(message), JsonShapes.Readable.StatusJson)).RootElement;
+    }
+}
