@@ -1,3 +1,4 @@
+using System.Globalization;
 using System.Runtime.InteropServices;
 
 namespace Supervisor.Daemon.Hosting;
@@ -12,6 +13,28 @@ internal static partial class RealTimePriority
     /// <summary>Below the kernel's own interrupt threads (50), which bring the bytes.</summary>
     private const int Level = 30;
 
+    /// <summary>Ordinary, but well before what else the board does.</summary>
+    private const int Favoured = -10;
+
+    /// <summary>PRIO_PROCESS with a thread's number means that thread (setpriority(2), differences to the standard).</summary>
+    private const int OneThread = 0;
+
+    /// <summary>
+    /// Favours all threads of this process, and those they make, over other programs. Real-time threads still wait while the runtime
+    /// collects garbage on an ordinary thread; on a busy board that one must get its turn.
+    /// </summary>
+    public static void FavourProcess()
+    {
+        if (OperatingSystem.IsLinux())
+        {
+            foreach (var thread in Directory.EnumerateDirectories("/proc/self/task"))
+            {
+                // Not permitted, or gone: then it stays ordinary.
+                _ = SetPriority(OneThread, int.Parse(Path.GetFileName(thread), CultureInfo.InvariantCulture), Favoured);
+            }
+        }
+    }
+
     /// <summary>Raises the calling thread, and the threads it makes from then on.</summary>
     /// <returns>False where it is not permitted: it takes LimitRTPRIO= in the unit, or CAP_SYS_NICE.</returns>
     public static bool TryRaiseThisThread() => OperatingSystem.IsLinux() && SetScheduler(0, Fifo, Level) == 0;
@@ -19,4 +42,7 @@ internal static partial class RealTimePriority
     /// <summary>The third argument points at struct sched_param, whose one member is the priority.</summary>
     [LibraryImport("libc", EntryPoint = "sched_setscheduler")]
     private static partial int SetScheduler(int thread, int policy, in int priority);
+
+    [LibraryImport("libc", EntryPoint = "setpriority")]
+    private static partial int SetPriority(int which, int who, int nice);
 }

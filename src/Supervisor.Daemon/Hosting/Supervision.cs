@@ -61,6 +61,7 @@ public sealed partial class Supervision : IAsyncDisposable
     {
         ArgumentNullException.ThrowIfNull(plan);
         ArgumentNullException.ThrowIfNull(loggers);
+        RealTimePriority.FavourProcess();
         var supervision = new Supervision(plan, serilog, loggers);
         try
         {

@@ -49,6 +49,7 @@ internal static class SimulateVerb
             using var ending = cancellation.Register(() => End(bench));
 
             // The drives of a real machine keep their time whatever else the board does; the bench's threads inherit this.
+            RealTimePriority.FavourProcess();
             RealTimePriority.TryRaiseThisThread();
             bench.Run(Console.In, Console.Out);
             return ExitCode.Done;

@@ -1,0 +1,133 @@
+using System.Diagnostics;
+using System.Runtime.InteropServices;
+using System.Text;
+
+namespace Supervisor.Daemon.Tests.Processes;
+
+/// <summary>What a process that has ended said.</summary>
+internal sealed record Said(int ExitCode, string Output, string Error)
+{
+    /// <summary>For messages of failed tests.</summary>
+    public override string ToString() => $"exit {ExitCode}\nstdout: {Output}\nstderr: {Error}";
+}
+
+/// <summary>The program as a process of its own, as a shell would start it.</summary>
+internal sealed partial class Daemon : IAsyncDisposable
+{
+    /// <summary>Bound for everything that is waited for: long enough for a busy machine, and no test passes by it.</summary>
+    public static readonly TimeSpan Patience = TimeSpan.FromSeconds(60);
+
+    private readonly StringBuilder _output = new();
+    private readonly StringBuilder _error = new();
+    private readonly Process _process;
+    private readonly Task _reading;
+
+    private Daemon(ProcessStartInfo start)
+    {
+        _process = Process.Start(start)!;
+        _reading = Task.WhenAll(ReadAsync(_process.StandardOutput, _output), ReadAsync(_process.StandardError, _error));
+    }
+
+    public int Id => _process.Id;
+
+    public bool HasEnded => _process.HasExited;
+
+    public string Error
+    {
+        get
+        {
+            lock (_error)
+            {
+                return _error.ToString();
+            }
+        }
+    }
+
+    /// <summary>Starts a verb.</summary>
+    /// <param name="environment">Variables besides this process's own.</param>
+    /// <param name="arguments">The command line.</param>
+    public static Daemon Start(IReadOnlyDictionary<string, string> environment, params string[] arguments)
+    {
+        var start = new ProcessStartInfo(Path.Combine(AppContext.BaseDirectory, "axis-supervisor"))
+        {
+            RedirectStandardInput = true, RedirectStandardOutput = true, RedirectStandardError = true, UseShellExecute = false,
+        };
+        foreach (var (name, value) in environment)
+        {
+            start.Environment[name] = value;
+        }
+
+        foreach (var argument in arguments)
+        {
+            start.ArgumentList.Add(argument);
+        }
+
+        return new Daemon(start);
+    }
+
+    /// <summary>Runs a verb to its end.</summary>
+    public static async Task<Said> RunAsync(IReadOnlyDictionary<string, string> environment, params string[] arguments)
+    {
+        await using var daemon = Start(environment, arguments);
+        return await daemon.EndAsync();
+    }
+
+    /// <summary>Writes a line to its standard input.</summary>
+    public void Write(string line)
+    {
+        _process.StandardInput.WriteLine(line);
+        _process.StandardInput.Flush();
+    }
+
+    /// <summary>Sends a signal, as kill does.</summary>
+    public void Signal(int signal) => Assert.Equal(0, Kill(_process.Id, signal));
+
+    /// <summary>Waits for its end.</summary>
+    public async Task<Said> EndAsync()
+    {
+        await _process.WaitForExitAsync(TestContext.Current.CancellationToken).WaitAsync(Patience, TestContext.Current.CancellationToken);
+        await _reading;
+        return new Said(_process.ExitCode, Text(_output), Text(_error));
+    }
+
+    public async ValueTask DisposeAsync()
+    {
+        if (!_process.HasExited)
+        {
+            _process.Kill();
+            await _process.WaitForExitAsync();
+        }
+
+        _process.Dispose();
+    }
+
+    private static async Task ReadAsync(StreamReader from, StringBuilder into)
+    {
+        while (await from.ReadLineAsync() is { } line)
+        {
+            lock (into)
+            {
+                into.Append(line).Append('\n');
+            }
+        }
+    }
+
+    private static string Text(StringBuilder text)
+    {
+        lock (text)
+        {
+            return text.ToString();
+        }
+    }
+
+    [LibraryImport("libc", EntryPoint = "kill")]
+    private static partial int Kill(int process, int signal);
+}
+
+/// <summary>Signal numbers of Linux.</summary>
+internal static class Signals
+{
+    public const int Interrupt = 2;
+    public const int Kill = 9;
+    public const int Terminate = 15;
+}
