@@ -8,23 +8,24 @@ namespace Supervisor.Daemon.Client;
 /// <summary>A running daemon, spoken to over its Unix socket.</summary>
 public sealed class DaemonConnection : IDisposable
 {
-    private readonly GrpcChannel _channel;
-
     private DaemonConnection(string path)
     {
         SocketPath = path;
         var handler = new SocketsHttpHandler { ConnectCallback = (_, cancellation) => ConnectAsync(path, cancellation) };
 
         // The name is never looked up: the callback above connects.
-        _channel = GrpcChannel.ForAddress("http://localhost", new GrpcChannelOptions { HttpHandler = handler, DisposeHttpClient = true });
-        Status = new StatusService.StatusServiceClient(_channel);
-        Authority = new AuthorityService.AuthorityServiceClient(_channel);
-        Motion = new MotionService.MotionServiceClient(_channel);
-        History = new HistoryService.HistoryServiceClient(_channel);
+        Channel = GrpcChannel.ForAddress("http://localhost", new GrpcChannelOptions { HttpHandler = handler, DisposeHttpClient = true });
+        Status = new StatusService.StatusServiceClient(Channel);
+        Authority = new AuthorityService.AuthorityServiceClient(Channel);
+        Motion = new MotionService.MotionServiceClient(Channel);
+        History = new HistoryService.HistoryServiceClient(Channel);
     }
 
     /// <summary>Path of the socket.</summary>
     public string SocketPath { get; }
+
+    /// <summary>For services that are not the supervisor's own, such as health.</summary>
+    public GrpcChannel Channel { get; }
 
     public StatusService.StatusServiceClient Status { get; }
 
@@ -47,7 +48,7 @@ public sealed class DaemonConnection : IDisposable
     }
 
     /// <inheritdoc/>
-    public void Dispose() => _channel.Dispose();
+    public void Dispose() => Channel.Dispose();
 
     private static async Task ProbeAsync(string path, CancellationToken cancellation)
     {

@@ -1,3 +1,5 @@
+using System.Text;
+
 namespace Supervisor.Daemon.Hosting;
 
 /// <summary>Where the daemon's socket is, by one rule for daemon and clients.</summary>
@@ -8,6 +10,9 @@ public static class SocketPaths
 
     private const string Program = "axis-supervisor";
     private const string FileName = "api.sock";
+
+    /// <summary>Room in struct sockaddr_un of Linux, less the zero at its end.</summary>
+    private const int LongestPath = 107;
     private const UnixFileMode Private = UnixFileMode.UserRead | UnixFileMode.UserWrite | UnixFileMode.UserExecute;
     private const UnixFileMode OthersAny =
         UnixFileMode.GroupRead | UnixFileMode.GroupWrite | UnixFileMode.GroupExecute | UnixFileMode.OtherRead | UnixFileMode.OtherWrite | UnixFileMode.OtherExecute;
@@ -76,6 +81,12 @@ public static class SocketPaths
     private static bool Prepare(string path, out string problem)
     {
         problem = "";
+        if (Encoding.UTF8.GetByteCount(path) > LongestPath)
+        {
+            problem = $"too long for a socket's path ({LongestPath} bytes at most)";
+            return false;
+        }
+
         var folder = Path.GetDirectoryName(path)!;
         try
         {

@@ -23,9 +23,15 @@ public static class CommandLine
         }
 
         using var stop = new CancellationTokenSource();
-        using var interrupt = PosixSignalRegistration.Create(PosixSignal.SIGINT, context => Signalled(context, stop));
+        var isInterrupted = false;
+        using var interrupt = PosixSignalRegistration.Create(PosixSignal.SIGINT, context =>
+        {
+            isInterrupted = true;
+            Signalled(context, stop);
+        });
         using var terminate = PosixSignalRegistration.Create(PosixSignal.SIGTERM, context => Signalled(context, stop));
-        return await parsed.InvokeAsync(new InvocationConfiguration { ProcessTerminationTimeout = null, EnableDefaultExceptionHandler = false }, stop.Token);
+        var code = await parsed.InvokeAsync(new InvocationConfiguration { ProcessTerminationTimeout = null, EnableDefaultExceptionHandler = false }, stop.Token);
+        return code == ExitCode.Done && isInterrupted ? ExitCode.Interrupted : code;
     }
 
     internal static RootCommand Build() => new("Supervises a production machine's axes. Not a safety device: the hardware emergency stop works without it.")
@@ -34,6 +40,7 @@ public static class CommandLine
         ServeVerb.Build(),
         SimulateVerb.Build(),
         CheckVerb.Build(),
+        SchemaVerb.Build(),
         PortsVerb.Build(),
         StatusVerb.Build(),
         WatchVerb.Build(),

@@ -21,7 +21,7 @@ public sealed class ReferenceTests
         ["Daemon"] = ["Motion", "Bus", "Records", "Configuration", "History", "Drives", "Simulation", "Runtime", "Machine", "Production"],
     };
 
-    private static readonly string Source = Path.Combine(FindRoot(), "src");
+    private static readonly string Source = Path.Combine(Repository.Root, "src");
 
     [Fact]
     public void Source_EveryProject_IsInTheTable()
@@ -86,17 +86,4 @@ public sealed class ReferenceTests
     private static string ProjectFile(string project) => Path.Combine(Source, $"Supervisor.{project}", $"Supervisor.{project}.csproj");
 
     private static string NameOf(string path) => Path.GetFileNameWithoutExtension(path.Replace('\\', '/')).Replace("Supervisor.", "", StringComparison.Ordinal);
-
-    private static string FindRoot()
-    {
-        for (var folder = new DirectoryInfo(AppContext.BaseDirectory); folder is not null; folder = folder.Parent)
-        {
-            if (File.Exists(Path.Combine(folder.FullName, "Supervisor.sln")))
-            {
-                return folder.FullName;
-            }
-        }
-
-        throw new InvalidOperationException("Supervisor.sln is in no folder above the tests");
-    }
 }

@@ -1,0 +1,162 @@
+using Google.Rpc;
+using Grpc.Core;
+using Grpc.Health.V1;
+using Grpc.Reflection.V1;
+using Supervisor.Api.V1;
+using Supervisor.Daemon.Client;
+
+namespace Supervisor.Daemon.Tests.Processes;
+
+/// <summary>The API of a running daemon, as any client meets it.</summary>
+[Collection(ProcessTests.Name)]
+public sealed class ApiTests
+{
+    private static CancellationToken Cancelled => TestContext.Current.CancellationToken;
+
+    [Fact]
+    public async Task Services_OfARunningDaemon_KeepTheirRules()
+    {
+        await using var trial = await TrialMachine.StartReadyAsync();
+        using var daemon = await DaemonConnection.OpenAsync(trial.Socket, Cancelled);
+
+        await HealthIsServing(daemon);
+        await ReflectionListsEveryService(daemon);
+        await PagesKeepTheirRules(trial, daemon);
+        await MotionNeedsAuthority(daemon);
+        await OneHoldsAuthority(daemon);
+        await CancelledStopIsNotUndone(daemon);
+        await BadRequestsAreNamed(daemon);
+    }
+
+    /// <summary>Rules of gRPC health checking, read in the primary text: "" is the whole server; Check of an unknown service is NOT_FOUND.</summary>
+    private static async Task HealthIsServing(DaemonConnection daemon)
+    {
+        var health = new Health.HealthClient(daemon.Channel);
+        foreach (var service in (string[])["", "supervisor.v1.StatusService", "supervisor.v1.MotionService", "supervisor.v1.AuthorityService", "supervisor.v1.HistoryService"])
+        {
+            var answer = await health.CheckAsync(new HealthCheckRequest { Service = service }, cancellationToken: Cancelled);
+            Assert.Equal(HealthCheckResponse.Types.ServingStatus.Serving, answer.Status);
+        }
+
+        var unknown = await Assert.ThrowsAsync<RpcException>(async () => await health.CheckAsync(new HealthCheckRequest { Service = "none" }, cancellationToken: Cancelled));
+        Assert.Equal(StatusCode.NotFound, unknown.StatusCode);
+    }
+
+    private static async Task ReflectionListsEveryService(DaemonConnection daemon)
+    {
+        using var call = new ServerReflection.ServerReflectionClient(daemon.Channel).ServerReflectionInfo(cancellationToken: Cancelled);
+        await call.RequestStream.WriteAsync(new ServerReflectionRequest { ListServices = "" }, Cancelled);
+        Assert.True(await call.ResponseStream.MoveNext(Cancelled));
+        var names = call.ResponseStream.Current.ListServicesResponse.Service.Select(service => service.Name).ToArray();
+        Assert.Contains("supervisor.v1.MotionService", names);
+        Assert.Contains("grpc.health.v1.Health", names);
+
+        await call.RequestStream.WriteAsync(new ServerReflectionRequest { FileContainingSymbol = "supervisor.v1.MotionService" }, Cancelled);
+        Assert.True(await call.ResponseStream.MoveNext(Cancelled));
+        Assert.NotEmpty(call.ResponseStream.Current.FileDescriptorResponse.FileDescriptorProto);
+    }
+
+    /// <summary>Rules of AIP-158, read in the primary text.</summary>
+    private static async Task PagesKeepTheirRules(TrialMachine trial, DaemonConnection daemon)
+    {
+        for (var fault = 1; fault <= 3; fault++)
+        {
+            trial.Bench("fault drum 0x8611");
+            await trial.SeeAsync("the drum faulted", status => TrialMachine.Axis(status, "drum").GetProperty("state").GetString() == "Faulted");
+            await trial.UntilAsync("the drum reset", async () => (await trial.RunAsync("reset", "drum")).ExitCode == 0);
+            await trial.UntilAsync("the fault written", async () => (await ListAsync(daemon, new ListFaultsRequest())).Faults.Count == fault);
+        }
+
+        var first = await ListAsync(daemon, new ListFaultsRequest { PageSize = 2 });
+        Assert.Equal(2, first.Faults.Count);
+        Assert.NotEmpty(first.NextPageToken);
+        var second = await ListAsync(daemon, new ListFaultsRequest { PageSize = 2, PageToken = first.NextPageToken });
+        Assert.Single(second.Faults);
+        Assert.Empty(second.NextPageToken);
+        long[] sequences = [.. first.Faults.Concat(second.Faults).Select(fault => fault.Sequence)];
+        Assert.Equal(sequences.OrderDescending(), sequences);
+
+        Assert.Equal(3, (await ListAsync(daemon, new ListFaultsRequest { PageSize = int.MaxValue })).Faults.Count);
+        Assert.Equal(3, (await ListAsync(daemon, new ListFaultsRequest { Axis = "drum" })).Faults.Count);
+        Assert.Empty((await ListAsync(daemon, new ListFaultsRequest { Axis = "tray" })).Faults);
+        await RefusedAsync(ListAsync(daemon, new ListFaultsRequest { PageSize = -1 }), StatusCode.InvalidArgument, "INVALID_ARGUMENT");
+        await RefusedAsync(ListAsync(daemon, new ListFaultsRequest { PageToken = "garbage" }), StatusCode.InvalidArgument, "INVALID_ARGUMENT");
+        await RefusedAsync(ListAsync(daemon, new ListFaultsRequest { PageToken = first.NextPageToken, Axis = "drum" }), StatusCode.InvalidArgument, "INVALID_ARGUMENT");
+        await RefusedAsync(ListAsync(daemon, new ListFaultsRequest { Axis = "nobody" }), StatusCode.NotFound, "UNKNOWN_AXIS");
+    }
+
+    private static async Task MotionNeedsAuthority(DaemonConnection daemon)
+    {
+        await RefusedAsync(MoveAsync(daemon, "", "gantry", 20), StatusCode.PermissionDenied, "NO_AUTHORITY");
+        await RefusedAsync(MoveAsync(daemon, "made up", "gantry", 20), StatusCode.PermissionDenied, "NO_AUTHORITY");
+    }
+
+    private static async Task OneHoldsAuthority(DaemonConnection daemon)
+    {
+        await using var first = await HeldAuthority.TakeAsync(daemon, "first", Cancelled);
+        var refused = await RefusedAsync(HeldAuthority.TakeAsync(daemon, "second", Cancelled), StatusCode.PermissionDenied, "AUTHORITY_HELD_BY_ANOTHER");
+        Assert.Contains("first", refused.Status.Detail, StringComparison.Ordinal);
+        var status = await daemon.Status.GetStatusAsync(new GetStatusRequest(), cancellationToken: Cancelled);
+        Assert.Equal("first", status.Status.AuthorityHolder);
+
+        await first.ReleaseAsync(letCommandsFinish: true);
+        await using var second = await HeldAuthority.TakeAsync(daemon, "second", Cancelled);
+        await RefusedAsync(MoveAsync(daemon, first.Token, "gantry", 20), StatusCode.PermissionDenied, "AUTHORITY_HELD_BY_ANOTHER");
+        await second.ReleaseAsync(letCommandsFinish: true);
+    }
+
+    private static async Task CancelledStopIsNotUndone(DaemonConnection daemon)
+    {
+        await using var authority = await HeldAuthority.TakeAsync(daemon, "mover", Cancelled);
+        var request = new MoveRequest { AuthorityToken = authority.Token, Targets = { new MoveTarget { Axis = "gantry", Position = 800 } }, Velocity = 50 };
+        using var move = daemon.Motion.Move(request, cancellationToken: Cancelled);
+        Assert.True(await move.ResponseStream.MoveNext(Cancelled));
+        Assert.NotNull(move.ResponseStream.Current.Event.Accepted);
+
+        // Hung up on as soon as it was heard.
+        using (var stop = daemon.Motion.Stop(new StopRequest { Axes = { "gantry" } }, cancellationToken: Cancelled))
+        {
+            Assert.True(await stop.ResponseStream.MoveNext(Cancelled));
+        }
+
+        CommandEnded? ended = null;
+        while (ended is null && await move.ResponseStream.MoveNext(Cancelled).WaitAsync(Daemon.Patience, Cancelled))
+        {
+            ended = move.ResponseStream.Current.Event.Ended;
+        }
+
+        Assert.Equal(Outcome.Replaced, ended!.Outcome);
+        Assert.Equal("STOPPED", ended.Reason);
+    }
+
+    private static async Task BadRequestsAreNamed(DaemonConnection daemon)
+    {
+        await using var authority = await HeldAuthority.TakeAsync(daemon, "mover", Cancelled);
+        await RefusedAsync(MoveAsync(daemon, authority.Token, "nobody", 1), StatusCode.NotFound, "UNKNOWN_AXIS");
+        await RefusedAsync(MoveAsync(daemon, authority.Token, "gantry", double.NaN), StatusCode.InvalidArgument, "INVALID_ARGUMENT");
+        await RefusedAsync(MoveAsync(daemon, authority.Token, "gantry", 999_999), StatusCode.OutOfRange, "POSITION_LIMIT");
+        var bare = daemon.Motion.Move(new MoveRequest { AuthorityToken = authority.Token }, cancellationToken: Cancelled);
+        await RefusedAsync(bare.ResponseStream.MoveNext(Cancelled), StatusCode.InvalidArgument, "INVALID_ARGUMENT");
+        await RefusedAsync(HeldAuthority.TakeAsync(daemon, "  ", Cancelled), StatusCode.InvalidArgument, "INVALID_ARGUMENT");
+    }
+
+    private static async Task<bool> MoveAsync(DaemonConnection daemon, string token, string axis, double position)
+    {
+        var request = new MoveRequest { AuthorityToken = token, Targets = { new MoveTarget { Axis = axis, Position = position } } };
+        using var call = daemon.Motion.Move(request, cancellationToken: Cancelled);
+        return await call.ResponseStream.MoveNext(Cancelled);
+    }
+
+    private static async Task<ListFaultsResponse> ListAsync(DaemonConnection daemon, ListFaultsRequest request) =>
+        await daemon.History.ListFaultsAsync(request, cancellationToken: Cancelled);
+
+    private static async Task<RpcException> RefusedAsync(Task call, StatusCode code, string reason)
+    {
+        var exception = await Assert.ThrowsAsync<RpcException>(() => call);
+        Assert.Equal(code, exception.StatusCode);
+        var info = Assert.Single(exception.GetRpcStatus()!.Details).Unpack<ErrorInfo>();
+        Assert.Equal("supervisor.v1", info.Domain);
+        Assert.Equal(reason, info.Reason);
+        return exception;
+    }
+}
