@@ -34,7 +34,7 @@ public enum DriveFlags : ushort
     ModeConfirmed = 256,
 }
 
-/// <summary>Feedback of one exchange, decoded. Positions and velocities in counts of the drive.</summary>
+/// <summary>Feedback of one exchange, decoded. Velocities in counts/s of the drive.</summary>
 public struct DriveFeedback
 {
     public DriveFlags Flags;
@@ -42,8 +42,8 @@ public struct DriveFeedback
     /// <summary>The drive's state in the meaning of its coding (a <see cref="Coding.Cia402State"/>; 0 for bit codings).</summary>
     public byte CodedState;
 
-    /// <summary>Position counter as it stands in its register, wrapping at its width.</summary>
-    public long PositionCounts;
+    /// <summary>Position counter as it stands in its register, not scaled, wrapping at its width.</summary>
+    public long PositionRaw;
 
     /// <summary>Counts/s; NaN when the drive does not report a velocity.</summary>
     public double VelocityCounts;

@@ -58,7 +58,14 @@ public sealed class BitCoding : DriveCoding
         _go.Put(image.Wanted, false);
         _findReference.Put(image.Wanted, false);
         _clearFault.Put(image.Wanted, false);
-        PutTarget(image, feedback.PositionCounts);
+        PutTargetHere(image, feedback);
+    }
+
+    /// <inheritdoc/>
+    public override void DropPower(CommandImage image)
+    {
+        ArgumentNullException.ThrowIfNull(image);
+        _power.Put(image.Wanted, false);
     }
 
     private protected override DriveFlags DecodeFlags(ReadOnlySpan<ushort> registers, CommandImage image, out byte codedState)
@@ -120,7 +127,7 @@ public sealed class BitCoding : DriveCoding
             return GoalResult.Failed;
         }
 
-        PutTarget(image, feedback.PositionCounts);
+        PutTargetHere(image, feedback);
         _go.Put(image.Wanted, false);
         _findReference.Put(image.Wanted, false);
         _clearFault.Put(image.Wanted, false);
@@ -140,7 +147,7 @@ public sealed class BitCoding : DriveCoding
         }
 
         _findReference.Put(image.Wanted, false);
-        PutTarget(image, feedback.PositionCounts);
+        PutTargetHere(image, feedback);
         return GoalResult.Reached;
     }
 

@@ -15,6 +15,7 @@ public sealed class Cia402Coding : DriveCoding
     private const byte Raise = 1;
     private const byte AwaitTaken = 2;
     private const byte AwaitReleased = 3;
+    private const byte AwaitLow = 4;
     private const byte Search = 2;
     private const byte SearchSeen = 3;
 
@@ -46,7 +47,7 @@ public sealed class Cia402Coding : DriveCoding
     {
         ArgumentNullException.ThrowIfNull(image);
         _mode.PutRaw(image.Wanted, (ushort)Cia402.ProfilePosition);
-        PutTarget(image, feedback.PositionCounts);
+        PutTargetHere(image, feedback);
     }
 
     private protected override DriveFlags DecodeFlags(ReadOnlySpan<ushort> registers, CommandImage image, out byte codedState)
@@ -132,7 +133,7 @@ public sealed class Cia402Coding : DriveCoding
         }
 
         _mode.PutRaw(image.Wanted, (ushort)Cia402.ProfilePosition);
-        PutTarget(image, feedback.PositionCounts);
+        PutTargetHere(image, feedback);
         switch (StateOf(feedback))
         {
             case Cia402State.Fault or Cia402State.FaultReactionActive:
@@ -162,10 +163,16 @@ public sealed class Cia402Coding : DriveCoding
         switch (progress.Stage)
         {
             case Load:
+                // A handshake that was broken off left the bit high: without a look at its answer the drive might take two set-points for one.
+                var wasRaised = (_controlword.Raw(image.Wanted) & Cia402.Start) != 0;
                 _mode.PutRaw(image.Wanted, (ushort)Cia402.ProfilePosition);
                 Control(image, Cia402.EnableOperation | Cia402.ChangeImmediately | halt);
-                Enter(ref progress, Raise, now);
+                Enter(ref progress, wasRaised ? AwaitLow : Raise, now);
                 return GoalResult.UnderWay;
+
+            case AwaitLow when fresh && image.NextChanged() < 0 && progress.Feedbacks > 1 && !feedback.Has(DriveFlags.SetpointTaken):
+                Enter(ref progress, Raise, now);
+                return Move(ref progress, feedback, fresh, now, image);
 
             case Raise when image.NextChanged() < 0 && feedback.Has(DriveFlags.ModeConfirmed) && !feedback.Has(DriveFlags.SetpointTaken):
                 Control(image, Cia402.EnableOperation | Cia402.ChangeImmediately | Cia402.Start);
@@ -187,7 +194,7 @@ public sealed class Cia402Coding : DriveCoding
 
     private protected override GoalResult Home(ref GoalProgress progress, in DriveFeedback feedback, bool fresh, TimeSpan now, CommandImage image)
     {
-        if (fresh && progress.Stage >= Search && feedback.Has(DriveFlags.HomingError))
+        if (fresh && progress.Stage == SearchSeen && feedback.Has(DriveFlags.HomingError))
         {
             return GoalResult.Failed;
         }
@@ -202,18 +209,20 @@ public sealed class Cia402Coding : DriveCoding
                 Enter(ref progress, Raise, now);
                 return GoalResult.UnderWay;
 
-            case Raise when fresh && image.NextChanged() < 0 && feedback.Has(DriveFlags.ModeConfirmed):
+            // A drive that does not tell its mode gets the time of one more feedback to change it.
+            case Raise when fresh && image.NextChanged() < 0 && feedback.Has(DriveFlags.ModeConfirmed) && (_modeDisplay.IsDeclared || progress.Feedbacks > 1):
                 Control(image, Cia402.EnableOperation | Cia402.Start);
-                Enter(ref progress, feedback.Has(DriveFlags.Referenced) ? Search : SearchSeen, now);
+                Enter(ref progress, Search, now);
                 return GoalResult.UnderWay;
 
-            case Search when fresh && image.NextChanged() < 0 && (!feedback.Has(DriveFlags.Referenced) || now - progress.Since > StaleHoming):
+            // The bits may still be an earlier homing's: they count once the drive was seen running, or when they do not change for long.
+            case Search when fresh && image.NextChanged() < 0 && (IsRunning(feedback) ? progress.Feedbacks > 1 : now - progress.Since > StaleHoming):
                 Enter(ref progress, SearchSeen, now);
                 return GoalResult.UnderWay;
 
-            case SearchSeen when fresh && image.NextChanged() < 0 && attained && progress.Feedbacks > 1:
+            case SearchSeen when fresh && image.NextChanged() < 0 && attained:
                 _mode.PutRaw(image.Wanted, (ushort)Cia402.ProfilePosition);
-                PutTarget(image, feedback.PositionCounts);
+                PutTargetHere(image, feedback);
                 Control(image, Cia402.EnableOperation);
                 return GoalResult.Reached;
 
@@ -221,6 +230,8 @@ public sealed class Cia402Coding : DriveCoding
                 return GoalResult.UnderWay;
         }
     }
+
+    private static bool IsRunning(in DriveFeedback feedback) => !feedback.Has(DriveFlags.Referenced) && !feedback.Has(DriveFlags.HomingError);
 
     private protected override GoalResult ClearFault(ref GoalProgress progress, in DriveFeedback feedback, bool fresh, TimeSpan now, CommandImage image)
     {

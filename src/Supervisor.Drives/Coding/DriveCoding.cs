@@ -52,6 +52,15 @@ public abstract class DriveCoding
     /// <summary>Bits of the position counter as it wraps: 16 or 32.</summary>
     public int PositionBits => _position.Bits;
 
+    /// <summary>Counts that one step of the position register is worth.</summary>
+    public double PositionScale => _position.Scale;
+
+    /// <summary>Farthest a target may be from the actual position, counts: half of what the narrower register counts round.</summary>
+    public double FarthestTarget => Math.Min(_position.HalfRound, _targetPosition.HalfRound);
+
+    /// <summary>Counts that one step of the target register is worth.</summary>
+    public double TargetScale => _targetPosition.Scale;
+
     /// <summary>True when the drive reports its torque.</summary>
     public bool ReportsTorque => _torque.IsDeclared;
 
@@ -69,7 +78,7 @@ public abstract class DriveCoding
     {
         ArgumentNullException.ThrowIfNull(image);
         feedback = default;
-        feedback.PositionCounts = _position.Number(registers);
+        feedback.PositionRaw = _position.Number(registers);
         feedback.VelocityCounts = _velocity.IsDeclared ? _velocity.Value(registers) : double.NaN;
         feedback.TorquePercent = _torque.IsDeclared ? _torque.Value(registers) : double.NaN;
         feedback.FollowingErrorCounts = _followingError.IsDeclared ? _followingError.Value(registers) : double.NaN;
@@ -86,7 +95,7 @@ public abstract class DriveCoding
     }
 
     /// <summary>Puts a target and its speeds into the image. Counts, counts/s, counts/s².</summary>
-    public void PutMove(CommandImage image, long targetCounts, double velocity, double acceleration, double deceleration)
+    public void PutMove(CommandImage image, double targetCounts, double velocity, double acceleration, double deceleration)
     {
         ArgumentNullException.ThrowIfNull(image);
         PutTarget(image, targetCounts);
@@ -95,12 +104,15 @@ public abstract class DriveCoding
         _profileDeceleration.PutValue(image.Wanted, deceleration);
     }
 
-    /// <summary>Puts a target into the image; it wraps at the register's width as the drive's counter does.</summary>
-    public void PutTarget(CommandImage image, long targetCounts)
+    /// <summary>Puts a target, counts, into the image; it wraps at the register's width as the drive's counter does.</summary>
+    public void PutTarget(CommandImage image, double targetCounts)
     {
         ArgumentNullException.ThrowIfNull(image);
-        _targetPosition.PutRaw(image.Wanted, (uint)targetCounts);
+        _targetPosition.PutRaw(image.Wanted, (uint)(long)Math.Round(targetCounts / _targetPosition.Scale));
     }
+
+    /// <summary>Puts the actual position into the image as the target.</summary>
+    private protected void PutTargetHere(CommandImage image, in DriveFeedback feedback) => PutTarget(image, feedback.PositionRaw * _position.Scale);
 
     /// <summary>Sets the image up for a drive that was just met: every command bit low, target at the actual position, mode for moves.</summary>
     public abstract void Prepare(CommandImage image, in DriveFeedback feedback);
@@ -117,6 +129,19 @@ public abstract class DriveCoding
     {
         ArgumentNullException.ThrowIfNull(image);
         _outputs[output].Put(image.Wanted, on);
+    }
+
+    /// <summary>The drive may have started anew: no bit that holds torque on may be left standing in the image.</summary>
+    public virtual void DropPower(CommandImage image) => ArgumentNullException.ThrowIfNull(image);
+
+    /// <summary>Clears every output: what they move was not asked for since the drive started.</summary>
+    public void ClearOutputs(CommandImage image)
+    {
+        ArgumentNullException.ThrowIfNull(image);
+        foreach (var output in _outputs)
+        {
+            output.Put(image.Wanted, false);
+        }
     }
 
     /// <summary>

@@ -11,6 +11,7 @@ public sealed class CommandImage
     private readonly ushort[] _held;
     private readonly bool[] _known;
     private readonly int _controlBlock;
+    private bool _controlKnown;
 
     /// <param name="plan">The drive's plan.</param>
     /// <param name="controlOffset">Offset of the register that starts and stops motion: its block is written last.</param>
@@ -35,7 +36,24 @@ public sealed class CommandImage
     public ushort ControlAddress => (ushort)(_plan.CommandBlocks[_controlBlock].Start + ControlOffset - _plan.CommandBlocks[_controlBlock].Offset);
 
     /// <summary>Forgets what the drive holds: every block counts as changed.</summary>
-    public void Forget() => Array.Clear(_known);
+    public void Forget()
+    {
+        Array.Clear(_known);
+        _controlKnown = false;
+    }
+
+    /// <summary>Nobody knows whether a block arrived: it counts as changed until it is confirmed.</summary>
+    public void Doubt(int block)
+    {
+        _known[block] = false;
+        _controlKnown &= block != _controlBlock;
+    }
+
+    /// <summary>True when the drive confirmed the control register as it should be, whatever is with the rest.</summary>
+    public bool IsControlHeld => _controlKnown && _held[ControlOffset] == _wanted[ControlOffset];
+
+    /// <summary>The block of the control register counts as changed: it was sent without an answer, or its drive wants to hear it again.</summary>
+    public void DoubtControl() => Doubt(_controlBlock);
 
     /// <summary>The next block to write, data before control; -1 when the drive holds everything.</summary>
     public int NextChanged()
@@ -101,8 +119,13 @@ public sealed class CommandImage
         var b = _plan.CommandBlocks[block];
         _wanted.AsSpan(b.Offset, b.Count).CopyTo(_held.AsSpan(b.Offset, b.Count));
         _known[block] = true;
+        _controlKnown |= block == _controlBlock;
     }
 
     /// <summary>The drive confirmed the control register as last sent.</summary>
-    public void ConfirmControl() => _held[ControlOffset] = _wanted[ControlOffset];
+    public void ConfirmControl()
+    {
+        _held[ControlOffset] = _wanted[ControlOffset];
+        _controlKnown = true;
+    }
 }

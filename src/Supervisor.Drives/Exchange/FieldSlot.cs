@@ -28,6 +28,12 @@ public readonly struct FieldSlot
     /// <summary>True for a value of two registers.</summary>
     public bool IsWide => _type is RegisterType.U32 or RegisterType.S32;
 
+    /// <summary>Value of one step of the raw number; 1 when undeclared.</summary>
+    public double Scale => IsDeclared ? _scale : 1;
+
+    /// <summary>Half of the range in which the raw number counts round, scaled.</summary>
+    public double HalfRound => Math.Abs(Scale) * (IsWide ? int.MaxValue : short.MaxValue);
+
     /// <summary>Bits of the value as it wraps around: 16 or 32.</summary>
     public int Bits => IsWide ? 32 : 16;
 

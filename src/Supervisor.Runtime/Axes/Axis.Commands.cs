@@ -21,7 +21,7 @@ public sealed partial class Axis
     // Rounding of counts must not refuse a move to the very limit.
     private const double LimitTolerance = 1e-6;
 
-    private long _targetCounts;
+    private double _targetCounts;
     private bool _hasTarget;
     private bool _moveTaken;
     private int _moveDirection;
@@ -161,7 +161,15 @@ public sealed partial class Axis
             return Refusal.PositionLimit;
         }
 
-        return Math.Abs(target - Position) * Definition.CountsPerUnit > int.MaxValue ? Refusal.PositionLimit : Refusal.None;
+        // Without ends a target is only told by its distance: half of what its register counts round, or the drive goes the other way.
+        var isBounded = _scale.Period == 0 && limits.LowerPosition is not null && limits.UpperPosition is not null;
+        if (!isBounded && Math.Abs(_scale.ToCounts(target - Position)) >= Coding.FarthestTarget)
+        {
+            value = _scale.Shown(target);
+            return Refusal.PositionLimit;
+        }
+
+        return Refusal.None;
     }
 
     private double TargetOf(in AxisCommand command)
@@ -178,7 +186,7 @@ public sealed partial class Axis
     {
         var target = TargetOf(command);
         _moveDirection = Math.Sign(target - Position);
-        _targetCounts = (long)Math.Round(_scale.ToCounts(target));
+        _targetCounts = Math.Round(_scale.ToCounts(target) / Coding.TargetScale) * Coding.TargetScale;
         _hasTarget = true;
         _moveTaken = false;
         _pressing = false;

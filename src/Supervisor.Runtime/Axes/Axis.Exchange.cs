@@ -1,4 +1,5 @@
 using Supervisor.Bus.Rtu;
+using Supervisor.Configuration.Drives;
 using Supervisor.Configuration.Machines;
 using Supervisor.Drives;
 using Supervisor.Drives.Coding;
@@ -43,43 +44,74 @@ public sealed partial class Axis
     private static readonly TimeSpan SlowestPoll = TimeSpan.FromSeconds(1);
     private const int RejectionsForFault = 3;
 
+    // A stop that is not answered goes out once more at once; after that it takes its turn, so that its neighbours keep theirs.
+    private const int UrgentStopAttempts = 2;
+
     private FirstContact? _contact;
     private DriveClock _driveClock;
     private uint _serialNumber;
     private bool _serialKnown;
     private MeetingStage _meeting;
     private bool _stopDue;
+    private bool _stopTried;
+    private bool _writeBarred;
+    private bool _ranThrough;
     private double _stopSpeed;
     private bool _exchanged;
     private int _readBlock;
     private int _attempts;
     private int _rejections;
+    private int _readRejections;
     private int _missesInARow;
+    private int _unanswered;
     private TimeSpan _refreshedAt;
+    private TimeSpan _writtenAt;
+    private TimeSpan _slowAskedAt;
 
     /// <summary>Unit address on the line.</summary>
     internal byte Unit => Definition.Address;
 
-    /// <summary>A stop frame has to go out now.</summary>
-    internal bool IsStopDue(TimeSpan now) => _stopDue && (Online || now >= NextPoll);
+    /// <summary>A stop frame has to go out now, before anything else. One that went unheard twice takes its turn in the cycle.</summary>
+    internal bool IsStopUrgent => _stopDue && StopAttempts < UrgentStopAttempts && (Online || !IsMissing);
 
     /// <summary>Stop frames sent since the stop began and not confirmed: others go first.</summary>
     internal int StopAttempts { get; private set; }
 
-    /// <summary>This cycle's exchange is due: not done, not given up, and no stop has to go first.</summary>
-    internal bool IsExchangeDue => !_exchanged && !_stopDue;
+    /// <summary>This cycle's exchange is due: not done, not given up.</summary>
+    internal bool IsExchangeDue => !_exchanged;
+
+    /// <summary>When its last exchange ended, well or not: who waited longest is next.</summary>
+    internal TimeSpan ExchangedAt { get; private set; }
+
+    /// <summary>It did not answer the last time: it costs a time-out to ask, so others go first.</summary>
+    internal bool IsMissing => _unanswered > 0;
 
     /// <summary>When a silent drive is asked again.</summary>
     internal TimeSpan NextPoll { get; private set; }
 
     /// <summary>The image changed since this cycle's exchange, or the drive is being met: a second one is worth its time.</summary>
-    internal bool WantsMore => !_stopDue && (Online ? Image.NextChanged() >= 0 : _meeting != MeetingStage.Look);
+    internal bool WantsMore => !_stopDue && !_writeBarred && !IsMissing && (Online ? Image.NextChanged() >= 0 : _meeting != MeetingStage.Look);
 
     private FirstContact Contact => _contact ??= new FirstContact(Coding.Plan, Definition);
 
-    /// <summary>The port was opened, or the drive is met again: the first frame is the stop.</summary>
+    /// <summary>The port was opened: whatever the drive did, it is asked at once.</summary>
+    internal void Reopened(TimeSpan now)
+    {
+        _missesInARow = 0;
+        _unanswered = 0;
+        NextPoll = now;
+        MeetAnew(now);
+    }
+
+    /// <summary>The drive is met, or met again: the first frame is the stop.</summary>
     internal void MeetAnew(TimeSpan now)
     {
+        if (now - _freshAt > Definition.CommunicationTimeout)
+        {
+            // Long enough for its own reaction, or for a restart: a power bit left standing would energise it.
+            Coding.DropPower(Image);
+        }
+
         Online = false;
         _meeting = MeetingStage.Look;
         _readBlock = 0;
@@ -96,14 +128,22 @@ public sealed partial class Axis
     /// <summary>A new cycle begins.</summary>
     internal void BeginCycle(TimeSpan now)
     {
+        // What an overrun cut short goes on where it was: from the start again it might never end.
+        _readBlock = _exchanged ? 0 : _readBlock;
         _exchanged = !Online && now < NextPoll;
-        _readBlock = 0;
         _attempts = 0;
+        _stopTried = false;
+        _writeBarred = false;
         var refresh = Coding.Plan.Drive.Refresh;
         if (Online && refresh > TimeSpan.Zero && now - _refreshedAt >= refresh)
         {
             Image.Forget();
             _refreshedAt = now;
+        }
+
+        if (Online && Coding.Plan.Drive.CommunicationTimeout?.FedBy == TimeoutFeed.Write && now - _writtenAt >= Definition.CommunicationTimeout / 3)
+        {
+            Image.DoubtControl();
         }
     }
 
@@ -125,6 +165,11 @@ public sealed partial class Axis
     /// <summary>Fills in what the exchange needs next.</summary>
     internal AxisRequest AskExchange(Transaction transaction)
     {
+        if (_stopDue && !_stopTried)
+        {
+            return AskStop(transaction);
+        }
+
         if (_meeting == MeetingStage.Ask)
         {
             Contact.Ask(transaction, Unit);
@@ -132,7 +177,7 @@ public sealed partial class Axis
         }
 
         var plan = Coding.Plan;
-        var changed = _meeting == MeetingStage.Look ? -1 : Image.NextChanged();
+        var changed = _meeting == MeetingStage.Look || _writeBarred ? -1 : Image.NextChanged();
         if (changed >= 0 && plan.WritesInOneReadWrite && _readBlock == 0)
         {
             Image.WriteAndRead(transaction, Unit);
@@ -153,7 +198,7 @@ public sealed partial class Axis
     /// <summary>Fills in a slow request when one is due.</summary>
     internal AxisRequest AskSlow(Transaction transaction, TimeSpan now)
     {
-        if (!Online || Contact.Uptime is not { } uptime || now - _driveClock.At < UptimeInterval)
+        if (!Online || IsMissing || Contact.Uptime is not { } uptime || now - _driveClock.At < UptimeInterval || now - _slowAskedAt < UptimeInterval)
         {
             return AxisRequest.None;
         }
@@ -169,11 +214,11 @@ public sealed partial class Axis
     /// <param name="now">Monotonic time.</param>
     internal void Completed(AxisRequest request, Transaction transaction, int retries, TimeSpan now)
     {
+        _slowAskedAt = request == AxisRequest.Uptime ? now : _slowAskedAt;
         switch (transaction.Result)
         {
             case TransactionResult.Reply:
-                _missesInARow = 0;
-                _rejections = 0;
+                NoteReply(request, now);
                 Answered(request, transaction, now);
                 break;
             case TransactionResult.ExceptionReply when !IsBusy(transaction.ExceptionCode):
@@ -182,6 +227,27 @@ public sealed partial class Axis
             default:
                 Missed(request, retries, now);
                 break;
+        }
+
+        ExchangedAt = _exchanged ? now : ExchangedAt;
+    }
+
+    private void NoteReply(AxisRequest request, TimeSpan now)
+    {
+        _missesInARow = 0;
+        _unanswered = 0;
+        if (request == AxisRequest.Read)
+        {
+            _readRejections = 0;
+        }
+        else
+        {
+            _rejections = 0;
+        }
+
+        if (request is AxisRequest.Stop or AxisRequest.Write or AxisRequest.WriteRead)
+        {
+            _writtenAt = now;
         }
     }
 
@@ -208,6 +274,12 @@ public sealed partial class Axis
                 Image.ConfirmControl();
                 _stopDue = false;
                 StopAttempts = 0;
+                if (Online && _progress.Goal == DriveGoal.CutPower && Image.NextChanged() >= 0)
+                {
+                    // The bit that holds torque on may stand in another register than the one that stops.
+                    BeginMore();
+                }
+
                 break;
             case AxisRequest.Write:
                 Image.Confirm(Image.NextChanged());
@@ -263,14 +335,23 @@ public sealed partial class Axis
         if (_meeting == MeetingStage.Look)
         {
             // Nothing is known before it: the counter begins here, and the image is set up from it.
-            _counter.Forget();
+            if (!IsCountedOn)
+            {
+                _counter.Forget();
+            }
+
             TakeFeedback(now);
             Coding.Prepare(Image, _feedback);
             _meeting = MeetingStage.Ask;
             if (Contact.IsComplete)
             {
-                BeginSet();
+                BeginSet(now);
             }
+        }
+        else if (_meeting == MeetingStage.Set && Image.NextChanged() >= 0)
+        {
+            // Something was refused: not met before the drive holds everything.
+            TakeFeedback(now);
         }
         else if (_meeting == MeetingStage.Set)
         {
@@ -292,23 +373,38 @@ public sealed partial class Axis
         _exchanged = true;
         if (result == ContactResult.Rejected)
         {
-            SeeFault(FaultCode.RequestRejected, 0, now);
-            MeetAnew(now);
-            NextPoll = now + SlowestPoll;
+            Refused(now);
         }
         else if (result == ContactResult.Complete)
         {
-            BeginSet();
+            BeginSet(now);
+        }
+    }
+
+    /// <summary>The drive answers, but not as it must: a fault, and where it is not met yet, another try a little later.</summary>
+    private void Refused(TimeSpan now)
+    {
+        SeeFault(FaultCode.RequestRejected, 0, now);
+        if (!Online)
+        {
+            MeetAnew(now);
+            NextPoll = now + SlowestPoll;
         }
     }
 
     /// <summary>Everything the drive will hold is laid out for standing where it is; nothing in it starts a motion.</summary>
-    private void BeginSet()
+    private void BeginSet(TimeSpan now)
     {
         _meeting = MeetingStage.Set;
-        _targetCounts = _counter.Counts;
+        _targetCounts = Counts;
         _hasTarget = false;
-        Coding.PutMove(Image, _counter.Counts, _scale.ToCountRate(Definition.Limits.Velocity),
+        _ranThrough = Contact.Uptime is { } uptime && _driveClock.RanThrough(uptime, now);
+        if (!_ranThrough)
+        {
+            Coding.ClearOutputs(Image);
+        }
+
+        Coding.PutMove(Image, Counts, _scale.ToCountRate(Definition.Limits.Velocity),
             _scale.ToCountRate(Definition.Limits.Acceleration), _scale.ToCountRate(Definition.Limits.Deceleration));
         Coding.PutTorqueLimit(Image, TorqueLimits.Stopping);
     }
@@ -324,7 +420,6 @@ public sealed partial class Axis
             _serialKnown = true;
         }
 
-        var ranThrough = Contact.Uptime is { } uptime && _driveClock.RanThrough(uptime, now);
         var homed = Contact.Homed is { } flag ? flag.Raw == 1 : _feedback.Has(DriveFlags.Referenced) && Coding is BitCoding;
         if (other)
         {
@@ -333,11 +428,12 @@ public sealed partial class Axis
         }
         else if (Definition.Reference == ReferenceKind.Incremental)
         {
-            _referenced &= sameDrive && ranThrough && homed;
+            _referenced &= sameDrive && _ranThrough && homed;
         }
     }
 
-    private void NoteReference() => _hasTarget = false;
+    /// <summary>An endless axis that knows its zero goes on counting over a silence: its register has gone round before and would tell another angle.</summary>
+    private bool IsCountedOn => _scale.Period != 0 && _referenced && Definition.Reference == ReferenceKind.Incremental;
 
     private void DriveRestarted(TimeSpan now)
     {
@@ -347,31 +443,53 @@ public sealed partial class Axis
         }
 
         SeeFault(FaultCode.DriveRestarted, 0, now);
+        Coding.DropPower(Image);
+        Coding.ClearOutputs(Image);
         MeetAnew(now);
     }
 
     private void Rejected(AxisRequest request, TimeSpan now)
     {
-        _exchanged = true;
-        _rejections++;
-        if (request == AxisRequest.Contact)
+        _missesInARow = 0;
+        _unanswered = 0;
+        switch (request)
         {
-            TakeContact(ContactResult.Rejected, now);
-        }
-        else if (_rejections >= RejectionsForFault)
-        {
-            _rejections = 0;
-            SeeFault(FaultCode.RequestRejected, 0, now);
+            case AxisRequest.Contact:
+                TakeContact(ContactResult.Rejected, now);
+                return;
+            case AxisRequest.Read:
+                _exchanged = true;
+                _readRejections++;
+                break;
+            case AxisRequest.Stop:
+                StopAttempts++;
+                _stopTried = true;
+                _rejections++;
+                break;
+            default:
+                // Whatever is refused, the feedback of this cycle is still read: it carries inputs that others depend on.
+                _writeBarred = true;
+                _rejections++;
+                break;
         }
 
-        if (request == AxisRequest.Stop)
+        if (_rejections >= RejectionsForFault || _readRejections >= RejectionsForFault)
         {
-            StopAttempts++;
+            _rejections = 0;
+            _readRejections = 0;
+            Refused(now);
+        }
+
+        if (Online && now - _freshAt >= LinkPatience)
+        {
+            LoseLink(now);
         }
     }
 
     private void Missed(AxisRequest request, int retries, TimeSpan now)
     {
+        _unanswered++;
+        Doubt(request);
         if (request == AxisRequest.Stop)
         {
             StopAttempts++;
@@ -394,6 +512,19 @@ public sealed partial class Axis
             // A silent drive is asked ever more seldom, so that its neighbours do not starve; and met anew when it answers.
             MeetAnew(now);
             NextPoll = now + (_missesInARow < 4 ? TimeSpan.Zero : TimeSpan.FromMilliseconds(Math.Min(SlowestPoll.TotalMilliseconds, 50 << Math.Min(_missesInARow - 4, 5))));
+        }
+    }
+
+    /// <summary>A write without an answer may have arrived or not: what the drive holds now is unknown.</summary>
+    private void Doubt(AxisRequest request)
+    {
+        if (request == AxisRequest.Stop)
+        {
+            Image.DoubtControl();
+        }
+        else if (request is AxisRequest.Write or AxisRequest.WriteRead)
+        {
+            Image.Doubt(request == AxisRequest.Write ? Image.NextChanged() : 0);
         }
     }
 
@@ -431,7 +562,11 @@ public sealed partial class Axis
     {
         var stopping = _progress.Goal is DriveGoal.QuickStop or DriveGoal.Halt or DriveGoal.CutPower;
         var speed = Math.Abs(_velocity);
-        if (Online && stopping && !_stopDue && _feedback.Has(DriveFlags.Powered) && speed > _restVelocity && speed > _stopSpeed * 0.95)
+        if (Online && !_stopDue && _progress.Goal == DriveGoal.CutPower && _feedback.Has(DriveFlags.Powered))
+        {
+            _stopDue = true;
+        }
+        else if (Online && stopping && !_stopDue && _feedback.Has(DriveFlags.Powered) && speed > _restVelocity && speed > _stopSpeed * 0.95)
         {
             _stopDue = true;
         }

@@ -14,15 +14,25 @@ public sealed partial class Axis
 
     private static readonly TimeSpan ContactGrace = TimeSpan.FromMilliseconds(50);
 
+    // A speed taken from positions needs some distance between them, or the last count decides it.
+    private static readonly TimeSpan SpeedWindow = TimeSpan.FromMilliseconds(20);
+
+    // What a load may settle while its brake takes it over.
+    private static readonly TimeSpan RestGrace = TimeSpan.FromMilliseconds(100);
+
     private readonly ushort[] _registers;
     private DriveFeedback _feedback;
     private PositionCounter _counter;
     private TimeSpan _freshAt;
     private double _velocity;
-    private double _positionBefore;
+    private TimeSpan _speedAt;
+    private double _speedFrom;
+    private bool _speedIsNew;
+    private TimeSpan _restFrom;
+    private bool _restKnown;
     private TimeSpan _followingSince = TimeSpan.MaxValue;
     private TimeSpan _inWindowSince = TimeSpan.MaxValue;
-    private long _stayCounts;
+    private double _stayCounts;
     private double _contactPosition;
     private bool _pressing;
     private TimeSpan _moveTakenAt;
@@ -35,7 +45,9 @@ public sealed partial class Axis
     internal TimeSpan FreshAt => _freshAt;
 
     /// <summary>Position in units since the counter was first read: not wrapped on endless axes.</summary>
-    public double Position => _scale.ToUnit(_counter.Counts);
+    public double Position => _scale.ToUnit(Counts);
+
+    private double Counts => _counter.Counts * Coding.PositionScale;
 
     /// <summary>Torque in the axis's direction, percent of rated; 0 when not reported.</summary>
     private double Torque => double.IsNaN(_feedback.TorquePercent) ? 0 : Definition.Inverted ? -_feedback.TorquePercent : _feedback.TorquePercent;
@@ -43,13 +55,8 @@ public sealed partial class Axis
     /// <summary>All feedback blocks of this cycle are in <see cref="Registers"/>.</summary>
     internal void TakeFeedback(TimeSpan now)
     {
-        var elapsed = now - _freshAt;
         Coding.Decode(_registers, Image, out _feedback);
-        _counter.Take(_feedback.PositionCounts, Coding.PositionBits);
-        _velocity = double.IsNaN(_feedback.VelocityCounts) && elapsed > TimeSpan.Zero
-            ? (Position - _positionBefore) / elapsed.TotalSeconds
-            : _scale.ToUnit(double.IsNaN(_feedback.VelocityCounts) ? 0 : _feedback.VelocityCounts);
-        _positionBefore = Position;
+        TakePosition(now);
         _freshAt = now;
         FollowStop();
         if (Online)
@@ -59,6 +66,33 @@ public sealed partial class Axis
 
         Publish();
         Trace(fresh: true, now);
+    }
+
+    private void TakePosition(TimeSpan now)
+    {
+        var isFirst = !_counter.IsKnown;
+        _counter.Take(_feedback.PositionRaw, Coding.PositionBits);
+        if (!double.IsNaN(_feedback.VelocityCounts))
+        {
+            _velocity = _scale.ToUnit(_feedback.VelocityCounts);
+            _speedIsNew = true;
+            return;
+        }
+
+        var elapsed = now - _speedAt;
+        _speedIsNew = !isFirst && elapsed >= SpeedWindow;
+        if (_speedIsNew)
+        {
+            // One step of the register to and fro is how an axis at rest looks.
+            var moved = Position - _speedFrom;
+            _velocity = Math.Abs(moved) > Math.Abs(_scale.ToUnit(Coding.PositionScale)) * 1.5 ? moved / elapsed.TotalSeconds : 0;
+        }
+
+        if (_speedIsNew || isFirst)
+        {
+            _speedAt = now;
+            _speedFrom = Position;
+        }
     }
 
     private void React(TimeSpan now)
@@ -75,7 +109,7 @@ public sealed partial class Axis
 
         Supervise(now);
         Pursue(fresh: true, now);
-        _still = Math.Abs(_velocity) < _restVelocity && Image.NextChanged() < 0 ? _still + 1 : 0;
+        WatchRest();
         if (_still >= 2 && AxisTable.Awaits(_node, AxisEvent.AtRest))
         {
             Raise(AxisEvent.AtRest, now);
@@ -87,6 +121,19 @@ public sealed partial class Axis
         }
 
         PassDeadline(now);
+    }
+
+    /// <summary>At rest: the drive holds the control register as it should be and stands for two looks.</summary>
+    private void WatchRest()
+    {
+        if (!Image.IsControlHeld || Math.Abs(_velocity) >= _restVelocity)
+        {
+            _still = 0;
+        }
+        else if (_speedIsNew)
+        {
+            _still++;
+        }
     }
 
     private void TorqueIsOff(TimeSpan now)
@@ -133,13 +180,40 @@ public sealed partial class Axis
                 SeeFault(FaultCode.FollowingError, 0, now);
             }
         }
+        else
+        {
+            _followingSince = TimeSpan.MaxValue;
+        }
 
         // Holding its place: what is moved by hand or sinks is no longer where everyone believes it is.
-        if (_node == AxisNode.Ready && Math.Abs(_scale.ToUnit(_counter.Counts - _stayCounts)) > StandstillWindow)
+        if (_node == AxisNode.Ready && HasLeftItsPlace)
+        {
+            SeeFault(FaultCode.StandstillLost, 0, now);
+        }
+
+        SuperviseBrake(now);
+    }
+
+    /// <summary>On its brake, without torque: what sinks now is held by nothing.</summary>
+    private void SuperviseBrake(TimeSpan now)
+    {
+        if (_node is not (AxisNode.Off or AxisNode.FaultOff) || !(Definition.GravityLoaded || Definition.Brake is not null) || now < _restFrom)
+        {
+            return;
+        }
+
+        if (!_restKnown)
+        {
+            _stayCounts = Counts;
+            _restKnown = true;
+        }
+        else if (HasLeftItsPlace && _fault != FaultCode.StandstillLost)
         {
             SeeFault(FaultCode.StandstillLost, 0, now);
         }
     }
+
+    private bool HasLeftItsPlace => Math.Abs(_scale.ToUnit(Counts - _stayCounts)) > StandstillWindow;
 
     private double StandstillWindow => Math.Max(Definition.FollowingError?.Limit ?? 0, Definition.InPosition.Window * 10);
 
@@ -159,7 +233,7 @@ public sealed partial class Axis
             return;
         }
 
-        var off = Math.Abs(_scale.ToUnit(_counter.Counts - _targetCounts));
+        var off = Math.Abs(_scale.ToUnit(Counts - _targetCounts));
         var inside = off <= Definition.InPosition.Window && (!Coding.TellsInPosition || _feedback.Has(DriveFlags.InPosition));
         _inWindowSince = inside ? (_inWindowSince < now ? _inWindowSince : now) : TimeSpan.MaxValue;
         if (inside && now - _inWindowSince >= Definition.InPosition.Dwell)

@@ -91,7 +91,16 @@ public sealed partial class Axis
             _driveCode = driveCode;
             Raise(AxisEvent.FaultSeen, now);
         }
+        else if (IsGraver(code))
+        {
+            _seen = code;
+            _driveCode = driveCode;
+            ReportFault(_node, latch: false, now);
+        }
     }
+
+    /// <summary>A fault that must never be recovered from by itself takes the place of one that may be; else the first one stays.</summary>
+    private bool IsGraver(FaultCode code) => !FaultCatalogue.MayRecover(code) && FaultCatalogue.MayRecover(_fault);
 
     /// <summary>Takes the causes that stand and those that tripped since the last look; acts on the gravest new one.</summary>
     public void TakeCauses(ulong standing, ulong tripped, TimeSpan now)
@@ -146,6 +155,12 @@ public sealed partial class Axis
         var row = AxisTable.Row(_node, on);
         var before = _node;
         _node = row.To;
+        if (row.To != before && row.To is AxisNode.Off or AxisNode.FaultOff)
+        {
+            _restFrom = now + (Definition.Brake?.Close ?? TimeSpan.Zero) + RestGrace;
+            _restKnown = false;
+        }
+
         Apply(row, on, before, now);
         if (row.Goal != DriveGoal.None)
         {
@@ -180,12 +195,16 @@ public sealed partial class Axis
         if ((effects & AxisEffects.GainReference) != 0)
         {
             _referenced = true;
-            NoteReference();
+            _counter.Forget();
+            TakePosition(now);
         }
 
         if ((effects & AxisEffects.Stay) != 0)
         {
-            _stayCounts = _counter.Counts;
+            _stayCounts = Counts;
+
+            // Only a target that was reached is one to go on from.
+            _hasTarget &= on == AxisEvent.Arrived && _inHand.Kind != AxisCommandKind.Contact;
         }
 
         if ((effects & AxisEffects.Done) != 0)
@@ -229,6 +248,10 @@ public sealed partial class Axis
                 // The rest of the group stops with it, on whatever port.
                 _board.Latch.Trip(_board.Causes.Group(group));
             }
+        }
+        else if (IsGraver(_seen))
+        {
+            _fault = _seen;
         }
 
         _seen = FaultCode.None;

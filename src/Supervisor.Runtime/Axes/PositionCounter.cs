@@ -6,8 +6,11 @@ public struct PositionCounter
     private long _raw;
     private bool _known;
 
-    /// <summary>Counts since the counter was first read, beginning at its value then.</summary>
+    /// <summary>Steps since the counter was first read, beginning at its value then.</summary>
     public long Counts { get; private set; }
+
+    /// <summary>True once it was read.</summary>
+    public readonly bool IsKnown => _known;
 
     /// <summary>Begins anew with the next reading: the drive may have restarted.</summary>
     public void Forget() => _known = false;

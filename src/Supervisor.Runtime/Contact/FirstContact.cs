@@ -44,7 +44,8 @@ public sealed class FirstContact
             Add(plan, parameters, "homeOffset", sign * homing.Offset * axis.CountsPerUnit);
         }
 
-        _parameters = [.. parameters];
+        _parameters = [.. parameters.Where(parameter => parameter.CanBeRead || parameter.HasWanted)];
+        Restart();
     }
 
     private enum Phase : byte
@@ -64,11 +65,14 @@ public sealed class FirstContact
     public Parameter? Homed { get; }
 
     /// <summary>Begins anew.</summary>
-    public void Restart()
+    public void Restart() => Turn(0);
+
+    /// <summary>Where a parameter begins: one that can't be read is written without a look.</summary>
+    private void Turn(int parameter)
     {
-        _at = 0;
+        _at = parameter;
         _frame = 0;
-        _phase = Phase.Compare;
+        _phase = !IsComplete && !_parameters[_at].CanBeRead ? Phase.Write : Phase.Compare;
     }
 
     /// <summary>True when nothing is left to ask.</summary>
@@ -94,8 +98,13 @@ public sealed class FirstContact
         if (_phase == Phase.Write)
         {
             _frame++;
-            _phase = _frame < parameter.WriteFrames ? Phase.Write : Phase.Verify;
-            return ContactResult.UnderWay;
+            if (_frame < parameter.WriteFrames)
+            {
+                return ContactResult.UnderWay;
+            }
+
+            _phase = Phase.Verify;
+            return parameter.CanBeRead ? ContactResult.UnderWay : Pass();
         }
 
         parameter.TakeReply(transaction);
@@ -111,8 +120,12 @@ public sealed class FirstContact
             return ContactResult.UnderWay;
         }
 
-        _at++;
-        _phase = Phase.Compare;
+        return Pass();
+    }
+
+    private ContactResult Pass()
+    {
+        Turn(_at + 1);
         return IsComplete ? ContactResult.Complete : ContactResult.UnderWay;
     }
 

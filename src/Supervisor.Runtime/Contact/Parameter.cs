@@ -21,6 +21,12 @@ public sealed class Parameter
         if (wanted is { } value)
         {
             _slot.PutValue(_wanted, value);
+
+            // Zero often means "never": a value that is too small for the register's step becomes the smallest it can tell.
+            if (value != 0 && _slot.Raw(_wanted) == 0)
+            {
+                _slot.PutRaw(_wanted, value > 0 ? 1u : uint.MaxValue);
+            }
         }
     }
 
@@ -29,6 +35,9 @@ public sealed class Parameter
 
     /// <summary>True when the machine file fixes its value and the drive lets it be written.</summary>
     public bool HasWanted { get; }
+
+    /// <summary>False for a register that is only written: it can't be compared.</summary>
+    public bool CanBeRead => Field.Access != RegisterAccess.Write;
 
     /// <summary>Raw bits as last read.</summary>
     public uint Raw => _slot.Raw(_read);

@@ -25,6 +25,7 @@ public sealed class PortStepper
     private static readonly TimeSpan TimesInterval = TimeSpan.FromSeconds(1);
     private const int MoreExchangesPerCycle = 3;
 
+
     private readonly MachineBoard _board;
     private readonly PortDefinition _port;
     private readonly PortChannel _channel;
@@ -34,8 +35,9 @@ public sealed class PortStepper
     private readonly Axis[] _stopOrder;
     private readonly InterlockWatch _interlocks;
     private readonly ExchangeTimes _times = new();
-    private TimeSpan _timesTellAt;
     private readonly int[] _tripsSeen;
+    private TimeSpan _timesTellAt;
+    private TimeSpan _missingAskedAt;
 
     private bool _open;
     private TimeSpan _reopenAt;
@@ -93,14 +95,15 @@ public sealed class PortStepper
     /// <summary>What to do next.</summary>
     public PortStep Next(TimeSpan now)
     {
-        LookAtLatch(now);
-        TakeCommands(now);
+        // What trips the latch here comes before the look at it: no frame of this step may still move what it stops.
         _interlocks.Judge(now);
         foreach (var axis in _axes)
         {
             axis.PassDeadline(now);
         }
 
+        LookAtLatch(now);
+        TakeCommands(now);
         Beat(now);
         if (!_open)
         {
@@ -134,7 +137,13 @@ public sealed class PortStepper
         var read = _request is AxisRequest.Read or AxisRequest.WriteRead;
         var tripped = _board.Latch.Generation != _generation;
         var seen = axis.FreshAt;
-        axis.Completed(_request, _transaction, tripped ? 0 : _port.Retries, now);
+        if (axis.IsMissing)
+        {
+            _missingAskedAt = now;
+        }
+
+        // Repeats stay within the cycle.
+        axis.Completed(_request, _transaction, tripped || now >= NextCycleAt ? 0 : _port.Retries, now);
         if (read && axis.FreshAt != seen)
         {
             _interlocks.Look(axis, now);
@@ -157,7 +166,7 @@ public sealed class PortStepper
         _cycleAt = now - _port.Cycle;
         foreach (var axis in _axes)
         {
-            axis.MeetAnew(now);
+            axis.Reopened(now);
         }
     }
 
@@ -226,7 +235,7 @@ public sealed class PortStepper
         Axis? first = null;
         foreach (var axis in _stopOrder)
         {
-            if (axis.IsStopDue(now) && (first is null || axis.StopAttempts < first.StopAttempts))
+            if (axis.IsStopUrgent && (first is null || axis.StopAttempts < first.StopAttempts))
             {
                 first = axis;
             }
@@ -307,30 +316,47 @@ public sealed class PortStepper
         return null;
     }
 
-    /// <summary>The first axis whose exchange is due and may be sent now; else the wait until the first one may.</summary>
+    /// <summary>Of the axes whose exchange is due and may be sent now, the one whose turn it is; else the wait until the first one may.</summary>
     private PortStep? Earliest(TimeSpan now, bool more)
     {
         var start = TimeSpan.MaxValue;
+        var missingFirst = now - _missingAskedAt > _port.Cycle;
+        Axis? next = null;
         foreach (var axis in _axes)
         {
-            if (!axis.IsExchangeDue)
+            if (!axis.IsExchangeDue || (next is not null && !GoesBefore(axis, next, missingFirst)))
             {
                 continue;
             }
 
-            var request = axis.AskExchange(_transaction);
-            Describe(axis, urgent: false);
-            var at = _master.EarliestStart(_transaction, now);
-            if (at <= now)
-            {
-                return Sent(axis, request);
-            }
-
+            var at = EarliestExchange(axis, now);
+            next = at <= now ? axis : next;
             start = at < start ? at : start;
+        }
+
+        if (next is not null)
+        {
+            var request = next.AskExchange(_transaction);
+            Describe(next, request == AxisRequest.Stop);
+            return Sent(next, request);
         }
 
         return start == TimeSpan.MaxValue || (start > NextCycleAt && !more) ? null : Wait(start, now);
     }
+
+    private TimeSpan EarliestExchange(Axis axis, TimeSpan now)
+    {
+        var request = axis.AskExchange(_transaction);
+        Describe(axis, request == AxisRequest.Stop);
+        return _master.EarliestStart(_transaction, now);
+    }
+
+    /// <summary>
+    /// Those that answer before those that did not, as each of these costs a time-out; among equals who waited longest, so that a cycle
+    /// that is too short for all still reaches everyone. Once a cycle one that did not answer may go first, so that it is not forgotten.
+    /// </summary>
+    private static bool GoesBefore(Axis axis, Axis other, bool missingFirst) =>
+        axis.IsMissing == other.IsMissing ? axis.ExchangedAt < other.ExchangedAt : axis.IsMissing == missingFirst;
 
     private PortStep Send(Axis axis, AxisRequest request, TimeSpan now)
     {

@@ -37,6 +37,9 @@ public sealed class SimulatedPort
     /// <summary>The process that ran this port is gone: nothing more happens on it.</summary>
     public bool IsHeld { get; set; }
 
+    /// <summary>What happens to a request between the wire and the drive; null: nothing.</summary>
+    public Func<WireFrame, Interference>? Interfere { get; set; }
+
     /// <summary>The faults of the wire.</summary>
     public FaultyWire Wire => _wire;
 
@@ -117,7 +120,7 @@ public sealed class SimulatedPort
         _stepper.Master.Sent(begun, begun);
         _queue.At(heard, () =>
         {
-            var length = _wire.Answer(transaction.RequestFrame, _queue.Now, _reply, out var replyAt);
+            var length = Answer(transaction, begun, out var replyAt);
             if (length > 0)
             {
                 _inbound.Enqueue((replyAt, _reply.AsSpan(0, length).ToArray()));
@@ -125,6 +128,27 @@ public sealed class SimulatedPort
 
             Drive(transaction);
         });
+    }
+
+    private int Answer(Transaction transaction, TimeSpan begun, out TimeSpan replyAt)
+    {
+        replyAt = _queue.Now + TimeSpan.FromMilliseconds(1);
+        var interference = Interfere?.Invoke(new WireFrame(begun, _port, transaction.RequestFrame.ToArray())) ?? Interference.None;
+        switch (interference.Kind)
+        {
+            case InterferenceKind.LoseRequest:
+                return 0;
+            case InterferenceKind.LoseReply:
+                _ = _wire.Answer(transaction.RequestFrame, _queue.Now, _reply, out replyAt);
+                return 0;
+            case InterferenceKind.Exception:
+                _reply[0] = transaction.Unit;
+                _reply[1] = (byte)(transaction.Function | 0x80);
+                _reply[2] = interference.Code;
+                return Crc16.Append(_reply, 3);
+            default:
+                return _wire.Answer(transaction.RequestFrame, _queue.Now, _reply, out replyAt);
+        }
     }
 
     private void Listen(Transaction transaction, TimeSpan deadline)
