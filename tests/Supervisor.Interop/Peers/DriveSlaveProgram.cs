@@ -1,8 +1,11 @@
 using System.Runtime.Versioning;
+using Supervisor.Interop.Peers;
+
+[assembly: AssemblyFixture(typeof(DriveSlaveProgram))]
 
 namespace Supervisor.Interop.Peers;
 
-/// <summary>The C program that serves a small drive by libmodbus: compiled once for a test class, from the sources beside this file.</summary>
+/// <summary>The C program that serves a small drive by libmodbus: compiled once for all tests, from the sources beside this file.</summary>
 [SupportedOSPlatform("linux")]
 public sealed class DriveSlaveProgram : IDisposable
 {
@@ -13,6 +16,9 @@ public sealed class DriveSlaveProgram : IDisposable
 
     /// <summary>A drive with plain bits: <c>Definitions/libmodbus-bits.drive.json</c>.</summary>
     public const string Bits = "bits";
+
+    /// <summary>A drive with CiA 402 words that is written word by word: <c>Definitions/libmodbus-single.drive.json</c>.</summary>
+    public const string Single = "single";
 
     /// <summary>Path of the definition of a kind.</summary>
     public static string Definition(string kind) => Path.Combine(AppContext.BaseDirectory, "Definitions", $"libmodbus-{kind}.drive.json");

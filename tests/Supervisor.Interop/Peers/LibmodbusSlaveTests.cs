@@ -8,7 +8,7 @@ namespace Supervisor.Interop.Peers;
 
 /// <summary>Our master against a slave on libmodbus, register by register.</summary>
 [SupportedOSPlatform("linux")]
-public sealed class LibmodbusSlaveTests(DriveSlaveProgram program) : IClassFixture<DriveSlaveProgram>
+public sealed class LibmodbusSlaveTests(DriveSlaveProgram program)
 {
     private const byte Address = 7;
     private static readonly TimeSpan Timeout = TimeSpan.FromSeconds(2);
@@ -58,6 +58,29 @@ public sealed class LibmodbusSlaveTests(DriveSlaveProgram program) : IClassFixtu
         _transaction.ReadWrite(Address, 200, 1, 100, [0]);
         Assert.Equal(TransactionResult.ExceptionReply, bench.Run(_transaction));
         Assert.Equal(ExceptionCode.IllegalFunction, _transaction.ExceptionCode);
+    }
+
+    [Fact]
+    public void Run_SingleDrive_TakesSingleWritesReadsByFunction4AndIsBusyNowAndThen()
+    {
+        using var bench = new Bench(program, DriveSlaveProgram.Single);
+        _transaction.WriteSingle(Address, 101, 150);
+        Assert.Equal(TransactionResult.Reply, bench.Run(_transaction));
+        _transaction.Read(Address, 4, 101, 1);
+        Assert.Equal(TransactionResult.Reply, bench.Run(_transaction));
+        Assert.Equal(150, _transaction.ReplyRegister(0));
+
+        _transaction.WriteMultiple(Address, 101, [100]);
+        Assert.Equal(TransactionResult.ExceptionReply, bench.Run(_transaction));
+        Assert.Equal(ExceptionCode.IllegalFunction, _transaction.ExceptionCode);
+        _transaction.Read(Address, 3, 101, 1);
+        Assert.Equal(TransactionResult.ExceptionReply, bench.Run(_transaction));
+        Assert.Equal(ExceptionCode.IllegalFunction, _transaction.ExceptionCode);
+
+        _transaction.Read(Address, 4, 101, 1);
+        var answers = Enumerable.Range(0, 7).Select(_ => bench.Run(_transaction) == TransactionResult.ExceptionReply ? _transaction.ExceptionCode : 0).ToArray();
+        // Exception 06 is device busy (MODBUS Application Protocol V1.1b3, section 7).
+        Assert.Single(answers, code => code == 6);
     }
 
     [Fact]
@@ -133,6 +156,7 @@ public sealed class LibmodbusSlaveTests(DriveSlaveProgram program) : IClassFixtu
     [Theory]
     [InlineData(DriveSlaveProgram.Cia402, StateCoding.Cia402, WordOrder.HighFirst)]
     [InlineData(DriveSlaveProgram.Bits, StateCoding.Bits, WordOrder.LowFirst)]
+    [InlineData(DriveSlaveProgram.Single, StateCoding.Cia402, WordOrder.LowFirst)]
     public void Definition_OfEachKind_ReadsWithoutAnError(string kind, StateCoding coding, WordOrder order)
     {
         var result = DriveDefinitionFile.Read(DriveSlaveProgram.Definition(kind));

@@ -14,6 +14,7 @@ enum { POWERED = 1 << 0, IN_POSITION = 1 << 1, REFERENCED = 1 << 2, FAULTY = 1 <
 #define HOMING_SLOW 1000.0
 #define HOMING_ACCELERATION 100000.0
 
+static const uint8_t functions[] = { 0x03, 0x06, 0x10, 0 };
 static const struct register_range ranges[] = { { 100, 10, true }, { 200, 8, false }, { 300, 6, true } };
 
 static void start(struct drive *drive)
@@ -103,8 +104,8 @@ static void publish(struct drive *drive)
 
 const struct drive_kind bits_kind = {
     .name = "bits",
+    .functions = functions,
     .most_registers = 8,
-    .read_write = false,
     .ranges = ranges,
     .range_count = 3,
     .start = start,

@@ -1,29 +1,8 @@
 /* A drive with CiA 402 words (IEC 61800-7-201): power state machine, profile position with set-point handshake, homing. High word first. */
 #include <math.h>
 
+#include "cia402.h"
 #include "drive.h"
-
-enum { STATUSWORD = 0, POSITION = 1, VELOCITY = 3, TORQUE = 5, ERROR_CODE = 6, DIGITAL_INPUTS = 7 };
-enum {
-    CONTROLWORD = 64,
-    MODE = 65,
-    TARGET_POSITION = 66,
-    PROFILE_VELOCITY = 68,
-    PROFILE_ACCELERATION = 70,
-    PROFILE_DECELERATION = 72,
-    TORQUE_LIMIT = 74
-};
-enum {
-    COMMUNICATION_TIMEOUT = 128,
-    UPTIME = 130,
-    SERIAL_NUMBER = 132,
-    HOMED = 134,
-    HOMING_METHOD = 136,
-    HOMING_FAST = 138,
-    HOMING_SLOW = 140,
-    HOMING_ACCELERATION = 142,
-    HOME_OFFSET = 144
-};
 
 /* State bits of the statusword. */
 enum {
@@ -40,6 +19,7 @@ enum { VOLTAGE = 1 << 4, REMOTE = 1 << 9, TARGET_REACHED = 1 << 10, BIT_12 = 1 <
 enum { START = 1 << 4, CHANGE_AT_ONCE = 1 << 5, RELATIVE = 1 << 6, RESET = 1 << 7, HALT = 1 << 8 };
 enum { MODE_PROFILE_POSITION = 1, MODE_HOMING = 6 };
 
+static const uint8_t functions[] = { 0x03, 0x06, 0x10, 0x17, 0 };
 static const struct register_range ranges[] = { { 0, 8, false }, { 64, 12, true }, { 128, 18, true } };
 
 static void become(struct drive *drive, uint16_t state)
@@ -255,8 +235,8 @@ static void publish(struct drive *drive)
 
 const struct drive_kind cia402_kind = {
     .name = "cia402",
+    .functions = functions,
     .most_registers = 32,
-    .read_write = true,
     .ranges = ranges,
     .range_count = 3,
     .start = start,

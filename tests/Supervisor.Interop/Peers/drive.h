@@ -26,8 +26,10 @@ struct register_range {
 
 struct drive_kind {
     const char *name;
-    int most_registers; /* of one request */
-    bool read_write;    /* function 17h is served */
+    const uint8_t *functions; /* served ones, ending with 0 */
+    int most_registers;       /* of one request */
+    bool fed_by_writes;       /* only writes keep the communication time-out quiet */
+    int busy_every;           /* every so many requests get exception 06, busy; 0: none */
     const struct register_range *ranges;
     int range_count;
     void (*start)(struct drive *drive);
@@ -57,6 +59,7 @@ struct drive {
 
 extern const struct drive_kind cia402_kind;
 extern const struct drive_kind bits_kind;
+extern const struct drive_kind single_kind;
 
 void drive_start(struct drive *drive, const struct drive_kind *kind, uint16_t *registers);
 

@@ -1,7 +1,7 @@
 /*
- * Serves one small drive on a serial line by libmodbus:  drive_slave TTY ADDRESS cia402|bits
+ * Serves one small drive on a serial line by libmodbus:  drive_slave TTY ADDRESS cia402|bits|single
  *
- * Says "ready" on standard output once it listens. Lines on standard input: "input N 0|1" (N from 1), "fault CODE" (0 takes the cause out),
+ * Says "ready" on standard output once it listens, and "stopped by silence" when its communication time-out stopped it. Lines on standard input: "input N 0|1" (N from 1), "fault CODE" (0 takes the cause out),
  * "mute 0|1" (hears and does not answer). Ends when standard input ends, so that it never outlives whoever started it.
  */
 #include <errno.h>
@@ -16,6 +16,7 @@
 #include "drive.h"
 
 #define READ_HOLDING 0x03
+#define READ_INPUT 0x04
 #define WRITE_SINGLE 0x06
 #define WRITE_MULTIPLE 0x10
 #define READ_WRITE 0x17
@@ -38,9 +39,8 @@ static int exception_for(const struct drive *drive, const uint8_t *request, int 
     int function = request[1];
     int most = drive->kind->most_registers;
     int count = function == WRITE_SINGLE ? 1 : word(request, 4);
-    bool served = function == READ_HOLDING || function == WRITE_SINGLE || function == WRITE_MULTIPLE || (function == READ_WRITE && drive->kind->read_write);
 
-    if (!served) {
+    if (!strchr((const char *)drive->kind->functions, function)) {
         return MODBUS_EXCEPTION_ILLEGAL_FUNCTION;
     }
 
@@ -64,6 +64,31 @@ static int exception_for(const struct drive *drive, const uint8_t *request, int 
     return 0;
 }
 
+static bool is_write(int function)
+{
+    return function != READ_HOLDING && function != READ_INPUT;
+}
+
+static bool is_busy(const struct drive *drive)
+{
+    static int requests;
+
+    return drive->kind->busy_every > 0 && ++requests % drive->kind->busy_every == 0;
+}
+
+/* Tells once when the drive's own time-out stopped it. */
+static void tell_silence(const struct drive *drive)
+{
+    static bool told;
+
+    if (drive->error == DRIVE_ERROR_SILENCE && !told) {
+        puts("stopped by silence");
+        fflush(stdout);
+    }
+
+    told = drive->error == DRIVE_ERROR_SILENCE;
+}
+
 static bool mute;
 
 /* False when the line is gone. */
@@ -81,15 +106,20 @@ static bool serve(modbus_t *context, modbus_mapping_t *mapping, struct drive *dr
     }
 
     drive_advance_to(drive, now_s() - started_s);
-    drive->silent_s = 0;
+    if (is_write(request[1]) || !drive->kind->fed_by_writes) {
+        drive->silent_s = 0;
+    }
+
     drive->kind->publish(drive);
-    int exception = exception_for(drive, request, length);
+    /* The same registers, whichever function reads them. */
+    memcpy(mapping->tab_input_registers, mapping->tab_registers, DRIVE_REGISTERS * sizeof(uint16_t));
+    int exception = is_busy(drive) ? MODBUS_EXCEPTION_SLAVE_OR_SERVER_BUSY : exception_for(drive, request, length);
     if (exception != 0) {
         return modbus_reply_exception(context, request, (unsigned)exception) >= 0 || errno != EIO;
     }
 
     bool sent = modbus_reply(context, request, length, mapping) >= 0 || errno != EIO;
-    if (request[1] != READ_HOLDING) {
+    if (is_write(request[1])) {
         drive->kind->command(drive);
     }
 
@@ -134,6 +164,7 @@ static int run(modbus_t *context, modbus_mapping_t *mapping, struct drive *drive
         }
 
         drive_advance_to(drive, now_s() - started_s);
+        tell_silence(drive);
         if (FD_ISSET(STDIN_FILENO, &ready)) {
             char line[128];
             if (!fgets(line, sizeof line, stdin)) {
@@ -149,18 +180,31 @@ static int run(modbus_t *context, modbus_mapping_t *mapping, struct drive *drive
     }
 }
 
+static const struct drive_kind *find_kind(const char *name)
+{
+    static const struct drive_kind *const kinds[] = { &cia402_kind, &bits_kind, &single_kind };
+
+    for (size_t i = 0; i < sizeof kinds / sizeof kinds[0]; i++) {
+        if (strcmp(kinds[i]->name, name) == 0) {
+            return kinds[i];
+        }
+    }
+
+    return NULL;
+}
+
 int main(int argc, char **argv)
 {
-    const struct drive_kind *kind = argc == 4 && strcmp(argv[3], "bits") == 0 ? &bits_kind : &cia402_kind;
-    if (argc != 4 || strcmp(argv[3], kind->name) != 0) {
-        fprintf(stderr, "usage: drive_slave TTY ADDRESS cia402|bits\n");
+    const struct drive_kind *kind = argc == 4 ? find_kind(argv[3]) : NULL;
+    if (!kind) {
+        fprintf(stderr, "usage: drive_slave TTY ADDRESS cia402|bits|single\n");
         return 2;
     }
 
     /* select and stdio's buffer do not know of each other. */
     setvbuf(stdin, NULL, _IONBF, 0);
     modbus_t *context = modbus_new_rtu(argv[1], 115200, 'N', 8, 1);
-    modbus_mapping_t *mapping = modbus_mapping_new(0, 0, DRIVE_REGISTERS, 0);
+    modbus_mapping_t *mapping = modbus_mapping_new(0, 0, DRIVE_REGISTERS, DRIVE_REGISTERS);
     if (!context || !mapping || modbus_set_slave(context, atoi(argv[2])) != 0 || modbus_connect(context) != 0) {
         fprintf(stderr, "%s: %s\n", argv[1], modbus_strerror(errno));
         return 1;

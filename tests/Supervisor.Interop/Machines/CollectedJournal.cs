@@ -1,0 +1,63 @@
+using Supervisor.Machine;
+using Supervisor.Machine.Api;
+using Supervisor.Records.Faults;
+
+namespace Supervisor.Interop.Machines;
+
+/// <summary>Keeps what the coordinator tells, to show it where a test fails and to look for faults in it.</summary>
+internal sealed class CollectedJournal : IJournal
+{
+    private readonly Lock _gate = new();
+    private readonly List<string> _lines = [];
+    private readonly List<FaultCode> _faults = [];
+
+    /// <summary>Faults so far, in order.</summary>
+    public IReadOnlyList<FaultCode> Faults
+    {
+        get
+        {
+            lock (_gate)
+            {
+                return [.. _faults];
+            }
+        }
+    }
+
+    /// <summary>Everything so far, a line each.</summary>
+    public string Text
+    {
+        get
+        {
+            lock (_gate)
+            {
+                return string.Join(Environment.NewLine, _lines);
+            }
+        }
+    }
+
+    public void Fault(in FaultEvent fault)
+    {
+        lock (_gate)
+        {
+            _faults.Add(fault.Code);
+        }
+
+        Add($"{fault}");
+    }
+
+    public void Interlock(int interlock, InterlockChange change, string inputs, TimeSpan at) => Add($"{at} interlock {interlock} {change} {inputs}");
+
+    public void Recovery(in RecoveryNote note) => Add($"{note}");
+
+    public void Command(MachineCommand command, string holder, CommandAnswer answer, TimeSpan at) => Add($"{at} {command}: {answer}");
+
+    public void Port(int port, bool open, TimeSpan at) => Add($"{at} port {port} {(open ? "open" : "gone")}");
+
+    private void Add(string line)
+    {
+        lock (_gate)
+        {
+            _lines.Add(line);
+        }
+    }
+}

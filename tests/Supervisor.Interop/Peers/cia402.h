@@ -1,0 +1,27 @@
+/* Registers of the drive with CiA 402 words. */
+#ifndef CIA402_H
+#define CIA402_H
+
+enum { STATUSWORD = 0, POSITION = 1, VELOCITY = 3, TORQUE = 5, ERROR_CODE = 6, DIGITAL_INPUTS = 7 };
+enum {
+    CONTROLWORD = 64,
+    MODE = 65,
+    TARGET_POSITION = 66,
+    PROFILE_VELOCITY = 68,
+    PROFILE_ACCELERATION = 70,
+    PROFILE_DECELERATION = 72,
+    TORQUE_LIMIT = 74
+};
+enum {
+    COMMUNICATION_TIMEOUT = 128,
+    UPTIME = 130,
+    SERIAL_NUMBER = 132,
+    HOMED = 134,
+    HOMING_METHOD = 136,
+    HOMING_FAST = 138,
+    HOMING_SLOW = 140,
+    HOMING_ACCELERATION = 142,
+    HOME_OFFSET = 144
+};
+
+#endif
