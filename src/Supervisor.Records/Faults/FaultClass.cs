@@ -23,7 +23,7 @@ public enum FaultClass : byte
     /// <summary>A time ran out, or an end that was expected did not come.</summary>
     TimeOut = 6,
 
-    /// <summary>Never recovered by itself: over-current, short circuit, encoder, brake, blocked motor, failed stop, wrong identity, unverified torque limit, channel discrepancy, standstill lost, passed limit.</summary>
+    /// <summary>Never recovered by itself: over-current, short circuit, encoder, brake, blocked motor, failed stop, wrong identity, unverified torque limit or parameter, channel discrepancy, standstill lost, passed limit.</summary>
     Grave = 7,
 
     /// <summary>The supervisor itself.</summary>
@@ -31,4 +31,7 @@ public enum FaultClass : byte
 
     /// <summary>A drive fault with no better name.</summary>
     Drive = 9,
+
+    /// <summary>A warning: recorded and told, stops nothing and latches nothing.</summary>
+    Warning = 10,
 }

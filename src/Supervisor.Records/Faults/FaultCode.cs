@@ -1,7 +1,8 @@
 namespace Supervisor.Records.Faults;
 
 /// <summary>What went wrong, as the supervisor names it. The drive's own number is kept beside it.</summary>
-/// <remarks>Numbers are stored: append, never renumber. Blocks: 1xx line, 2xx drive, 3xx supervision, 4xx stops and interlocks, 5xx daemon.</remarks>
+/// <remarks>Numbers are stored: append, never renumber. Blocks: 1xx line, 2xx drive, 3xx supervision, 4xx stops and interlocks, 5xx daemon.
+/// A jog that is no longer refreshed stops its axis; that is how a jog ends, and no fault.</remarks>
 public enum FaultCode : ushort
 {
     None = 0,
@@ -44,6 +45,27 @@ public enum FaultCode : ushort
     SoftLimitPassed = 308,
     ContactMissing = 309,
     TorqueLimitUnverified = 310,
+
+    /// <summary>The axis moved although its closed brake should have held it.</summary>
+    BrakeSlip = 311,
+
+    /// <summary>The axis moved while its torque went off and the brake took over.</summary>
+    StandstillLostOnBrake = 312,
+
+    /// <summary>The closed brake gave way to the torque of its proof, or the proof could not be made.</summary>
+    BrakeProofFailed = 313,
+
+    /// <summary>A contact move met something before the range in which it was expected.</summary>
+    ContactTooEarly = 314,
+
+    /// <summary>The axis went farther than its homing may.</summary>
+    HomingDistanceExceeded = 315,
+
+    /// <summary>A parameter in the drive is not what the machine file fixes.</summary>
+    ParameterDiffers = 316,
+
+    /// <summary>A warning: the motor is near the load at which its drive trips. Nothing stops.</summary>
+    HeatingWarning = 317,
 
     StopFailed = 401,
     ChannelDiscrepancy = 402,

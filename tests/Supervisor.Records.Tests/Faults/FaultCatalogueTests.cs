@@ -23,6 +23,78 @@ public sealed class FaultCatalogueTests
     public void Entries_Texts_AreOneSentenceEach() =>
         Assert.All(FaultCatalogue.Entries, entry => Assert.All([entry.Meaning, entry.Remedy], AssertSentence));
 
+    /// <summary>Numbers are stored and read by other programs: those handed out stay what they are.</summary>
+    [Theory]
+    [InlineData(FaultCode.LinkLost, 101)]
+    [InlineData(FaultCode.WrongIdentity, 105)]
+    [InlineData(FaultCode.DriveFault, 201)]
+    [InlineData(FaultCode.Brake, 210)]
+    [InlineData(FaultCode.FollowingError, 301)]
+    [InlineData(FaultCode.TorqueLimitUnverified, 310)]
+    [InlineData(FaultCode.BrakeSlip, 311)]
+    [InlineData(FaultCode.StandstillLostOnBrake, 312)]
+    [InlineData(FaultCode.BrakeProofFailed, 313)]
+    [InlineData(FaultCode.ContactTooEarly, 314)]
+    [InlineData(FaultCode.HomingDistanceExceeded, 315)]
+    [InlineData(FaultCode.ParameterDiffers, 316)]
+    [InlineData(FaultCode.HeatingWarning, 317)]
+    [InlineData(FaultCode.StopFailed, 401)]
+    [InlineData(FaultCode.PortThreadEnded, 501)]
+    public void FaultCode_Number_IsKept(FaultCode code, int number) => Assert.Equal(number, (int)code);
+
+    [Fact]
+    public void Entries_Causes_AreTwoToFourShortOnes() =>
+        Assert.All(Faults, entry =>
+        {
+            Assert.InRange(entry.Causes.Count, 2, 4);
+            Assert.Equal(entry.Causes.Count, entry.Causes.Distinct().Count());
+            Assert.All(entry.Causes, cause =>
+            {
+                Assert.InRange(cause.Length, 10, 70);
+                Assert.False(cause.EndsWith('.') || cause.Contains(';', StringComparison.Ordinal) || cause.Contains('|', StringComparison.Ordinal), cause);
+            });
+        });
+
+    [Fact]
+    public void Entries_PriorityAndUrgency_AreSaid() =>
+        Assert.All(Faults, entry =>
+        {
+            Assert.NotEqual(FaultPriority.None, entry.Priority);
+            Assert.NotEqual(FaultUrgency.None, entry.Urgency);
+        });
+
+    /// <summary>ISA-18.2 and EEMUA 191 want few high priorities and mostly low ones, about 5, 15 and 80 % (secondary text); here the order counts.</summary>
+    [Fact]
+    public void Entries_Priorities_AreRarerTheHigherTheyAre()
+    {
+        int Count(FaultPriority priority) => Faults.Count(entry => entry.Priority == priority);
+
+        Assert.InRange(Count(FaultPriority.High), 1, Count(FaultPriority.Medium) - 1);
+        Assert.InRange(Count(FaultPriority.Medium), 1, Count(FaultPriority.Low) - 1);
+    }
+
+    /// <summary>A load that may move while everybody believes that the machine stands.</summary>
+    [Theory]
+    [InlineData(FaultCode.StopFailed)]
+    [InlineData(FaultCode.StandstillLost)]
+    [InlineData(FaultCode.StandstillLostOnBrake)]
+    [InlineData(FaultCode.BrakeSlip)]
+    public void Priority_OfWhatMovesThoughItShouldStand_IsHighAndNow(FaultCode code)
+    {
+        Assert.Equal(FaultPriority.High, FaultCatalogue.Entry(code).Priority);
+        Assert.Equal(FaultUrgency.Now, FaultCatalogue.Entry(code).Urgency);
+    }
+
+    [Fact]
+    public void IsWarning_OnlyTheHeatingWarning_StopsAndRecoversNothing()
+    {
+        Assert.Equal([FaultCode.HeatingWarning], Faults.Where(entry => entry.IsWarning).Select(entry => entry.Code));
+        Assert.False(FaultCatalogue.MayRecover(FaultCode.HeatingWarning));
+        Assert.Equal(StopReaction.None, FaultCatalogue.ReactionTo(FaultCode.HeatingWarning).Axis);
+    }
+
+    private static IEnumerable<FaultEntry> Faults => FaultCatalogue.Entries.Where(entry => entry.Code != FaultCode.None);
+
     private static void AssertSentence(string text)
     {
         Assert.True(char.IsUpper(text[0]), text);
@@ -36,7 +108,7 @@ public sealed class FaultCatalogueTests
         [
             FaultCode.OverCurrent, FaultCode.ShortCircuit, FaultCode.Encoder, FaultCode.Brake, FaultCode.MotorBlocked, FaultCode.StopFailed,
             FaultCode.WrongIdentity, FaultCode.TorqueLimitUnverified, FaultCode.ChannelDiscrepancy, FaultCode.StandstillLost,
-            FaultCode.SoftLimitPassed,
+            FaultCode.SoftLimitPassed, FaultCode.BrakeSlip, FaultCode.StandstillLostOnBrake, FaultCode.BrakeProofFailed, FaultCode.ParameterDiffers,
         ];
 
         Assert.All(never, code => Assert.False(FaultCatalogue.MayRecover(code)));
