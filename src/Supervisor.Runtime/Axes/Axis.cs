@@ -80,6 +80,9 @@ public sealed partial class Axis
     /// <summary>What the drive is being brought to.</summary>
     public DriveGoal Goal => _progress.Goal;
 
+    /// <summary>Called after every row of the table that was taken, by the thread that steps the axis: for checks and counts of what was visited.</summary>
+    public Action<Axis, AxisRow>? RowTaken { get; set; }
+
     private bool CountsAsReferenced => _referenced || Definition.Reference == ReferenceKind.None;
 
     /// <summary>Puts a fault on the axis: from anywhere in the table.</summary>
@@ -171,6 +174,8 @@ public sealed partial class Axis
         {
             _deadline = row.Deadline == AxisDeadline.None ? TimeSpan.MaxValue : now + TimeOf(row.Deadline);
         }
+
+        RowTaken?.Invoke(this, row);
     }
 
     private void Apply(in AxisRow row, AxisEvent on, AxisNode before, TimeSpan now)

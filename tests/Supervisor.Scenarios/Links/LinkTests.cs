@@ -82,7 +82,7 @@ public sealed class LinkTests
         var stepper = new PortStepper(board, 0);
         var port = new SimulatedPort(world.Queue, stepper, world.Plant.Lines[0], 0, 1);
         var firstFrames = new Dictionary<byte, WireFrame>();
-        port.FrameBegun = frame => firstFrames.TryAdd(frame.Unit, frame);
+        port.FrameBegun = (at, index, bytes) => firstFrames.TryAdd(bytes[0], new WireFrame(at, index, bytes.ToArray()));
         world.Ports[0].IsHeld = true;
         port.Start();
         world.RunUntil(() => !world.Drive("gantry").Plant.Powered, 3, "gantry off");

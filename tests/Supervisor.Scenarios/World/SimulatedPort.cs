@@ -13,7 +13,14 @@ public sealed class SimulatedPort
     private readonly FaultyWire _wire;
     private readonly int _port;
     private readonly byte[] _reply = new byte[600];
-    private readonly Queue<(TimeSpan At, byte[] Bytes)> _inbound = new();
+    private readonly Queue<Arrival> _inbound = new();
+    private readonly Stack<byte[]> _spare = new();
+    private readonly Action _step;
+    private readonly Action _drive;
+    private readonly Action _heard;
+    private readonly Action _receive;
+    private readonly Action _silent;
+    private Transaction? _transaction;
 
     public SimulatedPort(EventQueue queue, PortStepper stepper, SimulatedLine line, int port, ulong seed)
     {
@@ -22,10 +29,16 @@ public sealed class SimulatedPort
         _line = line;
         _wire = new FaultyWire(line, WireFaults.None, seed);
         _port = port;
+
+        // Made once: a port takes hundreds of steps in a simulated second.
+        (_step, _drive, _heard, _receive, _silent) = (Step, Drive, Heard, Receive, Silent);
     }
 
     /// <summary>Called with every request frame the moment it begins.</summary>
-    public Action<WireFrame>? FrameBegun { get; set; }
+    public FrameWatcher? FrameBegun { get; set; }
+
+    /// <summary>Called after every transaction, once the stepper has taken its end.</summary>
+    public Action<int>? TransactionEnded { get; set; }
 
     /// <summary>The device can't be opened, and an open one is gone.</summary>
     public bool IsUnplugged
@@ -50,7 +63,7 @@ public sealed class SimulatedPort
     public long Transactions { get; private set; }
 
     /// <summary>Begins to run.</summary>
-    public void Start() => _queue.After(TimeSpan.Zero, Step);
+    public void Start() => _queue.After(TimeSpan.Zero, _step);
 
     private void Step()
     {
@@ -65,75 +78,94 @@ public sealed class SimulatedPort
         switch (step.Kind)
         {
             case PortStepKind.Wait:
-                _queue.At(step.Until > _queue.Now ? step.Until : _queue.Now + TimeSpan.FromTicks(1), Step);
+                _queue.At(step.Until > _queue.Now ? step.Until : _queue.Now + TimeSpan.FromTicks(1), _step);
                 break;
             case PortStepKind.Open:
                 _stepper.Opened(!IsUnplugged, _queue.Now);
-                _queue.After(TimeSpan.FromTicks(1), Step);
+                _queue.After(TimeSpan.FromTicks(1), _step);
                 break;
             default:
-                _stepper.Master.Begin(step.Transaction!, _queue.Now);
-                Drive(step.Transaction!);
+                _transaction = step.Transaction!;
+                _stepper.Master.Begin(_transaction, _queue.Now);
+                Drive();
                 break;
         }
     }
 
-    private void Drive(Transaction transaction)
+    private void Drive()
     {
+        if (IsHeld)
+        {
+            return;
+        }
+
         var master = _stepper.Master;
         var step = master.Next(_queue.Now);
         switch (step.Action)
         {
             case MasterAction.Discard:
                 master.Discarded(TakeArrived(), _queue.Now);
-                var at = master.Next(_queue.Now) is { Action: MasterAction.Discard } again && again.Until > _queue.Now ? again.Until : _queue.Now;
-                _queue.At(at, () => Drive(transaction));
+                var again = master.Next(_queue.Now);
+                if (again.Action == MasterAction.Discard && again.Until > _queue.Now)
+                {
+                    _queue.At(again.Until, _drive);
+                }
+                else
+                {
+                    Drive();
+                }
+
                 break;
             case MasterAction.Send:
-                Send(transaction);
+                Send();
                 break;
             case MasterAction.Listen:
-                Listen(transaction, step.Until);
+                Listen(step.Until);
                 break;
             default:
                 var before = GC.GetAllocatedBytesForCurrentThread();
                 _stepper.Completed(_queue.Now);
                 StepperAllocatedBytes += GC.GetAllocatedBytesForCurrentThread() - before;
                 Transactions++;
+                TransactionEnded?.Invoke(_port);
                 Step();
                 break;
         }
     }
 
-    private void Send(Transaction transaction)
+    private void Send()
     {
         var begun = _queue.Now;
-        FrameBegun?.Invoke(new WireFrame(begun, _port, transaction.RequestFrame.ToArray()));
+        FrameBegun?.Invoke(begun, _port, _transaction!.RequestFrame);
         if (IsUnplugged)
         {
             _stepper.Master.LinkGone(begun);
-            Drive(transaction);
+            Drive();
             return;
         }
 
-        var heard = begun + _stepper.Line.CharacterTime(transaction.RequestFrame.Length);
         _stepper.Master.Sent(begun, begun);
-        _queue.At(heard, () =>
-        {
-            var length = Answer(transaction, begun, out var replyAt);
-            if (length > 0)
-            {
-                _inbound.Enqueue((replyAt, _reply.AsSpan(0, length).ToArray()));
-            }
-
-            Drive(transaction);
-        });
+        _queue.At(begun + _stepper.Line.CharacterTime(_transaction!.RequestFrame.Length), _heard);
     }
 
-    private int Answer(Transaction transaction, TimeSpan begun, out TimeSpan replyAt)
+    /// <summary>The drives have heard the whole request, whether or not the one who sent it still lives.</summary>
+    private void Heard()
+    {
+        var length = Answer(_transaction!, out var replyAt);
+        if (length > 0)
+        {
+            var bytes = _spare.Count > 0 ? _spare.Pop() : new byte[_reply.Length];
+            _reply.AsSpan(0, length).CopyTo(bytes);
+            _inbound.Enqueue(new Arrival(replyAt, bytes, length));
+        }
+
+        Drive();
+    }
+
+    private int Answer(Transaction transaction, out TimeSpan replyAt)
     {
         replyAt = _queue.Now + TimeSpan.FromMilliseconds(1);
-        var interference = Interfere?.Invoke(new WireFrame(begun, _port, transaction.RequestFrame.ToArray())) ?? Interference.None;
+        var interference = Interfere?.Invoke(new WireFrame(transaction.BegunAt, _port, transaction.RequestFrame.ToArray())) ?? Interference.None;
         switch (interference.Kind)
         {
             case InterferenceKind.LoseRequest:
@@ -151,32 +183,37 @@ public sealed class SimulatedPort
         }
     }
 
-    private void Listen(Transaction transaction, TimeSpan deadline)
+    private void Listen(TimeSpan deadline)
     {
         if (IsUnplugged)
         {
             _stepper.Master.LinkGone(_queue.Now);
-            Drive(transaction);
-            return;
+            Drive();
         }
-
-        if (_inbound.TryPeek(out var next) && next.At <= deadline)
+        else if (_inbound.TryPeek(out var next) && next.At <= deadline)
         {
-            _queue.At(next.At, () =>
-            {
-                var bytes = _inbound.Dequeue().Bytes;
-                bytes.AsSpan(0, Math.Min(bytes.Length, _stepper.Master.Space.Length)).CopyTo(_stepper.Master.Space);
-                _stepper.Master.Received(Math.Min(bytes.Length, _stepper.Master.Space.Length), _queue.Now);
-                Drive(transaction);
-            });
-            return;
+            _queue.At(next.At, _receive);
         }
-
-        _queue.At(deadline, () =>
+        else
         {
-            _stepper.Master.Silent(_queue.Now);
-            Drive(transaction);
-        });
+            _queue.At(deadline, _silent);
+        }
+    }
+
+    private void Receive()
+    {
+        var arrival = TakeOne();
+        var space = _stepper.Master.Space;
+        var length = Math.Min(arrival.Length, space.Length);
+        arrival.Bytes.AsSpan(0, length).CopyTo(space);
+        _stepper.Master.Received(length, _queue.Now);
+        Drive();
+    }
+
+    private void Silent()
+    {
+        _stepper.Master.Silent(_queue.Now);
+        Drive();
     }
 
     private int TakeArrived()
@@ -184,9 +221,21 @@ public sealed class SimulatedPort
         var count = 0;
         while (_inbound.TryPeek(out var next) && next.At <= _queue.Now)
         {
-            count += _inbound.Dequeue().Bytes.Length;
+            count += TakeOne().Length;
         }
 
         return count;
     }
+
+    private Arrival TakeOne()
+    {
+        var arrival = _inbound.Dequeue();
+        _spare.Push(arrival.Bytes);
+        return arrival;
+    }
+
+    private readonly record struct Arrival(TimeSpan At, byte[] Bytes, int Length);
 }
+
+/// <summary>Sees a request frame the moment its first byte goes out. The bytes are the sender's own: copy what is kept.</summary>
+public delegate void FrameWatcher(TimeSpan at, int port, ReadOnlySpan<byte> bytes);

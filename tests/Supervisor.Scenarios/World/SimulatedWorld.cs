@@ -1,4 +1,3 @@
-using System.Security.Cryptography;
 using Supervisor.Configuration.Machines;
 using Supervisor.Records.Axes;
 using Supervisor.Records.Commands;
@@ -17,7 +16,7 @@ public sealed class SimulatedWorld
 {
     private readonly List<AxisReport> _reports = [];
     private readonly List<FaultEvent> _faults = [];
-    private readonly IncrementalHash _trace = IncrementalHash.CreateHash(HashAlgorithmName.SHA256);
+    private readonly FrameTrace _trace = new();
     private ulong _lastId;
 
     public SimulatedWorld(MachineDefinition machine, ulong seed)
@@ -79,7 +78,7 @@ public sealed class SimulatedWorld
     }
 
     /// <summary>Digest of every frame and its time so far.</summary>
-    public string TraceDigest() => Convert.ToHexString(_trace.GetCurrentHash());
+    public string TraceDigest() => _trace.ToString();
 
     public int Axis(string name) => Machine.Axes.Select((axis, index) => (axis, index)).Single(pair => pair.axis.Name == name).index;
 
@@ -145,12 +144,10 @@ public sealed class SimulatedWorld
     public void Trip(string interlock) => Board.Latch.Trip(StopCauses.Interlock(
         Machine.Interlocks.Select((entry, index) => (entry, index)).Single(pair => pair.entry.Name == interlock).index));
 
-    private void Frame(WireFrame frame)
+    private void Frame(TimeSpan at, int port, ReadOnlySpan<byte> bytes)
     {
-        _trace.AppendData(BitConverter.GetBytes(frame.At.Ticks));
-        _trace.AppendData([(byte)frame.Port]);
-        _trace.AppendData(frame.Bytes);
-        FrameBegun?.Invoke(frame);
+        _trace.Add(at, port, bytes);
+        FrameBegun?.Invoke(new WireFrame(at, port, bytes.ToArray()));
     }
 
     private void Drain()

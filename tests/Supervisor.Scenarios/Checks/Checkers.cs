@@ -1,0 +1,15 @@
+using Supervisor.Scenarios.Stories;
+
+namespace Supervisor.Scenarios.Checks;
+
+/// <summary>The rules every story is judged by.</summary>
+public static class Checkers
+{
+    /// <summary>One checker for each rule.</summary>
+    public static IReadOnlyList<Checker> All(StoryWorld world) =>
+    [
+        new MotionFrames(world),
+        new Stopping(world),
+        new StateTruth(world),
+    ];
+}

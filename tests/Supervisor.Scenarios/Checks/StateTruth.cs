@@ -1,0 +1,68 @@
+using Supervisor.Records.Axes;
+using Supervisor.Scenarios.Stories;
+
+namespace Supervisor.Scenarios.Checks;
+
+/// <summary>What is shown of an axis agrees with its plant: Disabled without torque, Ready under torque and still, a fault's stop over and still.</summary>
+public sealed class StateTruth : Checker
+{
+    private static readonly TimeSpan Settling = TimeSpan.FromMilliseconds(250);
+    private readonly TimeSpan?[] _wrongSince;
+
+    public StateTruth(StoryWorld world)
+        : base(world)
+    {
+        ArgumentNullException.ThrowIfNull(world);
+        _wrongSince = new TimeSpan?[world.Machine.Axes.Count];
+    }
+
+    /// <summary>A planted bug: every axis is shown Ready.</summary>
+    public bool ShowsAlwaysReady { get; set; }
+
+    /// <inheritdoc/>
+    public override void OnKill() => Array.Clear(_wrongSince);
+
+    /// <inheritdoc/>
+    public override void OnStep()
+    {
+        for (var axis = 0; axis < _wrongSince.Length; axis++)
+        {
+            var snapshot = World.Snapshot(axis);
+            var (state, detail) = ShowsAlwaysReady ? (AxisState.Ready, AxisDetail.None) : (snapshot.State, snapshot.Detail);
+            if (!snapshot.Online || Wrong(axis, state, detail) is not { } wrong)
+            {
+                _wrongSince[axis] = null;
+                continue;
+            }
+
+            Looks++;
+            _wrongSince[axis] ??= Now;
+            var line = World.Lines[World.Machine.Axes[axis].Port];
+            var allowed = line.Reaction + Settling + (line.IsTroubled ? World.Machine.Axes[axis].CommunicationTimeout : TimeSpan.Zero);
+            if (Now - _wrongSince[axis] > allowed)
+            {
+                Find(axis, $"shown as {state} ({detail}) for {(Now - _wrongSince[axis]!.Value).TotalMilliseconds:0} ms while its plant {wrong}");
+                _wrongSince[axis] = null;
+            }
+        }
+    }
+
+    private string? Wrong(int axis, AxisState state, AxisDetail detail)
+    {
+        var plant = World.Plant.Drives[axis].Plant;
+        var speed = Math.Abs(plant.Velocity);
+        var isStill = speed <= World.Machine.Axes[axis].Limits.Velocity * 0.02;
+        var passes = detail is AxisDetail.Connecting or AxisDetail.Energising or AxisDetail.Stopping or AxisDetail.Deenergising;
+        return state switch
+        {
+            _ when passes => null,
+
+            // Without torque a mass runs out; only what still has torque must stand.
+            AxisState.Disabled when plant.Powered => "has torque",
+            AxisState.Faulted when plant.Powered => "has torque",
+            AxisState.Ready when !plant.Powered => "has no torque",
+            AxisState.Ready when !isStill => $"moves at {speed:0.###}",
+            _ => null,
+        };
+    }
+}

@@ -1,0 +1,164 @@
+using Supervisor.Motion.Stopping;
+using Supervisor.Scenarios.Stories;
+
+namespace Supervisor.Scenarios.Checks;
+
+/// <summary>
+/// After every trip and every request to stop the plant is at rest within the computed time: its stopping time at the limits, and the
+/// reaction of its line. On a line that loses frames the drive's own communication time-out comes on top; without torque it runs out.
+/// </summary>
+public sealed class Stopping : Checker
+{
+    // The position loop lags behind its ramp, and the tail of a stop is slow.
+    private static readonly TimeSpan Settling = TimeSpan.FromMilliseconds(250);
+    private readonly Watched[] _axes;
+
+    public Stopping(StoryWorld world)
+        : base(world)
+    {
+        ArgumentNullException.ThrowIfNull(world);
+        _axes = [.. world.Machine.Axes.Select(_ => new Watched())];
+    }
+
+    /// <inheritdoc/>
+    public override void OnStart()
+    {
+        var board = World.Supervisor!.Board;
+        for (var axis = 0; axis < _axes.Length; axis++)
+        {
+            _axes[axis].Trips = [.. Enumerable.Range(0, board.Causes.Count).Select(board.Latch.TripCount)];
+            _axes[axis].Epoch = board.Latch.StopEpoch(axis);
+
+            // A new supervisor stops what it meets: as with a trip, once it has opened its ports.
+            Begin(axis, "the start of a supervisor", TimeSpan.FromSeconds(1));
+        }
+    }
+
+    /// <inheritdoc/>
+    public override void OnKill()
+    {
+        for (var axis = 0; axis < _axes.Length; axis++)
+        {
+            Begin(axis, "the end of a supervisor", World.Machine.Axes[axis].CommunicationTimeout);
+        }
+    }
+
+    /// <inheritdoc/>
+    public override void OnStep()
+    {
+        for (var axis = 0; axis < _axes.Length; axis++)
+        {
+            LookForTrips(axis);
+            if (_axes[axis].Since is not null)
+            {
+                LookForRest(axis, _axes[axis]);
+            }
+        }
+    }
+
+    /// <inheritdoc/>
+    public override void OnAbsence()
+    {
+        for (var axis = 0; axis < _axes.Length; axis++)
+        {
+            if (_axes[axis].Since is not null)
+            {
+                LookForRest(axis, _axes[axis]);
+            }
+        }
+    }
+
+    /// <summary>A planted bug: a stop that the supervisor never hears of.</summary>
+    public void PlantStop(int axis) => Begin(axis, "a stop nobody heard", TimeSpan.Zero);
+
+    private void LookForTrips(int axis)
+    {
+        var latch = World.Supervisor!.Board.Latch;
+        var watched = _axes[axis];
+        var epoch = latch.StopEpoch(axis);
+        if (epoch != watched.Epoch)
+        {
+            watched.Epoch = epoch;
+            Begin(axis, "a request to stop", TimeSpan.Zero, holds: false);
+        }
+
+        var mask = World.Supervisor.Board.Causes.Mask(axis);
+        for (var cause = 0; cause < watched.Trips.Length; cause++)
+        {
+            var trips = latch.TripCount(cause);
+            if (trips != watched.Trips[cause])
+            {
+                watched.Trips[cause] = trips;
+                if ((mask & (1UL << cause)) != 0)
+                {
+                    Begin(axis, $"a trip of cause {cause}", TimeSpan.Zero);
+                }
+            }
+        }
+    }
+
+    private void Begin(int axis, string what, TimeSpan extra, bool holds = true)
+    {
+        var watched = _axes[axis];
+        if (watched.Since is null)
+        {
+            (watched.Since, watched.What, watched.Extra, watched.Holds, watched.Coasting) = (Now, what, extra, holds, TimeSpan.Zero);
+        }
+    }
+
+    private void LookForRest(int axis, Watched watched)
+    {
+        var speed = Speed(axis);
+        if (speed <= Rest(axis))
+        {
+            // What was on the wire at the trip may still begin a motion. After a mere request to stop a new command may.
+            var line = World.Lines[World.Machine.Axes[axis].Port];
+            if (!watched.Holds || Now - watched.Since > line.Reaction)
+            {
+                watched.Since = null;
+            }
+
+            return;
+        }
+
+        Looks++;
+        var since = watched.Since!.Value;
+        var definition = World.Machine.Axes[axis];
+        var condition = World.Lines[definition.Port];
+        if (!World.Plant.Drives[axis].Plant.Powered)
+        {
+            // Runs out against its friction alone; how long is the plant's affair and not the supervisor's.
+            watched.Coasting += Supervisor.Scenarios.World.SupervisorProcess.CoordinatorPeriod;
+        }
+
+        var allowed = StopCalculation.StoppingTime(definition.Limits.Velocity, definition.Limits.Deceleration)
+            + condition.Reaction + Settling + watched.Extra + watched.Coasting
+            + (condition.WasTroubledSince(since) ? definition.CommunicationTimeout + definition.CommunicationTimeout : TimeSpan.Zero);
+        if (Now - since > allowed)
+        {
+            Find(axis, $"{(Now - since).TotalMilliseconds:0} ms after {watched.What} it still moves at {speed:0.###} {definition.Unit}/s; {allowed.TotalMilliseconds:0} ms are allowed");
+            watched.Since = null;
+        }
+    }
+
+    private double Speed(int axis) => Math.Abs(World.Plant.Drives[axis].Plant.Velocity);
+
+    private double Rest(int axis) => World.Machine.Axes[axis].Limits.Velocity * 0.01;
+
+    private sealed class Watched
+    {
+        public int[] Trips { get; set; } = [];
+
+        public int Epoch { get; set; }
+
+        public TimeSpan? Since { get; set; }
+
+        public string What { get; set; } = "";
+
+        public TimeSpan Extra { get; set; }
+
+        public bool Holds { get; set; }
+
+        public TimeSpan Coasting { get; set; }
+    }
+}

@@ -1,0 +1,36 @@
+using Supervisor.Machine.Api;
+
+namespace Supervisor.Scenarios.Stories;
+
+/// <summary>A command as somebody gave it.</summary>
+/// <param name="command">What was asked.</param>
+/// <param name="ticket">Its ticket.</param>
+/// <param name="at">When.</param>
+/// <param name="axes">Axes it is about, all of them when it named none.</param>
+public sealed class GivenCommand(MachineCommand command, CommandTicket ticket, TimeSpan at, int[] axes)
+{
+    public MachineCommand Command { get; } = command;
+
+    public CommandTicket Ticket { get; } = ticket;
+
+    public TimeSpan At { get; } = at;
+
+    public IReadOnlyList<int> Axes { get; } = axes;
+
+    /// <summary>The answer once it was seen.</summary>
+    public CommandAnswer? Answer { get; set; }
+
+    /// <summary>When the answer was seen.</summary>
+    public TimeSpan EndedAt { get; set; }
+
+    /// <summary>True for a command by which torque may come.</summary>
+    public bool Energises => Command is EnableCommand or HomeCommand;
+
+    /// <summary>True for a command by which an axis may move.</summary>
+    public bool Moves => Command is MoveCommand or ContactCommand or HomeCommand;
+
+    public bool Concerns(int axis) => Axes.Contains(axis);
+
+    /// <inheritdoc/>
+    public override string ToString() => $"{Command.GetType().Name} {Ticket.Id} [{string.Join(',', Axes)}] given at {At.TotalSeconds:0.000} s";
+}

@@ -1,0 +1,127 @@
+using Supervisor.Machine.Api;
+using Supervisor.Records.Axes;
+
+namespace Supervisor.Scenarios.Stories;
+
+/// <summary>Those who work at the machine: one who knows how to bring it back and works with it, and others who press anything.</summary>
+public sealed class People(StoryWorld world, Dice dice, InterlockTroubles interlocks)
+{
+    private AuthorityGrant? _grant;
+    private int _clients;
+
+    private MachineControl? Control => world.Supervisor?.Coordinator.Control;
+
+    /// <summary>The supervisor is gone, and every client's connection with it.</summary>
+    public void Disconnect() => _grant = null;
+
+    /// <summary>Takes authority when nobody has it; lets go of it at times.</summary>
+    public void ComeAndGo()
+    {
+        if (Control is not { } control)
+        {
+            return;
+        }
+
+        if (_grant is { } grant && dice.Chance(0.5))
+        {
+            world.Tally.Add("client vanished");
+            grant.Release(stopAxes: dice.Chance(0.8));
+            _grant = null;
+        }
+
+        _grant ??= control.TryAcquire($"client {++_clients}", out _);
+    }
+
+    /// <summary>What somebody would do next who wants the machine to work.</summary>
+    public void DoTheNextThing()
+    {
+        if (Control is not { } control)
+        {
+            return;
+        }
+
+        _grant ??= control.TryAcquire($"client {++_clients}", out _);
+        var status = control.Status();
+        if (status.Interlocks.Any(interlock => interlock is { Open: false, NeedsReset: true }))
+        {
+            interlocks.Press(dice.Seconds(0.15, 0.5));
+            Give(new ResetCommand([]));
+            return;
+        }
+
+        var axis = dice.Below(status.Axes.Count);
+        switch (status.Axes[axis])
+        {
+            case { State: AxisState.Faulted }:
+                Give(new ResetCommand([axis]));
+                break;
+            case { State: AxisState.Disabled, Referenced: false }:
+                Give(new HomeCommand(dice.Chance(0.3) ? [] : [axis]));
+                break;
+            case { State: AxisState.Disabled }:
+                Give(new EnableCommand([axis]));
+                break;
+            case { State: AxisState.Ready }:
+                Give(GoodMove(axis));
+                break;
+        }
+    }
+
+    /// <summary>Any command at all: right, wrong, impossible, in any state.</summary>
+    public void DoAnything() => Give(Anything());
+
+    /// <summary>Many at once, each replacing or refusing the other.</summary>
+    public void DoManyThings()
+    {
+        world.Tally.Add("burst of commands");
+        for (var i = 0; i < 5 + dice.Below(40); i++)
+        {
+            Give(dice.Chance(0.6) ? GoodMove(dice.Below(world.Machine.Axes.Count)) : Anything());
+        }
+    }
+
+    public void Stop() => Give(new StopCommand(dice.Chance(0.5) ? [] : dice.Some(world.Machine.Axes.Count)));
+
+    private void Give(MachineCommand command)
+    {
+        if (Control is not null)
+        {
+            world.Give(command, dice.Chance(0.95) ? _grant : null);
+        }
+    }
+
+    private MoveCommand GoodMove(int axis)
+    {
+        var axes = dice.Chance(0.7) ? [axis] : dice.Some(world.Machine.Axes.Count);
+        return new MoveCommand([.. axes.Select(GoodTarget)], dice.Chance(0.3) ? axes.Min(other => world.Machine.Axes[other].Limits.Velocity) * dice.Between(0.1, 1) : null);
+    }
+
+    private MoveTarget GoodTarget(int axis)
+    {
+        var limits = world.Machine.Axes[axis].Limits;
+        return limits is { LowerPosition: { } lower, UpperPosition: { } upper }
+            ? new MoveTarget(axis, dice.Chance(0.1) ? (dice.Chance(0.5) ? lower : upper) : dice.Between(lower, upper), false)
+            : new MoveTarget(axis, dice.Between(-1, 1) * limits.Velocity * 2, dice.Chance(0.6));
+    }
+
+    private MachineCommand Anything()
+    {
+        var count = world.Machine.Axes.Count;
+        var axis = dice.Below(count);
+        return dice.Below(12) switch
+        {
+            0 => new EnableCommand(dice.Some(count)),
+            1 => new DisableCommand(dice.Some(count)),
+            2 => new HomeCommand(dice.Chance(0.5) ? [] : dice.Some(count)),
+            3 => GoodMove(axis),
+            4 => new MoveCommand([new MoveTarget(axis, dice.Pick([1e9, -1e9, double.NaN, double.PositiveInfinity, 0, 1e-9]), dice.Chance(0.5))], dice.Pick<double?>([null, 0, -1, 1e9, double.NaN, 5])),
+            5 => new ContactCommand(axis, GoodTarget(axis).Value, dice.Between(-5, 40), world.Machine.Axes[axis].Limits.Velocity * dice.Between(0, 1.1)),
+            6 => new ResetCommand(dice.Chance(0.5) ? [] : dice.Some(count)),
+            7 => new SetOutputCommand(axis, dice.Chance(0.8) ? "output1" : "no such output", dice.Chance(0.5)),
+            8 => new MoveCommand([.. Enumerable.Range(0, count).Select(GoodTarget)], null),
+            9 => new MoveCommand([new MoveTarget(dice.Pick([-1, count, 1000]), 1, false)], null),
+            10 => new StopCommand(dice.Chance(0.5) ? [] : dice.Some(count)),
+            _ => new MoveCommand([GoodTarget(axis), GoodTarget(axis)], null),
+        };
+    }
+}

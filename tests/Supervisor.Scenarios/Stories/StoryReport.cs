@@ -1,0 +1,14 @@
+namespace Supervisor.Scenarios.Stories;
+
+/// <summary>A story that broke a rule, with how to see it again.</summary>
+/// <param name="Options">The story.</param>
+/// <param name="What">What was found.</param>
+public sealed record StoryReport(StoryOptions Options, string What)
+{
+    /// <summary>The command that repeats it.</summary>
+    public string Command =>
+        $"dotnet run --project tests/Supervisor.Soak -c Release -- --hours {Options.Length.TotalHours:0.####} --seed {Options.Seed} --axes {Options.Axes}";
+
+    /// <inheritdoc/>
+    public override string ToString() => $"{What}\n  repeat: {Command}";
+}

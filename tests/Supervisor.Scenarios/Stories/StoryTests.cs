@@ -1,0 +1,34 @@
+namespace Supervisor.Scenarios.Stories;
+
+/// <summary>Short runs of random stories under all checkers. Long ones: tests/Supervisor.Soak.</summary>
+public sealed class StoryTests
+{
+    [Theory]
+    [InlineData(1001)]
+    [InlineData(1002)]
+    [InlineData(1003)]
+    [InlineData(1004)]
+    public void Story_OfAnySeed_BreaksNoRule(ulong seed)
+    {
+        var run = new StoryRun(seed, axes: 4);
+        run.Run(TimeSpan.FromMinutes(15), mostFindings: 1);
+        Assert.True(run.Found.Count == 0, string.Join('\n', run.Found));
+        Assert.True(run.Tally["exchanges"] > 10_000, $"seed {seed}: hardly anything was exchanged");
+    }
+
+    [Fact]
+    public void Story_ToldTwice_IsTheSame()
+    {
+        var first = Told(77);
+        var second = Told(77);
+        Assert.Equal(first, second);
+        Assert.NotEqual(first, Told(78));
+    }
+
+    private static string Told(ulong seed)
+    {
+        var run = new StoryRun(seed, axes: 4);
+        run.Run(TimeSpan.FromMinutes(2), mostFindings: 1);
+        return string.Join('\n', run.Tally.All.Select(entry => $"{entry.Key} {entry.Value}"));
+    }
+}

@@ -1,0 +1,247 @@
+using Supervisor.Configuration.Machines;
+using Supervisor.Machine.Api;
+using Supervisor.Runtime.Axes;
+using Supervisor.Runtime.Messaging;
+using Supervisor.Scenarios.Checks;
+using Supervisor.Scenarios.World;
+using Supervisor.Simulation.Drives;
+using Supervisor.Simulation.Wires;
+
+namespace Supervisor.Scenarios.Stories;
+
+/// <summary>A whole machine in simulated time with its checkers: drives and plants that live on, and one supervisor after the other over them.</summary>
+public sealed class StoryWorld
+{
+    private readonly List<GivenCommand> _open = [];
+    private readonly ulong _seed;
+    private long _exchangesBefore;
+
+    public StoryWorld(MachineDefinition machine, ulong seed, Tally tally)
+    {
+        Machine = machine;
+        Tally = tally;
+        _seed = seed;
+        Plant = new SimulatedMachine(machine, seed);
+        Faults = new WireFaults[machine.Ports.Count];
+        Array.Fill(Faults, WireFaults.None);
+        Lines = [.. machine.Ports.Select((_, port) => new LineCondition(this, port))];
+        Journal = new StoryJournal(this);
+        foreach (var drive in Plant.Drives)
+        {
+            drive.Advance(Queue.Now);
+        }
+    }
+
+    public EventQueue Queue { get; } = new();
+
+    public MachineDefinition Machine { get; }
+
+    public SimulatedMachine Plant { get; }
+
+    public Tally Tally { get; }
+
+    public StoryJournal Journal { get; }
+
+    /// <summary>How good each wire is at present.</summary>
+    public WireFaults[] Faults { get; }
+
+    /// <summary>What the checkers may expect of each line.</summary>
+    public IReadOnlyList<LineCondition> Lines { get; }
+
+    public IReadOnlyList<Checker> Checkers { get; set; } = [];
+
+    /// <summary>What was found, in order.</summary>
+    public List<Finding> Findings { get; } = [];
+
+    /// <summary>The supervisor that runs; null between two.</summary>
+    public SupervisorProcess? Supervisor { get; private set; }
+
+    /// <summary>Commands whose end was not seen yet.</summary>
+    public IReadOnlyList<GivenCommand> Open => _open;
+
+    /// <summary>Transactions that were answered, of all supervisors so far.</summary>
+    public long Exchanges => _exchangesBefore + CurrentExchanges();
+
+    /// <summary>A seed's worth of a supervisor: first the wires, then it starts.</summary>
+    public void Start()
+    {
+        var supervisor = new SupervisorProcess(Queue, Machine, Plant, Journal, _seed + (ulong)Queue.Now.Ticks) { Coordinated = Coordinated };
+        Supervisor = supervisor;
+        for (var port = 0; port < supervisor.Ports.Count; port++)
+        {
+            supervisor.Ports[port].Wire.Faults = Faults[port];
+            supervisor.Ports[port].FrameBegun = Frame;
+            supervisor.Ports[port].TransactionEnded = TransactionEnded;
+        }
+
+        foreach (var axis in supervisor.Axes)
+        {
+            axis.RowTaken = RowTaken;
+        }
+
+        foreach (var checker in Checkers)
+        {
+            checker.OnStart();
+        }
+
+        supervisor.Start();
+    }
+
+    /// <summary>The supervisor is gone. An orderly end has closed its coordinator before; a crash has not, and its clients never hear an answer.</summary>
+    public void Kill()
+    {
+        if (Supervisor is not { } supervisor)
+        {
+            return;
+        }
+
+        _exchangesBefore += CurrentExchanges();
+        supervisor.Kill();
+        Supervisor = null;
+        LookAtCommands();
+        _open.Clear();
+        foreach (var checker in Checkers)
+        {
+            checker.OnKill();
+        }
+
+        Queue.After(SupervisorProcess.CoordinatorPeriod, LookAtAbsence);
+    }
+
+    /// <summary>Gives a command as a client would.</summary>
+    public GivenCommand Give(MachineCommand command, AuthorityGrant? grant)
+    {
+        var given = new GivenCommand(command, Supervisor!.Coordinator.Control.Submit(command, grant), Queue.Now, AxesOf(command));
+        _open.Add(given);
+        Tally.Add($"command {command.GetType().Name.Replace("Command", "", StringComparison.Ordinal).ToLowerInvariant()}");
+        foreach (var checker in Checkers)
+        {
+            checker.OnCommand(given);
+        }
+
+        return given;
+    }
+
+    public AxisSnapshot Snapshot(int axis) => Supervisor!.Board.Axes[axis].Read();
+
+    /// <summary>The drive of an axis, as it is now.</summary>
+    public SimulatedDrive Drive(int axis)
+    {
+        var drive = Plant.Drives[axis];
+        drive.Advance(Queue.Now);
+        return drive;
+    }
+
+    public void Find(Finding finding) => Findings.Add(finding);
+
+    private void Frame(TimeSpan at, int port, ReadOnlySpan<byte> bytes)
+    {
+        foreach (var checker in Checkers)
+        {
+            checker.OnFrame(port, bytes);
+        }
+    }
+
+    private void TransactionEnded(int port)
+    {
+        foreach (var checker in Checkers)
+        {
+            checker.OnTransaction(port);
+        }
+    }
+
+    private void RowTaken(Axis axis, AxisRow row)
+    {
+        Tally.Add($"row {row.From} {row.On}");
+        foreach (var checker in Checkers)
+        {
+            checker.OnRow(axis.Index, row);
+        }
+    }
+
+    private void LookAtAbsence()
+    {
+        if (Supervisor is not null)
+        {
+            return;
+        }
+
+        Advance();
+        foreach (var checker in Checkers)
+        {
+            checker.OnAbsence();
+        }
+
+        Queue.After(SupervisorProcess.CoordinatorPeriod, LookAtAbsence);
+    }
+
+    private void Advance()
+    {
+        foreach (var line in Plant.Lines)
+        {
+            line.Advance(Queue.Now);
+        }
+
+        foreach (var line in Lines)
+        {
+            line.Look();
+        }
+    }
+
+    private void Coordinated()
+    {
+        Advance();
+        LookAtCommands();
+        foreach (var checker in Checkers)
+        {
+            checker.OnStep();
+        }
+    }
+
+    private void LookAtCommands()
+    {
+        for (var i = 0; i < _open.Count; i++)
+        {
+            var given = _open[i];
+            if (given.Ticket.Completion.IsCompleted)
+            {
+                _open.RemoveAt(i--);
+                given.Answer = given.Ticket.Completion.Result;
+                given.EndedAt = Queue.Now;
+                Tally.Add($"outcome {given.Answer.Outcome}");
+                foreach (var checker in Checkers)
+                {
+                    checker.OnEnd(given);
+                }
+            }
+        }
+    }
+
+    private long CurrentExchanges()
+    {
+        var count = 0L;
+        for (var port = 0; port < (Supervisor?.Board.Ports.Count ?? 0); port++)
+        {
+            count += Supervisor!.Board.Ports[port].Port.Read().Exchanges;
+        }
+
+        return count;
+    }
+
+    private int[] AxesOf(MachineCommand command)
+    {
+        IReadOnlyList<int> named = command switch
+        {
+            EnableCommand enable => enable.Axes,
+            DisableCommand disable => disable.Axes,
+            HomeCommand home => home.Axes.Count > 0 ? home.Axes : [.. Enumerable.Range(0, Machine.Axes.Count).Where(axis => Machine.Axes[axis].Homing is not null)],
+            MoveCommand move => [.. move.Targets.Select(target => target.Axis)],
+            ContactCommand contact => [contact.Axis],
+            StopCommand stop => stop.Axes,
+            ResetCommand reset => reset.Axes,
+            SetOutputCommand output => [output.Axis],
+            _ => [],
+        };
+        return named.Count > 0 ? [.. named] : [.. Enumerable.Range(0, Machine.Axes.Count)];
+    }
+}
