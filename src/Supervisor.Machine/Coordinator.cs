@@ -41,10 +41,11 @@ public sealed class Coordinator
         _view = new MachineView(board);
         _files = new FileInputs(board.Inputs, readInputFile ?? InputFile.Read);
         _interlocks = new InterlockDesk(board, journal);
-        var gate = new AxisGate(_view, _interlocks);
+        var stoppedBy = new StopNames(board.Machine.Axes.Count);
+        var gate = new AxisGate(_view, _interlocks, stoppedBy);
         var answers = new CommandAnswers(_view, _interlocks, gate, journal);
         _commands = new CommandDesk(_view, new CommandPlanner(_view, gate, _interlocks), _interlocks, answers);
-        _stops = new StopWatch(_view, answers);
+        _stops = new StopWatch(_view, answers, stoppedBy);
         _recovery = new RecoveryDesk(_view, gate, _interlocks, _commands, _inbox, journal);
         _groups = new GroupWatch(_view);
         _ports = new PortWatch(board, _view, journal);

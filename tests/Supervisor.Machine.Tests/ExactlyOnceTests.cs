@@ -110,13 +110,15 @@ public sealed class ExactlyOnceTests
             1 => [axis, (axis + 1) % 4],
             _ => [0, 1, 2, 3],
         };
-        return random.Next(9) switch
+        return random.Next(12) switch
         {
             0 => new EnableCommand(axes),
             1 => new DisableCommand(axes),
             2 => new HomeCommand(random.Next(2) == 0 ? [] : [1 + random.Next(2)]),
             3 => new ResetCommand(random.Next(3) == 0 ? [axis] : []),
             4 => new StopCommand(random.Next(2) == 0 ? [] : axes),
+            9 => new HaltCommand(axes),
+            10 or 11 => new ReleaseCommand([]),
             5 => new ContactCommand(2, random.Next(200), 20, 30),
             6 => new SetOutputCommand(axis, "lamp", true),
             _ => new MoveCommand([.. axes.Select(each => new MoveTarget(each, random.Next(-20, 200), random.Next(3) == 0))], null),

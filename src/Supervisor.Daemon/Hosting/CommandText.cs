@@ -13,6 +13,8 @@ internal static class CommandText
         DisableCommand disable => $"disable {Names(disable.Axes, machine)}",
         HomeCommand home => $"home {Names(home.Axes, machine)}",
         StopCommand stop => $"stop {Names(stop.Axes, machine)}",
+        HaltCommand halt => $"halt {Names(halt.Axes, machine)}",
+        ReleaseCommand release => $"release {Names(release.Axes, machine)}",
         ResetCommand reset => $"reset {Names(reset.Axes, machine)}",
         MoveCommand move => $"move {string.Join(", ", move.Targets.Select(target => Target(target, machine)))}{Velocity(move.Velocity)}",
         ContactCommand contact =>

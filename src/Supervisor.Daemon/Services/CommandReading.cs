@@ -43,6 +43,14 @@ internal static class CommandReading
     public static ContactCommand Contact(MachineDefinition machine, ContactRequest request) => new(
         Axis(machine, request.Axis, "axis"), Finite(request.Toward, "toward"), Finite(request.Torque, "torque"), Finite(request.Velocity, "velocity"));
 
+    /// <summary>A name that goes into sentences: one line of printable characters. A stop is never refused for its name, so a bad one is cut.</summary>
+    public static string Name(string name)
+    {
+        const int longest = 80;
+        var clean = new string([.. name.Select(letter => char.IsControl(letter) ? ' ' : letter)]).Trim();
+        return clean.Length > longest ? clean[..longest] : clean;
+    }
+
     private static MoveTarget Target(MachineDefinition machine, Api.V1.MoveTarget target, string field)
     {
         var axis = Axis(machine, target.Axis, $"{field}.axis");

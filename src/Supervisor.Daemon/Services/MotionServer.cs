@@ -41,8 +41,20 @@ public sealed class MotionServer(MachineControl control, AuthorityDesk desk, Str
     /// <inheritdoc/>
     public override Task Stop(StopRequest request, IServerStreamWriter<StopResponse> responseStream, ServerCallContext context) =>
         RunAsync(
-            new StopCommand(CommandReading.Axes(control.Machine, request.Axes)), "",
+            new StopCommand(CommandReading.Axes(control.Machine, request.Axes), CommandReading.Name(request.RequestedBy)), "",
             told => responseStream.WriteAsync(new StopResponse { Event = told }, CancellationToken.None), context);
+
+    /// <inheritdoc/>
+    public override Task Halt(HaltRequest request, IServerStreamWriter<HaltResponse> responseStream, ServerCallContext context) =>
+        RunAsync(
+            new HaltCommand(CommandReading.Axes(control.Machine, request.Axes)), "",
+            told => responseStream.WriteAsync(new HaltResponse { Event = told }, CancellationToken.None), context);
+
+    /// <inheritdoc/>
+    public override Task Release(ReleaseRequest request, IServerStreamWriter<ReleaseResponse> responseStream, ServerCallContext context) =>
+        RunAsync(
+            new ReleaseCommand(CommandReading.Axes(control.Machine, request.Axes)), request.AuthorityToken,
+            told => responseStream.WriteAsync(new ReleaseResponse { Event = told }, CancellationToken.None), context);
 
     /// <inheritdoc/>
     public override Task Reset(ResetRequest request, IServerStreamWriter<ResetResponse> responseStream, ServerCallContext context) =>

@@ -51,6 +51,7 @@ public static class StatusMapping
         Records.Axes.AxisDetail.Inhibited => V1Detail.Inhibited,
         Records.Axes.AxisDetail.NotReferenced => V1Detail.NotReferenced,
         Records.Axes.AxisDetail.Pressing => V1Detail.Pressing,
+        Records.Axes.AxisDetail.Stopped => V1Detail.Stopped,
         _ => V1Detail.Unspecified,
     };
 
@@ -71,6 +72,7 @@ public static class StatusMapping
             Fault = ApiErrors.ReasonOf(status.Fault),
             DriveCode = status.DriveCode,
             CommandId = status.CommandId,
+            StopLocked = status.StopLocked,
         };
         message.InhibitedBy.AddRange(status.InhibitedBy);
 

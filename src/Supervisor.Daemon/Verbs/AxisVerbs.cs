@@ -4,7 +4,7 @@ using Supervisor.Daemon.Client;
 
 namespace Supervisor.Daemon.Verbs;
 
-/// <summary>The verbs that take names of axes and nothing else: enable, disable, home, stop, reset.</summary>
+/// <summary>The verbs that take names of axes and nothing else: enable, disable, home, stop, halt, release, reset.</summary>
 internal static class AxisVerbs
 {
     private delegate Task<CommandResult> Giving(DaemonConnection daemon, string token, IReadOnlyList<string> axes, bool wait, CancellationToken cancellation);
@@ -30,10 +30,21 @@ internal static class AxisVerbs
             daemon.Motion.Reset(new ResetRequest { AuthorityToken = token, Axes = { axes } }, cancellationToken: cancellation), answer => answer.Event, wait, cancellation));
 
     public static Command Stop() => Build(
-        "stop", "Stop axes in order; needs no authority. Not an emergency stop.", "all",
+        "stop", "Stop axes in order and lock them until `release`; needs no authority. Not an emergency stop.", "all",
         (daemon, _, axes, wait, cancellation) => CommandRun.FollowAsync(
-            daemon.Motion.Stop(new StopRequest { Axes = { axes } }, cancellationToken: cancellation), answer => answer.Event, wait, cancellation),
+            daemon.Motion.Stop(new StopRequest { Axes = { axes }, RequestedBy = $"{Environment.UserName} (stop, process {Environment.ProcessId})" }, cancellationToken: cancellation), answer => answer.Event, wait, cancellation),
         needsAuthority: false);
+
+    public static Command Halt() => Build(
+        "halt", "Bring axes to rest in order; needs no authority. A move may follow. Not an emergency stop.", "all",
+        (daemon, _, axes, wait, cancellation) => CommandRun.FollowAsync(
+            daemon.Motion.Halt(new HaltRequest { Axes = { axes } }, cancellationToken: cancellation), answer => answer.Event, wait, cancellation),
+        needsAuthority: false);
+
+    public static Command Release() => Build(
+        "release", "Let axes that were stopped move again.", "all",
+        (daemon, token, axes, wait, cancellation) => CommandRun.FollowAsync(
+            daemon.Motion.Release(new ReleaseRequest { AuthorityToken = token, Axes = { axes } }, cancellationToken: cancellation), answer => answer.Event, wait, cancellation));
 
     private static Command Build(string name, string description, string whenNone, Giving give, bool needsAuthority = true)
     {

@@ -49,7 +49,9 @@ public static class CommandLine
         AxisVerbs.Home(),
         MoveVerb.Build(),
         ContactVerb.Build(),
+        AxisVerbs.Halt(),
         AxisVerbs.Stop(),
+        AxisVerbs.Release(),
         AxisVerbs.Reset(),
         FaultsVerb.Build(),
     };

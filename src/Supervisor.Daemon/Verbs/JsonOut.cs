@@ -26,7 +26,8 @@ public sealed record StatusJson(
 /// <summary>One axis; shape fixed.</summary>
 public sealed record AxisJson(
     string Name, string State, string Detail, bool Referenced, double? Position, double? Velocity, double? Torque, string Unit,
-    IReadOnlyList<string> InhibitedBy, string? Fault, bool Online, double? Target, int DriveCode);
+    IReadOnlyList<string> InhibitedBy, string? Fault, bool Online, double? Target, int DriveCode,
+    bool StopLocked);
 
 /// <summary>One interlock; shape fixed.</summary>
 public sealed record InterlockJson(string Name, bool Open, bool NeedsReset, IReadOnlyList<string> OpenInputs, string WhatToDo);

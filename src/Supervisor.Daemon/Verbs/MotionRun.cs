@@ -5,7 +5,7 @@ using Supervisor.Daemon.Client;
 
 namespace Supervisor.Daemon.Verbs;
 
-/// <summary>Runs one motion command as a client: takes authority, follows the command, stops the axes on Ctrl-C.</summary>
+/// <summary>Runs one motion command as a client: takes authority, follows the command, halts the axes on Ctrl-C.</summary>
 internal sealed class MotionRun
 {
     /// <summary>A stop that takes longer than this is told as such; it goes on in the daemon.</summary>
@@ -14,7 +14,7 @@ internal sealed class MotionRun
     /// <summary>Word for messages, such as "move".</summary>
     public required string Verb { get; init; }
 
-    /// <summary>Axes that Ctrl-C stops; empty: all.</summary>
+    /// <summary>Axes that Ctrl-C halts; empty: all.</summary>
     public required IReadOnlyList<string> Axes { get; init; }
 
     public required bool Wait { get; init; }
@@ -24,7 +24,7 @@ internal sealed class MotionRun
     /// <summary>Gives the command with a token and follows it.</summary>
     public required Func<DaemonConnection, string, bool, CancellationToken, Task<CommandResult>> Give { get; init; }
 
-    /// <summary>False for a stop, which needs no authority.</summary>
+    /// <summary>False for a stop or halt, which needs no authority.</summary>
     public bool NeedsAuthority { get; init; } = true;
 
     public async Task<int> RunAsync(DaemonConnection daemon, CancellationToken cancellation)
@@ -75,8 +75,8 @@ internal sealed class MotionRun
         using var limit = new CancellationTokenSource(StopTimeout);
         try
         {
-            var request = new StopRequest { Axes = { Axes } };
-            var result = await CommandRun.FollowAsync(daemon.Motion.Stop(request), answer => answer.Event, wait: true, limit.Token);
+            var request = new HaltRequest { Axes = { Axes } };
+            var result = await CommandRun.FollowAsync(daemon.Motion.Halt(request), answer => answer.Event, wait: true, limit.Token);
             Console.Error.WriteLine(result.IsGood ? $"stopped {what}" : $"stop {Words(result)}");
         }
         catch (OperationCanceledException)

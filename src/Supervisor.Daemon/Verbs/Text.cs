@@ -19,6 +19,7 @@ public static class Text
         AxisDetail.Inhibited => "inhibited",
         AxisDetail.NotReferenced => "not referenced",
         AxisDetail.Pressing => "pressing",
+        AxisDetail.Stopped => "stopped, to be released",
         _ => "",
     };
 
@@ -40,6 +41,7 @@ public static class Text
         Add(axis.Fault.Length > 0, Words(axis.Fault) + (axis.DriveCode != 0 ? $" (drive code {axis.DriveCode:X4}h)" : ""));
         Add(!axis.Online, "offline");
         Add(axis.Detail is not (AxisDetail.Unspecified or AxisDetail.Inhibited), Of(axis.Detail));
+        Add(axis.StopLocked && axis.Detail != AxisDetail.Stopped, Of(AxisDetail.Stopped));
         Add(axis.InhibitedBy.Count > 0, $"inhibited by {string.Join(", ", axis.InhibitedBy)}");
         return string.Join("; ", words);
 

@@ -30,8 +30,16 @@ public readonly record struct MoveTarget(int Axis, double Value, bool Relative);
 /// <param name="Velocity">Unit/s.</param>
 public sealed record ContactCommand(int Axis, double Toward, double Torque, double Velocity) : MachineCommand;
 
-/// <summary>Stops axes in order; an empty list means all. Needs no authority. Done once each is at rest.</summary>
-public sealed record StopCommand(IReadOnlyList<int> Axes) : MachineCommand;
+/// <summary>Stops axes in order and locks them until they are released; an empty list means all. Needs no authority. Done once each is at rest.</summary>
+/// <param name="Axes">Indices of axes.</param>
+/// <param name="By">Name of the person or program, told to whoever finds an axis stopped; empty when it is not known.</param>
+public sealed record StopCommand(IReadOnlyList<int> Axes, string By = "") : MachineCommand;
+
+/// <summary>Brings axes to rest in order; an empty list means all. Needs no authority. A move may follow at once and then takes the halt's place.</summary>
+public sealed record HaltCommand(IReadOnlyList<int> Axes) : MachineCommand;
+
+/// <summary>Lets axes that were stopped move again; an empty list means all. Moves nothing.</summary>
+public sealed record ReleaseCommand(IReadOnlyList<int> Axes) : MachineCommand;
 
 /// <summary>Resets faults of axes whose cause is gone, and process interlocks; an empty list means all.</summary>
 public sealed record ResetCommand(IReadOnlyList<int> Axes) : MachineCommand;

@@ -53,12 +53,17 @@ public sealed class MachineControl
         }
     }
 
-    /// <summary>Submits a command. Only <see cref="StopCommand"/> needs no grant.</summary>
-    /// <remarks>A stop is in the latch before this returns, whatever waits in the queue. <see cref="CommandTicket.Accepted"/> of a homing in several steps ends with the first step's axes.</remarks>
+    /// <summary>Submits a command. Only <see cref="StopCommand"/> and <see cref="HaltCommand"/> need no grant.</summary>
+    /// <remarks>A stop or halt is in the latch before this returns, whatever waits in the queue. <see cref="CommandTicket.Accepted"/> of a homing in several steps ends with the first step's axes.</remarks>
     public CommandTicket Submit(MachineCommand command, AuthorityGrant? grant)
     {
         ArgumentNullException.ThrowIfNull(command);
-        return command is StopCommand stop ? Stop(stop, grant) : Enqueue(command, grant);
+        return command switch
+        {
+            StopCommand stop => Stop(stop, stop.Axes, grant),
+            HaltCommand halt => Stop(halt, halt.Axes, grant),
+            _ => Enqueue(command, grant),
+        };
     }
 
     internal void Release(AuthorityGrant grant, bool stopAxes)
@@ -70,13 +75,13 @@ public sealed class MachineControl
                 return;
             }
 
-            // Stopped here and not by the coordinator, so that the next holder's commands read stop counts that already include it.
+            // Halted here and not by the coordinator, so that the next holder's commands read stop counts that already include it.
             foreach (var command in grant.Commands)
             {
                 if (stopAxes && command.Moves && command.Answer is null)
                 {
                     command.Abandon();
-                    StopAxesOf(command);
+                    HaltAxesOf(command);
                 }
             }
 
@@ -96,16 +101,17 @@ public sealed class MachineControl
     private static CommandAnswer Refused(ulong id, Refusal reason, string message) =>
         new(id, Outcome.Refused, reason, FaultCode.None, -1, message, null);
 
-    private CommandTicket Stop(StopCommand stop, AuthorityGrant? grant)
+    private CommandTicket Stop(MachineCommand command, IReadOnlyList<int> axes, AuthorityGrant? grant)
     {
+        var latch = _board.Latch;
         var epochs = new int[_board.Axes.Count];
         for (var axis = 0; axis < epochs.Length; axis++)
         {
-            var concerned = stop.Axes.Count == 0 || stop.Axes.Contains(axis);
-            epochs[axis] = concerned ? _board.Latch.RequestStop(axis) : _board.Latch.StopEpoch(axis);
+            var concerned = axes.Count == 0 || axes.Contains(axis);
+            epochs[axis] = !concerned ? latch.StopEpoch(axis) : command is StopCommand ? latch.RequestStop(axis) : latch.RequestHalt(axis);
         }
 
-        var pending = new PendingCommand(_inbox.NextId(), stop, grant?.Holder ?? "", epochs);
+        var pending = new PendingCommand(_inbox.NextId(), command, grant?.Holder ?? "", epochs);
         pending.Accept();
         _inbox.PostStop(pending);
         return pending.Ticket;
@@ -152,7 +158,7 @@ public sealed class MachineControl
             : Refused(id, Refusal.NoAuthority, "nobody holds authority: acquire it, then give the command again");
     }
 
-    private void StopAxesOf(PendingCommand command)
+    private void HaltAxesOf(PendingCommand command)
     {
         for (var axis = 0; axis < _board.Axes.Count; axis++)
         {
@@ -160,7 +166,7 @@ public sealed class MachineControl
             var concerned = command.Axes.Length == 0 ? Machine.Axes[axis].Homing is not null : command.Axes.Contains(axis);
             if (concerned)
             {
-                _board.Latch.RequestStop(axis);
+                _board.Latch.RequestHalt(axis);
             }
         }
     }

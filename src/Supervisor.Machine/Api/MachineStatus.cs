@@ -22,7 +22,7 @@ public sealed record MachineStatus(
     IReadOnlyList<InterlockStatus> Interlocks,
     IReadOnlyList<PortStatus> Ports);
 
-/// <summary>One axis. Positions in its unit, torque in percent of rated.</summary>
+/// <summary>One axis. Positions in its unit, torque in percent of rated. <paramref name="StopLocked"/>: it was stopped and waits for its release.</summary>
 public sealed record AxisStatus(
     string Name,
     AxisState State,
@@ -38,7 +38,8 @@ public sealed record AxisStatus(
     FaultCode Fault,
     ushort DriveCode,
     ulong CommandId,
-    uint Inputs);
+    uint Inputs,
+    bool StopLocked);
 
 /// <summary>One interlock.</summary>
 /// <param name="Name">Name in the machine file.</param>

@@ -70,6 +70,7 @@ internal sealed class CommandAnswers(MachineView view, InterlockDesk interlocks,
         return report.Refusal switch
         {
             Refusal.Stopped => $"{name} was stopped before the command had ended",
+            Refusal.StopLocked => gate.Lock(axis)?.Message ?? $"{name} was stopped just then: release it first",
             Refusal.ReplacedByCommand => $"{name} was given a later command",
             Refusal.ShuttingDown => $"{name}: {Sentences.ShuttingDown}",
             Refusal.PositionLimit => $"{name}: from where it is now the target is beyond its limit of {Sentences.Length(view.Axes[axis], report.Value)}; give one inside",
@@ -114,6 +115,6 @@ internal sealed class CommandAnswers(MachineView view, InterlockDesk interlocks,
     {
         Outcome.Refused or Outcome.Failed => true,
         Outcome.Replaced => answer.Refusal != Refusal.ReplacedByCommand,
-        _ => command is EnableCommand or DisableCommand or HomeCommand or ResetCommand or StopCommand,
+        _ => command is EnableCommand or DisableCommand or HomeCommand or ResetCommand or StopCommand or ReleaseCommand,
     };
 }

@@ -82,7 +82,7 @@ internal sealed partial class CommandDesk
                 // An axis that already has a later command is on its way to another's target: that one is not to be stopped.
                 if (_inHand[part.Axis] == running)
                 {
-                    StoppedByItself?.Invoke(part.Axis, _view.Board.Latch.RequestStop(part.Axis));
+                    StoppedByItself?.Invoke(part.Axis, _view.Board.Latch.RequestHalt(part.Axis));
                 }
             }
         }

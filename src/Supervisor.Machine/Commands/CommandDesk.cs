@@ -141,8 +141,8 @@ internal sealed partial class CommandDesk
 
         foreach (var part in _plan)
         {
-            // An output moves nothing, and what is waited for is on its way: neither is taken back by a stop.
-            var isStoppable = part.Command.Kind != AxisCommandKind.SetOutput && part.WatchUntil is null;
+            // An output moves nothing, a release is judged by its axis, and what is waited for is on its way: no stop takes them back.
+            var isStoppable = part.Command.Kind is not (AxisCommandKind.SetOutput or AxisCommandKind.Release) && part.WatchUntil is null;
             if (isStoppable && _planner.NotStopped(part.Axis, part.Command.StopEpoch) is { } stopped)
             {
                 return stopped;
@@ -194,7 +194,7 @@ internal sealed partial class CommandDesk
             // Room was looked for: only this thread fills the mailbox.
             _view.Board.Ports[_view.Axes[part.Axis].Port].Mailbox.TryWrite(part.Command);
             part.Stage = PartStage.Sent;
-            if (part.Command.Kind != AxisCommandKind.SetOutput)
+            if (part.Command.Kind is not (AxisCommandKind.SetOutput or AxisCommandKind.Release))
             {
                 _inHand[part.Axis] = running;
             }

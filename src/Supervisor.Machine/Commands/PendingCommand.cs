@@ -95,6 +95,8 @@ internal sealed class PendingCommand
         MoveCommand move => [.. move.Targets.Select(target => target.Axis)],
         ContactCommand contact => [contact.Axis],
         StopCommand stop => [.. stop.Axes],
+        HaltCommand halt => [.. halt.Axes],
+        ReleaseCommand release => [.. release.Axes],
         ResetCommand reset => [.. reset.Axes],
         SetOutputCommand output => [output.Axis],
         _ => throw new ArgumentException($"The machine knows no command of type {command.GetType().Name}.", nameof(command)),

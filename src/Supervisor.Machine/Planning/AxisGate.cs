@@ -1,5 +1,6 @@
 using Supervisor.Configuration.Machines;
 using Supervisor.Machine.Interlocks;
+using Supervisor.Machine.Stops;
 using Supervisor.Machine.Watching;
 using Supervisor.Records.Axes;
 using Supervisor.Records.Commands;
@@ -8,10 +9,10 @@ using Supervisor.Records.Faults;
 namespace Supervisor.Machine.Planning;
 
 /// <summary>What stands between an axis and a command, in the order in which a person has to deal with it.</summary>
-internal sealed class AxisGate(MachineView view, InterlockDesk interlocks)
+internal sealed class AxisGate(MachineView view, InterlockDesk interlocks, StopNames stoppedBy)
 {
-    /// <summary>Anything that forbids moving the axis: no answer, interlocks, a faulted companion, its own fault.</summary>
-    public Objection? Motion(int axis) => Online(axis) ?? Interlock(axis, highestCategory: 2) ?? Fault(axis) ?? Group(axis);
+    /// <summary>Anything that forbids moving the axis: no answer, interlocks, its own fault, a faulted companion, a stop that was not released.</summary>
+    public Objection? Motion(int axis) => Online(axis) ?? Interlock(axis, highestCategory: 2) ?? Fault(axis) ?? Group(axis) ?? Lock(axis);
 
     /// <summary>Anything that forbids torque on the axis. What stops in category 2 keeps torque, and so does not stand in its way.</summary>
     public Objection? Torque(int axis) => Online(axis) ?? Interlock(axis, highestCategory: 1) ?? Fault(axis);
@@ -76,6 +77,18 @@ internal sealed class AxisGate(MachineView view, InterlockDesk interlocks)
             ? $"{view.NameOf(axis)} is held because {view.NameOf(faulted)} of its group {view.Board.Machine.Groups[group].Name} is faulted: reset {view.NameOf(faulted)} first"
             : $"{view.NameOf(axis)} is held by its group {view.Board.Machine.Groups[group].Name}, whose fault is just being cleared: give the command again";
         return new Objection(Refusal.GroupMemberFaulted, axis, message);
+    }
+
+    /// <summary>An axis that was stopped stays until someone releases it on purpose.</summary>
+    public Objection? Lock(int axis)
+    {
+        if (!view.Board.Latch.IsLocked(axis))
+        {
+            return null;
+        }
+
+        var by = stoppedBy[axis].Length > 0 ? $" by {stoppedBy[axis]}" : "";
+        return new Objection(Refusal.StopLocked, axis, $"{view.NameOf(axis)} was stopped{by}: release it first");
     }
 
     /// <summary>The axis must know its zero, unless the file says it needs none.</summary>

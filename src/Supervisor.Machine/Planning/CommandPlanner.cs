@@ -21,7 +21,7 @@ internal sealed class CommandPlanner(MachineView view, AxisGate gate, InterlockD
     /// <param name="inHand">The command that was last given to each axis and has not ended there.</param>
     /// <param name="parts">The parts, in the order in which they are given.</param>
     public Objection? Plan(PendingCommand pending, RunningCommand?[] inHand, List<CommandPart> parts) =>
-        Names(pending) ?? pending.Command switch
+        Names(pending) ?? StoppedSince(pending) ?? pending.Command switch
         {
             MoveCommand move => _motion.Move(pending, move, inHand, parts),
             ContactCommand contact => _motion.Contact(pending, contact, inHand, parts),
@@ -29,6 +29,7 @@ internal sealed class CommandPlanner(MachineView view, AxisGate gate, InterlockD
             EnableCommand => _readiness.Enable(pending, inHand, parts),
             DisableCommand => _readiness.Disable(pending, inHand, parts),
             SetOutputCommand output => _readiness.SetOutput(pending, output, parts),
+            ReleaseCommand => _readiness.Release(pending, parts),
             ResetCommand => _reset.Reset(pending, inHand, parts),
             _ => new Objection(Refusal.InvalidArgument, -1, $"the command {pending.Command.GetType().Name} is not known"),
         };
@@ -43,9 +44,23 @@ internal sealed class CommandPlanner(MachineView view, AxisGate gate, InterlockD
         ? null
         : new Objection(Refusal.Stopped, axis, $"{view.NameOf(axis)} was stopped after this command was given: give it again");
 
+    /// <summary>A motion that a stop took back is told so, whatever else now stands in its way.</summary>
+    private Objection? StoppedSince(PendingCommand pending)
+    {
+        for (var i = 0; pending.Moves && i < pending.Axes.Length; i++)
+        {
+            if (NotStopped(pending.Axes[i], pending.StopEpochs[pending.Axes[i]]) is { } stopped)
+            {
+                return stopped;
+            }
+        }
+
+        return null;
+    }
+
     private Objection? Names(PendingCommand pending)
     {
-        if (pending.Axes.Length == 0 && pending.Command is not (HomeCommand or ResetCommand))
+        if (pending.Axes.Length == 0 && pending.Command is not (HomeCommand or ResetCommand or ReleaseCommand))
         {
             return new Objection(Refusal.InvalidArgument, -1, $"no axis is named: name at least one of {Sentences.Names(AllNames())}");
         }

@@ -97,6 +97,7 @@ internal sealed class MotionPlanner(MachineView view, AxisGate gate)
         AxisCommandKind.Contact => "making a contact move",
         AxisCommandKind.Reset => "being reset",
         AxisCommandKind.SetOutput => "setting an output",
+        AxisCommandKind.Release => "being released",
         _ => "moving",
     };
 
@@ -108,7 +109,8 @@ internal sealed class MotionPlanner(MachineView view, AxisGate gate)
             return gate.Reference(axis) ?? new Objection(Refusal.NotEnabled, axis, $"{view.NameOf(axis)} is not enabled: enable it first");
         }
 
-        var mayReplace = isMove && view[axis] is { State: AxisState.Moving or AxisState.Ready, Detail: not AxisDetail.Stopping }
+        // What decelerates by a halt may be replaced too; a disabling has its command in hand, everything else that stops is refused before.
+        var mayReplace = isMove && view[axis].State is AxisState.Moving or AxisState.Ready
             && (inHand[axis]?.PartOf(axis)!.Command.Kind ?? AxisCommandKind.Move) is AxisCommandKind.Move or AxisCommandKind.MoveBy;
         return mayReplace ? null : Idle(view, axis, inHand);
     }

@@ -63,6 +63,28 @@ internal sealed class ReadinessPlanner(MachineView view, AxisGate gate)
             || inHand[axis]?.PartOf(axis)!.Command.Kind == AxisCommandKind.Disable;
     }
 
+    /// <summary>An axis that is not stopped has what the command asks for.</summary>
+    public Objection? Release(PendingCommand pending, List<CommandPart> parts)
+    {
+        var axes = pending.Axes.Length > 0 ? pending.Axes : [.. Enumerable.Range(0, view.Axes.Length)];
+        foreach (var axis in axes)
+        {
+            if (!view.Board.Latch.IsLocked(axis))
+            {
+                continue;
+            }
+
+            if (gate.Online(axis) is { } objection)
+            {
+                return objection;
+            }
+
+            parts.Add(Part(pending, axis, AxisCommandKind.Release));
+        }
+
+        return null;
+    }
+
     public Objection? SetOutput(PendingCommand pending, SetOutputCommand command, List<CommandPart> parts)
     {
         var definition = view.Axes[command.Axis];

@@ -145,6 +145,7 @@ internal sealed partial class AxisRecovery(
 
         (_rule, _after) = (rule, fault.Code);
         _action = before is AxisState.Ready or AxisState.Moving or AxisState.Homing ? rule.Then : RecoveryAction.Reset;
+        _action = view.Board.Latch.IsLocked(axis) ? RecoveryAction.Reset : _action;
         _limitedBy = null;
         (_begunAt, _epoch, _openings) = (view.Now, view.Board.Latch.StopEpoch(axis), Openings());
         EnterWaiting();

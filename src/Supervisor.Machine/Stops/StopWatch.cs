@@ -7,9 +7,9 @@ using Supervisor.Records.Faults;
 
 namespace Supervisor.Machine.Stops;
 
-/// <summary>Watches the stops that were asked for until every axis is seen at rest, or until that should have happened long ago.</summary>
+/// <summary>Watches the stops and halts that were asked for until every axis is seen at rest, or until that should have happened long ago.</summary>
 /// <remarks>The requests themselves are in the latch before this hears of them.</remarks>
-internal sealed class StopWatch(MachineView view, CommandAnswers answers)
+internal sealed class StopWatch(MachineView view, CommandAnswers answers, StopNames stoppedBy)
 {
     private static readonly TimeSpan Grace = TimeSpan.FromSeconds(2);
     private static readonly TimeSpan OfflineGrace = TimeSpan.FromSeconds(1);
@@ -29,6 +29,14 @@ internal sealed class StopWatch(MachineView view, CommandAnswers answers)
         }
 
         var axes = stop.Axes.Length > 0 ? stop.Axes : [.. Enumerable.Range(0, view.Axes.Length)];
+        if (stop.Command is StopCommand { By: var by })
+        {
+            foreach (var axis in axes)
+            {
+                stoppedBy[axis] = stop.Holder.Length > 0 ? stop.Holder : by;
+            }
+        }
+
         _stops.Add(new Watched(stop, axes, view.Now, view.Now + axes.Select(LongestStop).DefaultIfEmpty().Max()));
     }
 
@@ -63,12 +71,16 @@ internal sealed class StopWatch(MachineView view, CommandAnswers answers)
 
     private CommandAnswer? Look(Watched watched)
     {
-        int moving = -1, silent = -1;
+        int moving = -1, silent = -1, replaced = -1;
         foreach (var axis in watched.Axes)
         {
             if (!view.IsOnline(axis))
             {
                 silent = axis;
+            }
+            else if (IsReplaced(axis, watched.Stop))
+            {
+                replaced = axis;
             }
             else if (!IsAtRest(axis, watched.Stop.StopEpochs[axis]))
             {
@@ -78,6 +90,8 @@ internal sealed class StopWatch(MachineView view, CommandAnswers answers)
 
         return (moving, silent) switch
         {
+            (-1, -1) when replaced >= 0 => new CommandAnswer(watched.Stop.Id, Outcome.Replaced, Refusal.ReplacedByCommand, FaultCode.None, replaced,
+                $"{view.NameOf(replaced)} was given a later command", null),
             (-1, -1) => new CommandAnswer(watched.Stop.Id, Outcome.Done, Refusal.None, FaultCode.None, -1, "at rest", null),
             (-1, _) when view.Now - watched.Since >= OfflineGrace => Failed(watched.Stop, Refusal.AxisOffline, FaultCode.LinkLost, silent,
                 $"{view.NameOf(silent)} does not answer, so its stop is not confirmed: it stops by its own communication time-out after {view.Axes[silent].CommunicationTimeout.TotalMilliseconds:0} ms; look at it before you go near"),
@@ -89,6 +103,11 @@ internal sealed class StopWatch(MachineView view, CommandAnswers answers)
 
     private bool IsAtRest(int axis, int epoch) =>
         unchecked(view[axis].StopEpochSeen - epoch) >= 0 && view[axis].State is not (AxisState.Moving or AxisState.Homing) && view[axis].Detail != AxisDetail.Stopping;
+
+    /// <summary>A halted axis has begun what was commanded after the halt.</summary>
+    private bool IsReplaced(int axis, PendingCommand stop) => stop.Command is HaltCommand
+        && unchecked(view[axis].StopEpochSeen - stop.StopEpochs[axis]) >= 0
+        && view[axis] is { State: AxisState.Moving or AxisState.Homing, Detail: not AxisDetail.Stopping, CommandId: not 0 };
 
     private static CommandAnswer Failed(PendingCommand stop, Refusal reason, FaultCode fault, int axis, string message) =>
         new(stop.Id, Outcome.Failed, reason, fault, axis, message, null);

@@ -68,7 +68,8 @@ internal sealed class StatusBoard(MachineBoard board)
         var now = board.Axes[axis].Read();
         return new AxisStatus(
             definition.Name, now.State, now.Detail, now.Referenced, now.Online && IsAlive(definition.Port), now.Position, now.Velocity, now.Torque, now.Target,
-            definition.Unit, Holders(board.Causes.Mask(axis) & (held | now.Causes)), now.Fault, now.DriveCode, now.CommandId, now.Inputs);
+            definition.Unit, Holders(board.Causes.Mask(axis) & (held | now.Causes)), now.Fault, now.DriveCode, now.CommandId, now.Inputs,
+            board.Latch.IsLocked(axis));
     }
 
     private List<string> Holders(ulong causes)

@@ -137,7 +137,7 @@ internal sealed class RoutineRun(
     private static bool MayStillMove(CommandAnswer answer) =>
         answer.Outcome != Outcome.Refused && answer.Refusal != Refusal.ReplacedByCommand;
 
-    /// <summary>Stops the axes the routine moves and waits until they rest; tells what stood in the way, or null.</summary>
+    /// <summary>Halts the axes the routine moves and waits until they rest; tells what stood in the way, or null.</summary>
     private string? StopAxes()
     {
         // An empty list would mean every axis of the machine.
@@ -147,7 +147,7 @@ internal sealed class RoutineRun(
             return null;
         }
 
-        var answer = machine.Submit(new StopCommand(axes)).Completion.GetAwaiter().GetResult();
+        var answer = machine.Submit(new HaltCommand(axes)).Completion.GetAwaiter().GetResult();
         return answer.Outcome == Outcome.Done ? null : $"its axes could not be stopped in order: {answer.Message}";
     }
 

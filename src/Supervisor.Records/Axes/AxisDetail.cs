@@ -27,4 +27,7 @@ public enum AxisDetail : byte
 
     /// <summary>A contact move is pressing with its torque limit.</summary>
     Pressing = 7,
+
+    /// <summary>Was stopped and stays until it is released.</summary>
+    Stopped = 8,
 }

@@ -31,4 +31,7 @@ public enum Refusal : ushort
     InterlockTripped = 41,
     ReplacedByCommand = 42,
     AuthorityLost = 43,
+
+    /// <summary>The axis was stopped and has not been released.</summary>
+    StopLocked = 44,
 }

@@ -2,6 +2,7 @@ using Supervisor.Configuration.Machines;
 using Supervisor.Drives.Coding;
 using Supervisor.Motion.Profiles;
 using Supervisor.Motion.Stopping;
+using Supervisor.Records.Axes;
 using Supervisor.Records.Commands;
 using Supervisor.Records.Faults;
 using Supervisor.Runtime.Messaging;
@@ -29,7 +30,7 @@ public sealed partial class Axis
     /// <summary>Takes one command from the mailbox: it is refused, answered at once, or becomes an event.</summary>
     public void Give(in AxisCommand command, TimeSpan now)
     {
-        var refusal = command.StopEpoch != _board.Latch.StopEpoch(Index) && command.Kind != AxisCommandKind.SetOutput
+        var refusal = command.StopEpoch != _board.Latch.StopEpoch(Index) && command.Kind is not (AxisCommandKind.SetOutput or AxisCommandKind.Release)
             ? Refusal.Stopped
             : Refuse(command, out _refusedValue);
         if (refusal != Refusal.None)
@@ -46,6 +47,9 @@ public sealed partial class Axis
             case AxisCommandKind.SetOutput:
                 Coding.PutOutput(Image, (int)command.Target, command.Torque > 0);
                 AnswerAtOnce(now);
+                break;
+            case AxisCommandKind.Release:
+                Release(command, now);
                 break;
             case AxisCommandKind.Enable when _node == AxisNode.Ready:
             case AxisCommandKind.Disable when _node == AxisNode.Off:
@@ -86,6 +90,12 @@ public sealed partial class Axis
             return command.Target >= 0 && command.Target < Definition.Drive.Outputs.Count ? Refusal.None : Refusal.NotSupportedByDrive;
         }
 
+        if (command.Kind == AxisCommandKind.Release)
+        {
+            // What decelerates by a stop comes to rest first.
+            return _node.Detail() == AxisDetail.Stopping ? Refusal.AxisBusy : Refusal.None;
+        }
+
         if (command.Kind == AxisCommandKind.Reset)
         {
             return _fault == FaultCode.None ? Refusal.NotFaulted : AxisTable.Awaits(_node, AxisEvent.ResetGiven) ? Refusal.None : Refusal.AxisBusy;
@@ -102,6 +112,11 @@ public sealed partial class Axis
         {
             value = StopLatch.First(forbidding);
             return Refusal.InterlockOpen;
+        }
+
+        if (command.Kind is not (AxisCommandKind.Enable or AxisCommandKind.Disable) && _board.Latch.IsLocked(Index))
+        {
+            return Refusal.StopLocked;
         }
 
         return command.Kind switch
@@ -194,6 +209,20 @@ public sealed partial class Axis
         Coding.PutMove(
             Image, _targetCounts, _scale.ToCountRate(command.Velocity), _scale.ToCountRate(command.Acceleration), _scale.ToCountRate(command.Deceleration));
         Raise(AxisEvent.MoveGiven, now);
+    }
+
+    /// <summary>A stop that came after the release was given wins.</summary>
+    private void Release(in AxisCommand command, TimeSpan now)
+    {
+        _board.Latch.Release(Index, command.StopEpoch);
+        if (_board.Latch.IsLocked(Index))
+        {
+            Report(new AxisReport(command.Id, Index, Outcome.Replaced, Refusal.Stopped, FaultCode.None, 0, now));
+        }
+        else
+        {
+            AnswerAtOnce(now);
+        }
     }
 
     private void AnswerAtOnce(TimeSpan now)

@@ -300,9 +300,11 @@ public sealed partial class Axis
     {
         var state = _node.State();
         var detail = _node.Detail();
+        var locked = _board.Latch.IsLocked(Index);
         if (detail == AxisDetail.None && state != AxisState.Faulted)
         {
             detail = _causes != 0 ? AxisDetail.Inhibited
+                : locked ? AxisDetail.Stopped
                 : !CountsAsReferenced ? AxisDetail.NotReferenced
                 : _node == AxisNode.Running && _inHand.Kind == AxisCommandKind.Contact && _pressing ? AxisDetail.Pressing
                 : AxisDetail.None;
@@ -327,6 +329,7 @@ public sealed partial class Axis
             DriveCode = _driveCode,
             CommandId = _inHand.Id,
             StopEpochSeen = _stopEpoch,
+            StopLocked = locked,
         };
         _board.Axes[Index].Write(snapshot);
     }

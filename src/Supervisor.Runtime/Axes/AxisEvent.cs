@@ -11,7 +11,7 @@ public enum AxisEvent : byte
     MoveGiven = 4,
     ResetGiven = 5,
 
-    /// <summary>Somebody asked this axis to stop.</summary>
+    /// <summary>Somebody asked this axis to stop or to halt.</summary>
     StopRequested = 6,
 
     /// <summary>A cause of stop category 0, 1 or 2 (IEC 60204-1, 9.2.2) tripped.</summary>

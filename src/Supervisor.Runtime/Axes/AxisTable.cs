@@ -43,9 +43,10 @@ public static class AxisTable
         new(Running, Missed, AxisNode.Ready, DriveGoal.Hold, Fail | Stay, AxisDeadline.None),
         new(Running, DeadlinePassed, FaultStopping, DriveGoal.QuickStop, Latch, AxisDeadline.Stop),
 
-        // A stop, and an interlock of category 2: torque stays.
+        // A stop, a halt, and an interlock of category 2: torque stays. After a halt a move may follow before rest.
         new(Running, StopRequested, Halting, DriveGoal.Halt, Replace, AxisDeadline.Stop),
         new(Running, Category2, Halting, DriveGoal.Halt, Replace, AxisDeadline.Stop),
+        new(Halting, MoveGiven, Running, DriveGoal.Move, Replace | Take, AxisDeadline.Move),
         new(Halting, AtRest, AxisNode.Ready, DriveGoal.Hold, Done | Stay, AxisDeadline.None),
         new(Halting, StopRequested, Halting, DriveGoal.Halt, None, AxisDeadline.Keep),
         new(Halting, Category2, Halting, DriveGoal.Halt, None, AxisDeadline.Keep),

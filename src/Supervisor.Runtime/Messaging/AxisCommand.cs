@@ -22,6 +22,9 @@ public enum AxisCommandKind : byte
 
     /// <summary>Sets or clears bits of the drive's digital outputs.</summary>
     SetOutput = 8,
+
+    /// <summary>Lets an axis that was stopped move again; nothing moves by it.</summary>
+    Release = 9,
 }
 
 /// <summary>One command to one axis: fixed size, crosses a mailbox by value. Stops are not commands: see <see cref="Stops.StopLatch"/>.</summary>

@@ -42,6 +42,9 @@ public struct AxisSnapshot
 
     /// <summary>The newest stop request this axis has acted on.</summary>
     public int StopEpochSeen;
+
+    /// <summary>It was stopped and has not been released: it refuses motion.</summary>
+    public bool StopLocked;
 }
 
 /// <summary>A port as its stepper knows it.</summary>

@@ -7,8 +7,9 @@ namespace Supervisor.Runtime.Stops;
 /// </summary>
 /// <remarks>
 /// A cause (an interlock, a group fault, the shut-down) is a sticky count of trips beside the count at its last reset: it stands while
-/// the two differ. A trip that falls between reading and resetting therefore survives the reset. Requests to stop one axis are plain
-/// counts: an event to be acted on once, not a state that holds.
+/// the two differ. A trip that falls between reading and resetting therefore survives the reset. Requests to bring one axis to rest are
+/// one count per axis: an event to be acted on once. A halt is no more than that; a stop also locks the axis until it is released, and
+/// the release names the count it was given at, so that a stop that came after it still holds.
 /// </remarks>
 public sealed class StopLatch
 {
@@ -17,7 +18,8 @@ public sealed class StopLatch
 
     private readonly int[] _trips;
     private readonly int[] _resets;
-    private readonly int[] _stopRequests;
+    private readonly long[] _stopRequests;
+    private readonly int[] _released;
     private int _generation;
 
     /// <param name="causes">Number of causes, at most 64.</param>
@@ -27,7 +29,8 @@ public sealed class StopLatch
         ArgumentOutOfRangeException.ThrowIfGreaterThan(causes, MaximumCauses);
         _trips = new int[causes];
         _resets = new int[causes];
-        _stopRequests = new int[axes];
+        _stopRequests = new long[axes];
+        _released = new int[axes];
     }
 
     /// <summary>Changes with every trip, reset and stop request: a stepper compares it with the one it acted on.</summary>
@@ -68,16 +71,48 @@ public sealed class StopLatch
         return mask;
     }
 
-    /// <summary>Asks one axis to stop in order and keep torque. Any thread. Returns the epoch that the axis will have acted on.</summary>
-    public int RequestStop(int axis)
+    /// <summary>Asks one axis to stop in order, keep torque, and stay until it is released. Any thread. Returns the epoch that the axis will have acted on.</summary>
+    public int RequestStop(int axis) => Request(axis, locks: true);
+
+    /// <summary>Asks one axis to come to rest in order and keep torque; a later move may follow, even before it rests. Any thread. Returns the epoch.</summary>
+    public int RequestHalt(int axis) => Request(axis, locks: false);
+
+    /// <summary>Stops and halts asked of an axis so far.</summary>
+    public int StopEpoch(int axis) => EpochOf(Volatile.Read(ref _stopRequests[axis]));
+
+    /// <summary>True while an axis was stopped and not released since.</summary>
+    public bool IsLocked(int axis) => unchecked(LockOf(Volatile.Read(ref _stopRequests[axis])) - Volatile.Read(ref _released[axis])) > 0;
+
+    /// <summary>Releases an axis from the stops up to <paramref name="epochSeen"/>; a later one still holds. The axis's stepper only.</summary>
+    public void Release(int axis, int epochSeen)
     {
-        var epoch = Interlocked.Increment(ref _stopRequests[axis]);
-        Interlocked.Increment(ref _generation);
-        return epoch;
+        if (unchecked(epochSeen - _released[axis]) > 0)
+        {
+            Volatile.Write(ref _released[axis], epochSeen);
+            Interlocked.Increment(ref _generation);
+        }
     }
 
-    /// <summary>Stop requests to an axis so far.</summary>
-    public int StopEpoch(int axis) => Volatile.Read(ref _stopRequests[axis]);
+    private int Request(int axis, bool locks)
+    {
+        // The count and what it locks change in one step: nobody sees a stop that does not hold yet.
+        long before, after;
+        do
+        {
+            before = Volatile.Read(ref _stopRequests[axis]);
+            var epoch = unchecked(EpochOf(before) + 1);
+            after = ((long)epoch << 32) | (uint)(locks ? epoch : LockOf(before));
+        }
+        while (Interlocked.CompareExchange(ref _stopRequests[axis], after, before) != before);
+        Interlocked.Increment(ref _generation);
+        return EpochOf(after);
+    }
+
+    /// <summary>Upper half: the count of all requests.</summary>
+    private static int EpochOf(long requests) => (int)(requests >> 32);
+
+    /// <summary>Lower half: the count that the newest locking request made.</summary>
+    private static int LockOf(long requests) => (int)requests;
 
     /// <summary>Lowest cause in a mask, -1 when it is empty.</summary>
     public static int First(ulong mask) => mask == 0 ? -1 : BitOperations.TrailingZeroCount(mask);

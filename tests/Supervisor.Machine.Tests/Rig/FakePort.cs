@@ -143,7 +143,7 @@ internal sealed class FakePort
     {
         var fake = this[command.Axis];
         var refusal = fake.NextRefusal != Refusal.None ? fake.NextRefusal
-            : command.StopEpoch != _board.Latch.StopEpoch(command.Axis) ? Refusal.Stopped
+            : command.Kind != AxisCommandKind.Release && command.StopEpoch != _board.Latch.StopEpoch(command.Axis) ? Refusal.Stopped
             : IsMotion(command.Kind) && (_board.Latch.Standing() & Forbidding(command.Axis, command.Kind)) != 0 ? Refusal.InterlockOpen
             : Refusal.None;
         fake.NextRefusal = Refusal.None;
@@ -154,7 +154,12 @@ internal sealed class FakePort
             return;
         }
 
-        if (command.Kind == AxisCommandKind.SetOutput)
+        if (command.Kind == AxisCommandKind.Release)
+        {
+            _board.Latch.Release(command.Axis, command.StopEpoch);
+        }
+
+        if (command.Kind is AxisCommandKind.SetOutput or AxisCommandKind.Release)
         {
             fake.Taken.Add(command);
             Send(new AxisReport(command.Id, command.Axis, Outcome.None, Refusal.None, FaultCode.None, 0, _now));

@@ -32,7 +32,7 @@ internal sealed class FakeMachine : IRoutineMachine, IMonotonicClock
     public IReadOnlyList<MachineCommand> Commands => _commands;
 
     /// <summary>Commands that are not stops.</summary>
-    public IEnumerable<MachineCommand> Work => _commands.Where(command => command is not StopCommand);
+    public IEnumerable<MachineCommand> Work => _commands.Where(command => command is not HaltCommand);
 
     /// <summary>Answers a command; null leaves it running.</summary>
     public Func<MachineCommand, CommandAnswer?> Answer { get; set; } = _ => Done;
@@ -76,7 +76,7 @@ internal sealed class FakeMachine : IRoutineMachine, IMonotonicClock
     }
 
     private static AxisStatus AxisStatus(string name, bool online, uint inputs) => new(
-        name, AxisState.Ready, AxisDetail.None, true, online, 0, 0, 0, 0, "mm", [], FaultCode.None, 0, 0, inputs);
+        name, AxisState.Ready, AxisDetail.None, true, online, 0, 0, 0, 0, "mm", [], FaultCode.None, 0, 0, inputs, false);
 
     private static AxisDefinition Axis(string name) => new(
         name, 0, 1, Drive, "mm", 1000, false, null, new LimitsDefinition(0, 200, 100, 1000, 1000, null),

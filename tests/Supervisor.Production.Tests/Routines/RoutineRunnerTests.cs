@@ -135,7 +135,7 @@ public sealed class RoutineRunnerTests
         Assert.Equal(FaultCode.ContactMissing, result.Answer!.Fault);
         Assert.Equal("routine \"sow\" stopped at step 2 \"dib\": dibber reached 30 mm without contact: check the soil", result.Message);
         Assert.Equal(2, _machine.Work.Count());
-        Assert.Equal([Gantry, Dibber], Assert.IsType<StopCommand>(_machine.Commands[^1]).Axes);
+        Assert.Equal([Gantry, Dibber], Assert.IsType<HaltCommand>(_machine.Commands[^1]).Axes);
     }
 
     [Theory]
@@ -151,14 +151,14 @@ public sealed class RoutineRunnerTests
 
         Assert.Equal(RoutineEnd.Stopped, result.End);
         Assert.Equal(refusal, result.Answer!.Refusal);
-        Assert.Equal(stops, _machine.Commands.Any(command => command is StopCommand));
+        Assert.Equal(stops, _machine.Commands.Any(command => command is HaltCommand));
         Assert.Single(_machine.Work);
     }
 
     [Fact]
     public void Run_StopAfterAFailureFailsToo_TellsBoth()
     {
-        _machine.Answer = command => command is StopCommand
+        _machine.Answer = command => command is HaltCommand
             ? Failed(FaultCode.StopFailed, "gantry does not slow down")
             : Failed(FaultCode.FollowingError, "gantry is 4 mm behind");
 
@@ -172,7 +172,7 @@ public sealed class RoutineRunnerTests
     public void Run_CancelledDuringAMove_StopsTheRoutinesAxesAndWaitsForThat()
     {
         using var cancel = new CancellationTokenSource();
-        _machine.Answer = command => command is StopCommand ? Done : null;
+        _machine.Answer = command => command is HaltCommand ? Done : null;
         _machine.Submitted = command => cancel.Cancel();
 
         var result = Run(cancel.Token, Move("lift", 0), Move("after", 5));
@@ -180,7 +180,7 @@ public sealed class RoutineRunnerTests
         Assert.Equal(RoutineEnd.Cancelled, result.End);
         Assert.Equal("routine \"sow\" cancelled at step 1 \"lift\"", result.Message);
         Assert.Single(_machine.Work);
-        Assert.Equal([Gantry], Assert.IsType<StopCommand>(_machine.Commands[^1]).Axes);
+        Assert.Equal([Gantry], Assert.IsType<HaltCommand>(_machine.Commands[^1]).Axes);
     }
 
     [Fact]
@@ -188,7 +188,7 @@ public sealed class RoutineRunnerTests
     {
         using var cancel = new CancellationTokenSource();
         var stopped = new TaskCompletionSource<CommandAnswer>();
-        var machine = new HeldMachine(_machine, stopped.Task, held: command => command is StopCommand);
+        var machine = new HeldMachine(_machine, stopped.Task, held: command => command is HaltCommand);
         _machine.Answer = _ => null;
         _machine.Submitted = command => cancel.Cancel();
         var running = new RoutineRunner(machine, _machine).RunAsync(Routine([], Move("lift", 0)), Defaults, null, cancel.Token);
@@ -302,7 +302,7 @@ public sealed class RoutineRunnerTests
         Assert.Throws<InvalidOperationException>(() => Run(
             Routine([], Move("lift", 0)), Defaults, _ => throw new InvalidOperationException("a bug"), CancellationToken.None));
 
-        Assert.IsType<StopCommand>(Assert.Single(_machine.Commands));
+        Assert.IsType<HaltCommand>(Assert.Single(_machine.Commands));
     }
 
     [Fact]

@@ -48,7 +48,7 @@ public sealed class BitCodedTests
 
         var move = world.Give("slide", AxisCommandKind.Move, 250);
         world.RunUntil(() => world.Snapshot("slide").Velocity > 100, 3, "at speed");
-        world.Board.Latch.RequestStop(0);
+        world.Board.Latch.RequestHalt(0);
         world.RunUntil(() => world.State("slide") == AxisState.Ready, 3, "stands");
         Assert.Equal(Outcome.Replaced, world.EndOf(move).Outcome);
         world.Do("slide", AxisCommandKind.Move, 0);

@@ -93,6 +93,7 @@ public sealed class StopCategoryTests
         Assert.Equal(Refusal.Stopped, world.EndOf(late).Refusal);
         Assert.True(world.Snapshot("gantry").StopEpochSeen > epochBefore);
         Assert.True(world.Drive("gantry").Plant.Powered);
+        world.Do("gantry", AxisCommandKind.Release);
         world.Do("gantry", AxisCommandKind.Move, 100);
     }
 
@@ -108,6 +109,7 @@ public sealed class StopCategoryTests
         world.RunUntil(() => world.State("gantry") == AxisState.Disabled, 5, "off");
         Assert.False(world.Snapshot("gantry").Referenced);
         Assert.Equal(Outcome.Replaced, world.EndOf(home).Outcome);
+        world.Do("gantry", AxisCommandKind.Release);
         world.Do("gantry", AxisCommandKind.Home);
     }
 
