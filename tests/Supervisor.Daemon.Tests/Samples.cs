@@ -8,7 +8,7 @@ namespace Supervisor.Daemon.Tests;
 internal static class Samples
 {
     public static AxisStatus Axis(string name) =>
-        new(name, AxisState.Ready, AxisDetail.None, true, true, 1.5, 0, 2.1, 1.5, "mm", [], FaultCode.None, 0, 0, 0);
+        new(name, AxisState.Ready, AxisDetail.None, true, true, 1.5, 0, 2.1, 1.5, "mm", [], FaultCode.None, 0, 0, 0, false);
 
     public static MachineStatus Status(params AxisStatus[] axes) => new(
         TimeSpan.FromSeconds(1), "Tray seeder", "production", true, null, axes,

@@ -28,6 +28,7 @@ public sealed class StatusShapesTests
         Assert.Equal("mm", axis.GetProperty("unit").GetString());
         Assert.Equal(0, axis.GetProperty("inhibitedBy").GetArrayLength());
         Assert.Equal(JsonValueKind.Null, axis.GetProperty("fault").ValueKind);
+        Assert.False(axis.GetProperty("stopLocked").GetBoolean());
         var interlock = root.GetProperty("interlocks")[0];
         Assert.Equal("front guard", interlock.GetProperty("name").GetString());
         Assert.False(interlock.GetProperty("open").GetBoolean());

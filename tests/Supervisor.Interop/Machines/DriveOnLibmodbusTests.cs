@@ -45,6 +45,7 @@ public sealed class DriveOnLibmodbusTests(DriveSlaveProgram program)
         Assert.Equal((Outcome.Replaced, Refusal.Stopped), (bench.Machine.End(move).Outcome, bench.Machine.End(move).Refusal));
         Assert.Equal(AxisState.Ready, bench.Axis.State);
         Assert.InRange(bench.Axis.Position, 1, 800);
+        bench.Machine.Do(new ReleaseCommand([0]));
         bench.Move(0);
         Assert.Empty(bench.Machine.Journal.Faults);
     }

@@ -173,6 +173,7 @@ public sealed class OtherDrivesTests
         world.Run(3);
         Assert.Equal(AxisState.Ready, world.State("slide"));
         Assert.Equal(stood, world.Drive("slide").CountedPosition, machine.CountsPerUnit * 0.2);
+        world.Do("slide", AxisCommandKind.Release);
         world.Do("slide", AxisCommandKind.Move, 20);
         world.Do("slide", AxisCommandKind.Disable);
         Assert.False(world.Drive("slide").Plant.Powered);
