@@ -52,6 +52,7 @@ public sealed partial class Axis
     private uint _serialNumber;
     private bool _serialKnown;
     private MeetingStage _meeting;
+    private bool _doubtsRestart;
     private bool _stopDue;
     private bool _stopTried;
     private bool _writeBarred;
@@ -198,11 +199,13 @@ public sealed partial class Axis
     /// <summary>Fills in a slow request when one is due.</summary>
     internal AxisRequest AskSlow(Transaction transaction, TimeSpan now)
     {
-        if (!Online || IsMissing || Contact.Uptime is not { } uptime || now - _driveClock.At < UptimeInterval || now - _slowAskedAt < UptimeInterval)
+        var isDue = _doubtsRestart || (now - _driveClock.At >= UptimeInterval && now - _slowAskedAt >= UptimeInterval);
+        if (!Online || IsMissing || Contact.Uptime is not { } uptime || !isDue)
         {
             return AxisRequest.None;
         }
 
+        _doubtsRestart = false;
         uptime.Read(transaction, Unit);
         return AxisRequest.Uptime;
     }

@@ -144,6 +144,8 @@ public sealed partial class Axis
         }
         else if (_node is AxisNode.BrakeReleasing or AxisNode.HomeBrakeReleasing or AxisNode.Searching or AxisNode.Ready or AxisNode.Running or AxisNode.Halting)
         {
+            // It may have restarted, and with it its counter: its uptime is asked at once, not when its turn comes.
+            _doubtsRestart = true;
             SeeFault(FaultCode.TorqueLostUnexpectedly, _feedback.ErrorCode, now);
         }
     }
