@@ -133,7 +133,10 @@ public static class AxisTable
 
         // A fault from anywhere: quick stop, brake, torque off, and there it stays until a reset.
         .. FaultFrom(Connecting, Off, Energising, BrakeReleasing, HomeEnergising, HomeBrakeReleasing, Searching, HomeStopping,
-            AxisNode.Ready, Running, Halting, StoppingToOff, BrakeClosing, PoweringOff, FaultClearing),
+            AxisNode.Ready, Running, Halting, StoppingToOff, BrakeClosing, FaultClearing),
+
+        // Where power is already being taken, a fault must not turn that into a slower stop.
+        new(PoweringOff, FaultSeen, FaultPoweringOff, DriveGoal.None, Latch, AxisDeadline.PowerOff),
         new(FaultStopping, AtRest, FaultBrakeClosing, DriveGoal.None, None, AxisDeadline.BrakeClose),
         new(FaultStopping, DeadlinePassed, FaultPoweringOff, DriveGoal.CutPower, Report, AxisDeadline.PowerOff),
         new(FaultStopping, TorqueOff, FaultOff, DriveGoal.PowerOff, None, AxisDeadline.None),

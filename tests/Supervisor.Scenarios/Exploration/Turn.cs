@@ -1,0 +1,57 @@
+namespace Supervisor.Scenarios.Exploration;
+
+/// <summary>One thing that happens to the composition.</summary>
+internal enum Turn : byte
+{
+    // A cycle of the exchange, by what the drive does in it: the numbers of DriveTurn.
+    Act = 0,
+    Lag = 1,
+    Finish = 2,
+    FailHoming = 3,
+    Trip = 4,
+    LoseTorque = 5,
+    Jam = 6,
+    Stick = 7,
+    Restart = 8,
+    RefuseReset = 9,
+    HoldAfterQuickStop = 10,
+
+    /// <summary>Met again, it is another drive than before.</summary>
+    BeAnother = 11,
+
+    /// <summary>The end of a contact move without contact.</summary>
+    Miss = 12,
+
+    /// <summary>No answer for longer than the link is trusted.</summary>
+    FallSilent = 13,
+
+    /// <summary>A restart shows in the drive's uptime.</summary>
+    NoticeRestart = 14,
+
+    /// <summary>A silent drive answers: its first frame is the stop.</summary>
+    Answer = 15,
+
+    Category0 = 20,
+    Category1 = 21,
+    Category2 = 22,
+    ResetInterlocks = 23,
+    Stop = 24,
+    TakeAuthority = 25,
+    LoseAuthority = 26,
+
+    /// <summary>Supervision finds the axis where it must not be, or the drive rejects what is written to it.</summary>
+    FindFault = 27,
+
+    GiveEnable = 30,
+    GiveDisable = 31,
+    GiveHome = 32,
+    GiveMove = 33,
+    GiveContact = 34,
+    GiveReset = 35,
+
+    BeginRecovery = 40,
+    RecoverReset = 41,
+    RecoverEnable = 42,
+    RecoverHome = 43,
+    GiveUpRecovery = 44,
+}
