@@ -5,6 +5,10 @@ namespace Supervisor.Configuration.Tests;
 /// <summary>Every check of a drive definition: an example with one thing wrong gives exactly that one error.</summary>
 public sealed class DriveCheckTests
 {
+    private const string FaultWords =
+        "\"driveFault\", \"overCurrent\", \"shortCircuit\", \"overVoltage\", \"underVoltage\", \"overTemperature\", \"encoder\", \"motorBlocked\", "
+        + "\"driveFollowingError\", \"brake\", \"driveCommunicationTimeout\", \"driveRestarted\", \"homingFailed\", \"torqueLostUnexpectedly\", \"softLimitPassed\"";
+
     [Theory]
     [InlineData("name = 1", "name: a text is expected, found the number 1")]
     [InlineData("protocol = \"modbusTcp\"", "protocol: \"modbusTcp\" is none of \"modbusRtu\"; did you mean \"modbusRtu\"?")]
@@ -55,6 +59,18 @@ public sealed class DriveCheckTests
     [InlineData("communicationTimeout.fedBy = \"write\"", "communicationTimeout.fedBy: only writes feed the time-out, but nothing is written while nothing changes; give refreshMs above 0")]
     [InlineData("communicationTimeout.reaction -", "communicationTimeout.reaction: is missing: what the drive does when the time ran out")]
     [InlineData("refreshMs = -1", "refreshMs: -1 must be 0 to 60000 ms")]
+    [InlineData("faults = {}", "faults: an array is expected, found an object")]
+    [InlineData("faults = [ { \"fault\": \"encoder\" } ]", "faults[0].code: is missing: the drive's number")]
+    [InlineData("faults = [ { \"code\": 0, \"fault\": \"encoder\" } ]", "faults[0].code: 0 must be 1 to 65535 (0 means no fault)")]
+    [InlineData("faults = [ { \"code\": 65536, \"fault\": \"encoder\" } ]", "faults[0].code: 65536 must be 1 to 65535 (0 means no fault)")]
+    [InlineData("faults = [ { \"code\": 1.5, \"fault\": \"encoder\" } ]", "faults[0].code: 1.5 must be a whole number")]
+    [InlineData("faults = [ { \"code\": 7 } ]", "faults[0].fault: is missing: what it is, one of " + FaultWords)]
+    [InlineData("faults = [ { \"code\": 7, \"fault\": \"overtemperature\" } ]", "faults[0].fault: \"overtemperature\" is none of " + FaultWords + "; did you mean \"overTemperature\"?")]
+    [InlineData("faults = [ { \"code\": 7, \"fault\": \"stopFailed\" } ]", "faults[0].fault: \"stopFailed\" is none of " + FaultWords)]
+    [InlineData("faults = [ { \"code\": 7, \"fault\": \"encoder\", \"clear\": \"never\" } ]", "faults[0].clear: \"never\" is none of \"reset\", \"powerCycle\"")]
+    [InlineData("faults = [ { \"code\": 7, \"fault\": \"encoder\", \"text\": \"\" } ]", "faults[0].text: must not be empty")]
+    [InlineData("faults = [ { \"code\": 7, \"fault\": \"encoder\" }, { \"code\": 7, \"fault\": \"brake\" } ]", "faults[1].code: fault 7 appears twice; first in line 1")]
+    [InlineData("faults = [ { \"code\": 7, \"fault\": \"encoder\" } ]\nfeedback[4] -", "faults: there is no feedback field \"errorCode\" in which these numbers could be read")]
     public void Read_Cia402DriveOneThingWrong_IsTheOneError(string edits, string expected) =>
         Assert.Equal([expected], Errors("reference.drive.json", edits));
 

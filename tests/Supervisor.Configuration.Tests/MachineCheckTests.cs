@@ -119,6 +119,12 @@ public sealed class MachineCheckTests
     [InlineData("interlocks[1].staleMs = 79", "interlocks[1].staleMs: 79 ms is too short: the inputs are read every 40 ms; at least 2 cycles, 80 ms")]
     [InlineData("interlocks[1].name = \"vacuum\"", "interlocks[2].name: interlock \"vacuum\" appears twice; first in line 1")]
     [InlineData("interlocks[1].kind = \"door\"", "interlocks[1].kind: \"door\" is none of \"emergencyStop\", \"guard\", \"process\"")]
+    [InlineData("axes[0].heating = 30", "axes[0].heating: an object is expected, found the number 30")]
+    [InlineData("axes[0].heating = {}", "axes[0].heating.timeConstantS: is missing: the motor's thermal time constant, from its data sheet")]
+    [InlineData("axes[0].heating = { \"timeConstantS\": 0 }", "axes[0].heating.timeConstantS: 0 must be above 0 and at most 36000 s")]
+    [InlineData("axes[0].heating = { \"timeConstantS\": 30, \"continuousTorque\": 0 }", "axes[0].heating.continuousTorque: 0 must be above 0 and at most 500 % of rated")]
+    [InlineData("axes[0].heating = { \"timeConstantS\": 30, \"warnAt\": 101 }", "axes[0].heating.warnAt: 101 must be above 0 and at most 100 % of the trip value")]
+    [InlineData("axes[0].heating = { \"timeConstant\": 30 }", "axes[0].heating.timeConstant: unknown member; did you mean \"timeConstantS\"?")]
     public void Read_OneThingWrong_IsTheOneError(string edits, string expected)
     {
         var result = Read(edits);

@@ -1,3 +1,5 @@
+using Supervisor.Records.Faults;
+
 namespace Supervisor.Configuration.Drives;
 
 /// <summary>What the registers of one kind of drive mean: immutable, checked, every bit resolved.</summary>
@@ -27,6 +29,30 @@ public sealed record DriveDefinition(
     CommunicationTimeoutDefinition? CommunicationTimeout,
     TimeSpan Refresh)
 {
+    /// <summary>The drive's own fault numbers; empty when the definition lists none.</summary>
+    public IReadOnlyList<DriveFaultDefinition> Faults { get; init; } = [];
+
+    /// <summary>What the definition says of one of the drive's fault numbers; null when it lists no such number.</summary>
+    public DriveFaultDefinition? Fault(ushort driveCode)
+    {
+        for (var i = 0; i < Faults.Count; i++)
+        {
+            if (Faults[i].Code == driveCode)
+            {
+                return Faults[i];
+            }
+        }
+
+        return null;
+    }
+
+    /// <summary>
+    /// Names a fault the drive reports: by the definition's list; else by CiA 402 where the drive is coded so. Numbers of other drives are
+    /// their maker's own: without a list they are a <see cref="FaultCode.DriveFault"/>.
+    /// </summary>
+    public FaultCode FaultCodeOf(ushort driveCode) =>
+        Fault(driveCode)?.Fault ?? (Coding == StateCoding.Cia402 ? FaultCatalogue.FromCia402(driveCode) : FaultCode.DriveFault);
+
     /// <summary>The feedback field of that name, or null when the drive has none.</summary>
     public RegisterField? FeedbackField(string name) => Find(Feedback, name);
 

@@ -46,7 +46,10 @@ internal sealed class DriveReader(FileErrors errors)
         var timeout = ReadTimeout(file, refresh);
         return new DriveDefinition(
             name, wire, coding, states, commands, Ordered(feedback), Ordered(command), Ordered(parameters), inputs, outputs, timeout,
-            Milliseconds.ToTime(refresh));
+            Milliseconds.ToTime(refresh))
+        {
+            Faults = new FaultListReader(errors).Read(file, feedback),
+        };
     }
 
     private static CommunicationTimeoutDefinition? ReadTimeout(ObjectReader file, double refreshMs)

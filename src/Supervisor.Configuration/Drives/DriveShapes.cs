@@ -8,7 +8,7 @@ internal static class DriveShapes
     public static readonly ObjectShape File = new(
         "driveFile",
         "$schema", "name", "protocol", "wire", "states", "commands", "feedback", "command", "parameters", "inputs", "outputs",
-        "communicationTimeout", "refreshMs");
+        "communicationTimeout", "refreshMs", "faults");
 
     public static readonly ObjectShape Wire = new(
         "wire", "read", "write", "readWrite", "wordOrder", "firstRegister", "turnaroundMs", "busyExceptions", "broadcastStop");
@@ -27,6 +27,8 @@ internal static class DriveShapes
 
     public static readonly ObjectShape CommunicationTimeout = new("communicationTimeout", "fedBy", "reaction");
 
+    public static readonly ObjectShape Fault = new("fault", "code", "fault", "text", "clear");
+
     public static readonly IReadOnlyList<ObjectShape> All =
-        [File, Wire, Read, Write, ReadWrite, States, Commands, Field, CommunicationTimeout];
+        [File, Wire, Read, Write, ReadWrite, States, Commands, Field, CommunicationTimeout, Fault];
 }

@@ -48,7 +48,10 @@ internal sealed class AxisReader(FileErrors errors, DriveDefinitions drives, IRe
             ReadBrake(axis),
             ReadGroup(axis, index),
             CommunicationTimeoutReader.Read(axis, drive is { IsGood: true } ? drive.Definition : null, port is null ? double.NaN : ports[port.Value].CycleMs),
-            new RecoveryReader(axis, errors).Read());
+            new RecoveryReader(axis, errors).Read())
+        {
+            Heating = HeatingReader.Read(axis, drive),
+        };
         if (drive is { IsGood: true })
         {
             AxisDriveChecks.Check(axis, draft);

@@ -87,7 +87,11 @@ public sealed record AxisDefinition(
     BrakeDefinition? Brake,
     int? Group,
     TimeSpan CommunicationTimeout,
-    IReadOnlyList<RecoveryDefinition> Recovery);
+    IReadOnlyList<RecoveryDefinition> Recovery)
+{
+    /// <summary>Model of its motor's heating; null when it is not watched here.</summary>
+    public HeatingDefinition? Heating { get; init; }
+}
 
 /// <summary>Limits in the axis's unit; a missing position limit is null.</summary>
 public sealed record LimitsDefinition(
@@ -101,6 +105,12 @@ public sealed record FollowingErrorDefinition(double Limit, TimeSpan For);
 
 /// <summary>Torque limits by phase, percent of rated.</summary>
 public sealed record TorqueDefinition(double Homing, double Moving, double Holding, double Contact, double Stopping);
+
+/// <summary>A motor's heating as IEC 60255-149 models it: first order, by the square of the load.</summary>
+/// <param name="TimeConstant">Time in which a constant load brings it to 63 % of its final heat, up to 10 h.</param>
+/// <param name="ContinuousTorque">Torque that may be kept for ever, percent of rated, above 0.</param>
+/// <param name="WarnAt">Heat from which to warn, percent of the one at which a drive trips, above 0, at most 100.</param>
+public sealed record HeatingDefinition(TimeSpan TimeConstant, double ContinuousTorque, double WarnAt);
 
 /// <summary>How the zero is found.</summary>
 /// <param name="Method">Homing method number of CiA 402 (object 6098h).</param>

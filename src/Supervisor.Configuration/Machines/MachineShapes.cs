@@ -17,7 +17,7 @@ internal static class MachineShapes
     public static readonly ObjectShape Axis = new(
         "axis",
         "name", "port", "address", "definition", "unit", "countsPerUnit", "inverted", "endless", "limits", "inPosition", "followingError", "torque",
-        "homing", "reference", "gravityLoaded", "brake", "group", "communicationTimeoutMs", "recovery");
+        "homing", "reference", "gravityLoaded", "brake", "group", "communicationTimeoutMs", "recovery", "heating");
 
     public static readonly ObjectShape Endless = new("endless", "period");
 
@@ -35,9 +35,11 @@ internal static class MachineShapes
 
     public static readonly ObjectShape Recovery = new("recovery", "faults", "attempts", "withinMs", "then");
 
+    public static readonly ObjectShape Heating = new("heating", "timeConstantS", "continuousTorque", "warnAt");
+
     public static readonly ObjectShape Interlock = new(
         "interlock", "name", "kind", "inputs", "discrepancyMs", "stopCategory", "axes", "resetInput", "tripDelayMs", "staleMs");
 
     public static readonly IReadOnlyList<ObjectShape> All =
-        [File, Machine, Port, Gap, Axis, Endless, Limits, InPosition, FollowingError, Torque, Homing, Brake, Recovery, Interlock];
+        [File, Machine, Port, Gap, Axis, Endless, Limits, InPosition, FollowingError, Torque, Homing, Brake, Recovery, Heating, Interlock];
 }

@@ -1,3 +1,4 @@
+using Supervisor.Configuration.Drives;
 using Supervisor.Machine.Api;
 using Supervisor.Machine.Interlocks;
 using Supervisor.Machine.Planning;
@@ -77,6 +78,8 @@ internal sealed class CommandAnswers(MachineView view, InterlockDesk interlocks,
             Refusal.VelocityLimit => $"{name}: the velocity is above its limit of {Sentences.Speed(view.Axes[axis], report.Value)}; give a lower one",
             Refusal.TorqueLimit => $"{name}: the torque is above its contact limit of {Sentences.Number(report.Value)} %; give a lower one",
             Refusal.InterlockTripped or Refusal.InterlockOpen or Refusal.InterlockNeedsReset => Held(axis),
+            Refusal.CauseStillPresent when view.Axes[axis].Drive.Fault(view[axis].DriveCode) is { Clear: FaultClear.PowerCycle } =>
+                $"{name} is still faulted ({FaultCatalogue.Entry(view[axis].Fault).Name}), and no reset clears this: see to the cause, switch its drive off and on, then reset it again",
             Refusal.CauseStillPresent => $"{name} is still faulted ({FaultCatalogue.Entry(view[axis].Fault).Name}): {Clause(FaultCatalogue.Entry(view[axis].Fault).Remedy)}, then reset it again",
             Refusal.NotSupportedByDrive => $"{name}: its drive definition {view.Axes[axis].Drive.Name} gives no way to do this",
             Refusal.NotReferenced => $"{name} is not referenced: home it first",

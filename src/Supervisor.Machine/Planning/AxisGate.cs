@@ -99,7 +99,9 @@ internal sealed class AxisGate(MachineView view, InterlockDesk interlocks, StopN
 
     /// <summary>Text of an axis's fault with the drive's own number.</summary>
     private string FaultText(int axis, FaultEntry entry) =>
-        view[axis].DriveCode == 0 ? entry.Name : $"{entry.Name}, drive code {view[axis].DriveCode:X4}h";
+        view[axis].DriveCode == 0 ? entry.Name
+            : view.Axes[axis].Drive.Fault(view[axis].DriveCode) is { Text: { } text } ? $"{entry.Name}, drive code {view[axis].DriveCode}: {text}"
+            : $"{entry.Name}, drive code {view[axis].DriveCode:X4}h";
 
     private int FaultedMember(GroupDefinition group)
     {

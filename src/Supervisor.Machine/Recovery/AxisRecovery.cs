@@ -1,3 +1,4 @@
+using Supervisor.Configuration.Drives;
 using Supervisor.Configuration.Machines;
 using Supervisor.Machine.Api;
 using Supervisor.Machine.Commands;
@@ -60,7 +61,14 @@ internal sealed partial class AxisRecovery(
     public void NoteFault(in FaultEvent fault)
     {
         var entry = FaultCatalogue.Entry(fault.Code);
-        var rule = entry.MayRecover ? _definition.Recovery.FirstOrDefault(rule => rule.Faults.Contains(entry.Class)) : null;
+        if (entry.IsWarning)
+        {
+            return;
+        }
+
+        // Where only switching the drive off and on helps, a reset is tried in vain.
+        var mayTry = entry.MayRecover && _definition.Drive.Fault(fault.DriveCode) is not { Clear: FaultClear.PowerCycle };
+        var rule = mayTry ? _definition.Recovery.FirstOrDefault(rule => rule.Faults.Contains(entry.Class)) : null;
         if (IsActive)
         {
             // The same trouble again ends the command in hand by itself; another is a matter for a person.

@@ -99,7 +99,7 @@ public sealed partial class Axis
     {
         if (_feedback.Has(DriveFlags.Fault) && _node is not (AxisNode.FaultClearing or AxisNode.FaultOff))
         {
-            SeeFault(FaultCatalogue.FromCia402(_feedback.ErrorCode), _feedback.ErrorCode, now);
+            SeeFault(Definition.Drive.FaultCodeOf(_feedback.ErrorCode), _feedback.ErrorCode, now);
         }
 
         if (!_feedback.Has(DriveFlags.Powered))

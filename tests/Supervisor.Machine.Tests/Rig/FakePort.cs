@@ -109,12 +109,13 @@ internal sealed class FakePort
         Report(axis, Outcome.Done, value: value);
     }
 
-    public void Fault(short axis, FaultCode code)
+    public void Fault(short axis, FaultCode code, ushort driveCode = 0)
     {
         var fake = this[axis];
         var before = fake.Now.State;
         fake.Now.State = AxisState.Faulted;
         fake.Now.Fault = code;
+        fake.Now.DriveCode = driveCode;
         fake.Now.TorqueOn = false;
         fake.Now.Referenced &= code is not (FaultCode.LinkLost or FaultCode.DriveRestarted);
         Write(axis);
@@ -123,7 +124,7 @@ internal sealed class FakePort
             _board.Latch.Trip(_board.Causes.Group(group));
         }
 
-        _board.Ports[_port].Faults.TryWrite(new FaultEvent(_now, axis, (short)_port, code, 0, before, fake.InHand.Id, 0));
+        _board.Ports[_port].Faults.TryWrite(new FaultEvent(_now, axis, (short)_port, code, driveCode, before, fake.InHand.Id, 0));
         if (fake.InHand.Id != 0)
         {
             Report(axis, Outcome.Failed, fault: code);
@@ -138,6 +139,10 @@ internal sealed class FakePort
             Fault(axis, FaultCode.LinkLost);
         }
     }
+
+    /// <summary>A warning: told, and nothing else.</summary>
+    public void Warn(short axis, FaultCode code) =>
+        _board.Ports[_port].Faults.TryWrite(new FaultEvent(_now, axis, (short)_port, code, 0, this[axis].Now.State, this[axis].InHand.Id, 0));
 
     private void Take(AxisCommand command)
     {

@@ -1,0 +1,20 @@
+using Supervisor.Records.Faults;
+
+namespace Supervisor.Configuration.Drives;
+
+/// <summary>One of a drive's own fault numbers, as its definition explains it.</summary>
+/// <param name="Code">The drive's number, 1 to 65535, as it stands in <c>errorCode</c>.</param>
+/// <param name="Fault">What the supervisor calls it.</param>
+/// <param name="Text">What the drive's manual calls it; null when the definition does not say.</param>
+/// <param name="Clear">What makes it go away once its cause is gone.</param>
+public sealed record DriveFaultDefinition(ushort Code, FaultCode Fault, string? Text, FaultClear Clear);
+
+/// <summary>What clears a drive's fault once its cause is gone.</summary>
+public enum FaultClear
+{
+    /// <summary>The drive's reset: what a reset of the axis sends.</summary>
+    Reset = 0,
+
+    /// <summary>Only switching the drive off and on; a reset alone fails.</summary>
+    PowerCycle = 1,
+}

@@ -1,0 +1,76 @@
+using Supervisor.Configuration.Drives;
+using Supervisor.Configuration.Machines;
+using Supervisor.Records.Faults;
+
+namespace Supervisor.Configuration.Tests;
+
+public sealed class HeatingAndFaultListTests
+{
+    [Fact]
+    public void Read_Faults_EveryMemberArrives()
+    {
+        var drive = Samples.Drive(Samples.Example("everything.drive.json"));
+
+        Assert.Equal(
+            [
+                new DriveFaultDefinition(12, FaultCode.OverTemperature, "Heat sink", FaultClear.Reset),
+                new DriveFaultDefinition(40, FaultCode.Encoder, null, FaultClear.PowerCycle),
+            ],
+            drive.Faults);
+    }
+
+    /// <summary>603Fh 2310h is over-current in the object tables of general-purpose CiA 402 stacks (secondary text).</summary>
+    [Fact]
+    public void FaultCodeOf_Cia402Drive_ListGoesBeforeTheStandard()
+    {
+        var drive = Samples.Drive(Samples.Example("everything.drive.json"));
+
+        Assert.Equal(FaultCode.OverTemperature, drive.FaultCodeOf(12));
+        Assert.Equal(FaultCode.OverCurrent, drive.FaultCodeOf(0x2310));
+        Assert.Equal(FaultCode.DriveFault, drive.FaultCodeOf(13));
+        Assert.Equal(FaultCode.DriveFault, drive.FaultCodeOf(0));
+        Assert.Null(drive.Fault(13));
+    }
+
+    [Fact]
+    public void FaultCodeOf_DriveWithBits_KnowsOnlyItsList()
+    {
+        using var folder = new TestFolder();
+        const string Edits = """
+            feedback[3] = { "name": "errorCode", "register": 210, "type": "u16" }
+            faults = [ { "code": 8976, "fault": "underVoltage" } ]
+            """;
+        var drive = DriveDefinitionFile.Read(folder.Write("a.drive.json", EditedJson.Apply(Samples.Example("bits.drive.json"), Edits))).Value!;
+
+        Assert.Equal(FaultCode.UnderVoltage, drive.FaultCodeOf(0x2310));
+        Assert.Equal(FaultCode.DriveFault, drive.FaultCodeOf(0x2320));
+    }
+
+    [Fact]
+    public void Read_Heating_EveryMemberArrives()
+    {
+        var machine = Samples.Machine(Samples.Example("everything.json"));
+
+        Assert.Equal(new HeatingDefinition(TimeSpan.FromSeconds(30), 100, 90), machine.Axes[0].Heating);
+        Assert.Null(machine.Axes[1].Heating);
+    }
+
+    [Fact]
+    public void Read_HeatingWithTheTimeConstantAlone_WarnsAt90OfRated() =>
+        Assert.Equal(
+            new HeatingDefinition(TimeSpan.FromSeconds(45.5), 100, 90),
+            Read("""{ "timeConstantS": 45.5 }""", feedbackEdits: "").Value!.Axes[0].Heating);
+
+    [Fact]
+    public void Read_HeatingOfADriveThatTellsNoTorque_IsRefused() =>
+        Assert.Equal(
+            ["axes[0].heating: drive \"Reference drive\" declares no feedback field \"torque\": nothing tells how the motor is loaded"],
+            Read("""{ "timeConstantS": 30 }""", "feedback[3] -").Errors.Select(error => $"{error.Path}: {error.Message}"));
+
+    private static FileResult<MachineDefinition> Read(string heating, string feedbackEdits)
+    {
+        using var folder = new TestFolder();
+        folder.Write("reference.drive.json", EditedJson.Apply(Samples.Example("reference.drive.json"), feedbackEdits));
+        return MachineFile.Read(folder.Write("machine.json", EditedJson.Apply(Samples.Example("machine.json"), $"axes[0].heating = {heating}")));
+    }
+}
