@@ -1,5 +1,6 @@
 using Supervisor.Configuration.Machines;
 using Supervisor.Records.Tracing;
+using Supervisor.Runtime.Contact;
 using Supervisor.Runtime.Inputs;
 using Supervisor.Runtime.Messaging;
 using Supervisor.Runtime.Stops;
@@ -12,14 +13,19 @@ public sealed class MachineBoard
     // A minute at a cycle of 15 ms; longer at slower ones.
     private const int SamplesPerAxis = 4096;
 
-    public MachineBoard(MachineDefinition machine)
+    /// <param name="machine">The machine file.</param>
+    /// <param name="remembered">What is known of each axis's zero from an earlier run, in the file's order; null: nothing.</param>
+    public MachineBoard(MachineDefinition machine, IReadOnlyList<ReferenceNote>? remembered = null)
     {
         ArgumentNullException.ThrowIfNull(machine);
+        Remembered = remembered ?? new ReferenceNote[machine.Axes.Count];
+        ArgumentOutOfRangeException.ThrowIfNotEqual(Remembered.Count, machine.Axes.Count, nameof(remembered));
         Machine = machine;
         Causes = new StopCauses(machine);
         Latch = new StopLatch(Causes.Count, machine.Axes.Count);
         Inputs = new InputBoard(machine);
         Ports = [.. machine.Ports.Select(_ => new PortChannel())];
+        References = [.. machine.Axes.Select(_ => new SnapshotCell<ReferenceNote>())];
         Axes = [.. machine.Axes.Select(_ => new SnapshotCell<AxisSnapshot>())];
 
         Traces = [.. machine.Ports.Select((_, port) => new TraceRing(Math.Max(1, machine.Axes.Count(axis => axis.Port == port)) * SamplesPerAxis))];
@@ -51,6 +57,12 @@ public sealed class MachineBoard
 
     /// <summary>Snapshots by axis, each written by its port's stepper.</summary>
     public IReadOnlyList<SnapshotCell<AxisSnapshot>> Axes { get; }
+
+    /// <summary>What is known of each axis's zero from an earlier run.</summary>
+    public IReadOnlyList<ReferenceNote> Remembered { get; }
+
+    /// <summary>What each axis knows of its zero, written when it is gained or lost; version 0 while it is as remembered.</summary>
+    public IReadOnlyList<SnapshotCell<ReferenceNote>> References { get; }
 
     /// <summary>Samples of every axis by port, each ring written by its port's stepper.</summary>
     public IReadOnlyList<TraceRing> Traces { get; }

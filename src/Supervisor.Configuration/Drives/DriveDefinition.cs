@@ -53,6 +53,9 @@ public sealed record DriveDefinition(
     public FaultCode FaultCodeOf(ushort driveCode) =>
         Fault(driveCode)?.Fault ?? (Coding == StateCoding.Cia402 ? FaultCatalogue.FromCia402(driveCode) : FaultCode.DriveFault);
 
+    /// <summary>How the drive tells that its encoder's battery no longer keeps the zero; null when it does not tell.</summary>
+    public BatteryAlarmDefinition? BatteryAlarm { get; init; }
+
     /// <summary>The feedback field of that name, or null when the drive has none.</summary>
     public RegisterField? FeedbackField(string name) => Find(Feedback, name);
 
@@ -75,6 +78,11 @@ public sealed record DriveDefinition(
         return null;
     }
 }
+
+/// <summary>A battery alarm of an absolute encoder: a bit of the feedback, or a number of the feedback field <c>errorCode</c>.</summary>
+/// <param name="Bit">The bit that is 1 while the alarm stands; null when a number tells it.</param>
+/// <param name="ErrorCode">The drive's own fault number, 0 when a bit tells it.</param>
+public sealed record BatteryAlarmDefinition(BitReference? Bit, ushort ErrorCode);
 
 /// <summary>How a drive tells its state.</summary>
 public enum StateCoding

@@ -49,6 +49,7 @@ internal sealed class DriveReader(FileErrors errors)
             Milliseconds.ToTime(refresh))
         {
             Faults = new FaultListReader(errors).Read(file, feedback),
+            BatteryAlarm = new BatteryAlarmReader(bits, errors).Read(file, feedback),
         };
     }
 

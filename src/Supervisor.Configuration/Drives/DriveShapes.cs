@@ -8,7 +8,7 @@ internal static class DriveShapes
     public static readonly ObjectShape File = new(
         "driveFile",
         "$schema", "name", "protocol", "wire", "states", "commands", "feedback", "command", "parameters", "inputs", "outputs",
-        "communicationTimeout", "refreshMs", "faults");
+        "communicationTimeout", "refreshMs", "faults", "batteryAlarm");
 
     public static readonly ObjectShape Wire = new(
         "wire", "read", "write", "readWrite", "wordOrder", "firstRegister", "turnaroundMs", "busyExceptions", "broadcastStop");

@@ -29,4 +29,7 @@ public sealed partial class Supervision
 
     [LoggerMessage(1009, LogLevel.Information, "Down", EventName = "Ended")]
     private partial void LogEnded();
+
+    [LoggerMessage(1010, LogLevel.Error, "{Problem}", EventName = "ReferencesNotRead")]
+    private partial void LogReferences(string problem);
 }

@@ -35,6 +35,7 @@ public sealed partial class Supervision : IAsyncDisposable
     private CoordinatorThread? _coordinatorThread;
     private ApiHost? _api;
     private PulseWatch? _pulse;
+    private ReferenceKeeper? _references;
     private bool _isStopped;
 
     private Supervision(SupervisionPlan plan, Serilog.ILogger serilog, ILoggerFactory loggers)
@@ -66,7 +67,7 @@ public sealed partial class Supervision : IAsyncDisposable
         try
         {
             supervision.StartHistory();
-            var board = new MachineBoard(plan.Machine);
+            var board = supervision.StartReferences();
             supervision._coordinator = new Coordinator(board, new Journal(plan.Machine, supervision._history!, loggers.CreateLogger<Journal>()));
             supervision.StartPorts(board);
             supervision.StartCoordinator();
@@ -111,6 +112,7 @@ public sealed partial class Supervision : IAsyncDisposable
             await StageAsync("ports", () => JoinAsync("a port", port.Stop));
         }
 
+        await StageAsync("references", () => JoinAsync("references", () => _references?.Stop(HistoryPatience) ?? true));
         await StageAsync("history", () =>
         {
             _history?.Append(new EndRecord(_clock.Now, reason));
@@ -137,6 +139,21 @@ public sealed partial class Supervision : IAsyncDisposable
             Pause = pause => _clock.WaitUntil(_clock.Now + pause),
         });
         _history.Append(new StartRecord(_clock.Now, ProgramVersion.Text, _plan.Machine.Name, _plan.FileHash));
+    }
+
+    private MachineBoard StartReferences()
+    {
+        var file = new ReferenceFile(_plan.Machine, _plan.StateFolder, WallClock.BootId);
+        var remembered = file.Read(out var problem);
+        if (problem is not null)
+        {
+            LogReferences(problem);
+        }
+
+        var board = new MachineBoard(_plan.Machine, remembered);
+        _references = new ReferenceKeeper(board, file, _clock, _loggers.CreateLogger<ReferenceKeeper>());
+        _references.Start();
+        return board;
     }
 
     private void StartPorts(MachineBoard board)

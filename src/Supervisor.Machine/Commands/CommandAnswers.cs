@@ -88,6 +88,8 @@ internal sealed class CommandAnswers(MachineView view, InterlockDesk interlocks,
             Refusal.AxisBusy => $"{name} is in the midst of something else: wait until it has ended, or stop {name}",
             Refusal.AxisOffline => gate.Online(axis)?.Message ?? $"{name} did not answer just then: give the command again",
             Refusal.AxisFaulted => gate.Fault(axis)?.Message ?? $"{name} was faulted just then: give the command again",
+            Refusal.HomingNotClear => $"{name}: what must stay clear of it while it is homed was not proven clear: look at its clearOf conditions, then home it again",
+            Refusal.NeedsConfirmation => $"{name}: homing it needs a person's confirmation: make sure that nothing is in its way and that its zero is where it stands, then confirm",
             Refusal.GroupMemberFaulted => gate.Group(axis)?.Message ?? $"{name}: another axis of its group is faulted: reset that one first",
             _ => $"{name} could not take it ({report.Refusal}): look at its state, then give the command again",
         };

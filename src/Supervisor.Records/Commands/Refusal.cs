@@ -34,4 +34,10 @@ public enum Refusal : ushort
 
     /// <summary>The axis was stopped and has not been released.</summary>
     StopLocked = 44,
+
+    /// <summary>What must stay clear of an axis while it is homed is not proven clear.</summary>
+    HomingNotClear = 50,
+
+    /// <summary>A person must confirm the command.</summary>
+    NeedsConfirmation = 51,
 }

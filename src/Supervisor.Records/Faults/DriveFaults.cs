@@ -50,5 +50,9 @@ internal static class DriveFaults
             "The drive reports a fault of the holding brake.",
             ["the brake's supply is missing", "its plug or cable is loose", "its lining is worn or its coil is burnt"],
             "Support the load before you go near it, then check the brake's supply, plug and wear."),
+        new(FaultCode.EncoderBattery, "encoder battery", FaultClass.Grave, Medium, Now,
+            "The battery of the absolute encoder is empty, so its zero can no longer be trusted.",
+            ["the battery is used up", "the battery's plug or cable is loose", "the drive was without supply for longer than the battery lasts"],
+            "Replace the battery with the drive switched on, clear the drive's alarm, then reset and home the axis."),
     ];
 }

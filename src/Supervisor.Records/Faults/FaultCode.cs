@@ -35,6 +35,9 @@ public enum FaultCode : ushort
     /// <summary>The drive reports a fault of the holding brake or its output.</summary>
     Brake = 210,
 
+    /// <summary>The battery of an absolute encoder is empty: its zero is no longer proven.</summary>
+    EncoderBattery = 211,
+
     FollowingError = 301,
     MoveTimeout = 302,
     EnergisingTimeout = 303,
@@ -66,6 +69,9 @@ public enum FaultCode : ushort
 
     /// <summary>A warning: the motor is near the load at which its drive trips. Nothing stops.</summary>
     HeatingWarning = 317,
+
+    /// <summary>What must stay clear of an axis while it is homed no longer was.</summary>
+    HomingNotClear = 318,
 
     StopFailed = 401,
     ChannelDiscrepancy = 402,

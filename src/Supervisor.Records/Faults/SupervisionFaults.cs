@@ -82,5 +82,9 @@ internal static class SupervisionFaults
             "By its torque the motor is near the heat at which its drive would trip; this is computed, not measured.",
             ["the cycle has too little rest", "the axis runs heavier than usual", "the ramps are steeper than the load needs"],
             "Give the axis rest or gentler ramps, and check whether it runs heavier than usual."),
+        new(FaultCode.HomingNotClear, "homing not clear", FaultClass.Grave, Medium, Now,
+            "What had to stay clear of the axis while it was homed no longer was.",
+            ["something or someone moved into the way", "the axis that had to stand clear moved or lost its zero", "the sensor that proves it, or its cable, is at fault"],
+            "Switch the machine off and secure it before you reach in, then see what is in the way, or why its sensor says so."),
     ];
 }

@@ -401,7 +401,7 @@ public sealed partial class Axis
         _meeting = MeetingStage.Set;
         _targetCounts = Counts;
         _hasTarget = false;
-        _ranThrough = Contact.Uptime is { } uptime && _driveClock.RanThrough(uptime, now);
+        _ranThrough = Contact.Uptime is { } uptime && _driveClock.ProvesNoGap(uptime, now);
         if (!_ranThrough)
         {
             Coding.ClearOutputs(Image);
@@ -410,29 +410,6 @@ public sealed partial class Axis
         Coding.PutMove(Image, Counts, _scale.ToCountRate(Definition.Limits.Velocity),
             _scale.ToCountRate(Definition.Limits.Acceleration), _scale.ToCountRate(Definition.Limits.Deceleration));
         Coding.PutTorqueLimit(Image, TorqueLimits.Stopping);
-    }
-
-    /// <summary>Is it the same drive, and did it keep its zero? An incremental reference survives only what can be proven.</summary>
-    private void Judge(TimeSpan now)
-    {
-        var sameDrive = _serialKnown && Contact.SerialNumber is not null && Contact.SerialNumber.Raw == _serialNumber;
-        var other = _serialKnown && Contact.SerialNumber is not null && !sameDrive;
-        if (Contact.SerialNumber is { } serial)
-        {
-            _serialNumber = serial.Raw;
-            _serialKnown = true;
-        }
-
-        var homed = Contact.Homed is { } flag ? flag.Raw == 1 : _feedback.Has(DriveFlags.Referenced) && Coding is BitCoding;
-        if (other)
-        {
-            _referenced = false;
-            SeeFault(FaultCode.WrongIdentity, 0, now);
-        }
-        else if (Definition.Reference == ReferenceKind.Incremental)
-        {
-            _referenced &= sameDrive && _ranThrough && homed;
-        }
     }
 
     /// <summary>An endless axis that knows its zero goes on counting over a silence: its register has gone round before and would tell another angle.</summary>

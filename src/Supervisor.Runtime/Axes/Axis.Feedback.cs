@@ -97,6 +97,7 @@ public sealed partial class Axis
 
     private void React(TimeSpan now)
     {
+        WatchBattery(now);
         if (_feedback.Has(DriveFlags.Fault) && _node is not (AxisNode.FaultClearing or AxisNode.FaultOff))
         {
             SeeFault(Definition.Drive.FaultCodeOf(_feedback.ErrorCode), _feedback.ErrorCode, now);

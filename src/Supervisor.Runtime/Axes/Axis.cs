@@ -50,7 +50,7 @@ public sealed partial class Axis
 
         // Slower than half a per cent of top speed counts as standing; drives show some noise at rest.
         _restVelocity = Definition.Limits.Velocity * 0.005;
-        _referenced = Definition.Reference == ReferenceKind.Absolute;
+        Remember(board.Remembered[index]);
     }
 
     /// <summary>Index in the machine file.</summary>
@@ -298,6 +298,7 @@ public sealed partial class Axis
 
     private void Publish()
     {
+        NoteReference();
         var state = _node.State();
         var detail = _node.Detail();
         var locked = _board.Latch.IsLocked(Index);

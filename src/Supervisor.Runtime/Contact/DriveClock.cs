@@ -4,12 +4,40 @@ namespace Supervisor.Runtime.Contact;
 public struct DriveClock
 {
     private static readonly TimeSpan Tolerance = TimeSpan.FromSeconds(2);
+
+    // Two quartz clocks drift apart by less than this share, and by far.
+    private const double Drift = 0.0005;
+
     private double _uptimeMs;
     private TimeSpan _at;
     private bool _known;
 
     /// <summary>Time of the last reading.</summary>
     public readonly TimeSpan At => _at;
+
+    /// <summary>The drive's uptime at the last reading, ms.</summary>
+    public readonly double UptimeMs => _uptimeMs;
+
+    /// <summary>Begins with a reading that was written down.</summary>
+    public void Remember(double uptimeMs, TimeSpan at)
+    {
+        _uptimeMs = uptimeMs;
+        _at = at;
+        _known = true;
+    }
+
+    /// <summary>
+    /// Takes a reading after a silence of any length. True when the drive ran through it: besides going on by what passed here, its uptime
+    /// covers the whole silence, which no drive that started within it can tell.
+    /// </summary>
+    public bool ProvesNoGap(Parameter uptime, TimeSpan now)
+    {
+        ArgumentNullException.ThrowIfNull(uptime);
+        var (before, passed) = (_uptimeMs, now - _at);
+        var ran = RanThrough(uptime, now);
+        var covered = _uptimeMs >= before ? _uptimeMs : before;
+        return ran && passed >= TimeSpan.Zero && covered > passed.TotalMilliseconds * (1 + Drift);
+    }
 
     /// <summary>
     /// Takes a reading. True when the drive ran through since the last one: its uptime went on by what passed here, give or take two

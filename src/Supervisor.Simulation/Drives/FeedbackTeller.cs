@@ -20,6 +20,7 @@ internal sealed class FeedbackTeller
     private readonly RegisterValue? _uptime;
     private readonly RegisterValue? _serialNumber;
     private readonly RegisterValue? _homed;
+    private readonly RegisterValue? _batteryField;
 
     public FeedbackTeller(DriveDefinition definition, RegisterBank bank, ServoAxis axis, IDriveFront front)
     {
@@ -32,6 +33,7 @@ internal sealed class FeedbackTeller
         _uptime = bank.Told("uptime");
         _serialNumber = bank.Told("serialNumber");
         _homed = bank.Told("homed");
+        _batteryField = definition.BatteryAlarm?.Bit is { } battery ? bank.Told(battery.Field) : null;
         foreach (var (name, bit) in definition.Inputs)
         {
             _inputs[name] = false;
@@ -45,6 +47,9 @@ internal sealed class FeedbackTeller
             }
         }
     }
+
+    /// <summary>The battery of the encoder is empty.</summary>
+    public bool IsBatteryEmpty { get; set; }
 
     public void SetInput(string name, bool closed)
     {
@@ -66,15 +71,25 @@ internal sealed class FeedbackTeller
             field.SetWrapped(0);
         }
 
+        if (_batteryField is not null && !_inputFields.Exists(field => field.Field == _batteryField.Field))
+        {
+            _batteryField.SetWrapped(0);
+        }
+
         _front.Tell();
         _position?.SetWrapped((long)Math.Round(_axis.Position / _position.Field.Scale));
         _velocity?.SetClamped(_axis.Plant.VelocityCounts);
         _torque?.SetClamped(_axis.Plant.Torque);
         _followingError?.SetClamped(_axis.FollowingError);
-        _errorCode?.SetClamped(_front.ErrorCode);
+        _errorCode?.SetClamped(_front.ErrorCode == 0 && IsBatteryEmpty ? _definition.BatteryAlarm?.ErrorCode ?? 0 : _front.ErrorCode);
         _uptime?.SetTimeWrapped(uptime);
         _serialNumber?.SetWrapped(serialNumber);
         _homed?.SetClamped(_axis.IsHomed ? 1 : 0);
+        if (IsBatteryEmpty)
+        {
+            _batteryField?.Or(1u << _definition.BatteryAlarm!.Bit!.Value.Bit);
+        }
+
         foreach (var (field, bit, name) in _inputBits)
         {
             if (_inputs[name])

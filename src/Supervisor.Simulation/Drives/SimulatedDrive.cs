@@ -58,7 +58,14 @@ public sealed class SimulatedDrive : IRegisterMap
     public AxisPlant Plant { get; }
 
     /// <summary>Its invented serial number; a register of 16 bits tells the low ones.</summary>
-    public uint SerialNumber { get; }
+    public uint SerialNumber { get; private set; }
+
+    /// <summary>The encoder's battery is empty: told as the definition says, and the place is lost with the next restart.</summary>
+    public bool IsBatteryEmpty
+    {
+        get => _teller.IsBatteryEmpty;
+        set => _teller.IsBatteryEmpty = value;
+    }
 
     /// <summary>True while it starts and answers nobody.</summary>
     public bool IsSilent => _now is { } now && now < _bootedAt;
@@ -178,12 +185,22 @@ public sealed class SimulatedDrive : IRegisterMap
     /// <summary>Takes power away and gives it back: everything volatile is lost, and the drive is silent while it starts.</summary>
     public void Restart()
     {
-        _axis.Restart(Axis.Reference == ReferenceKind.Absolute);
+        _axis.Restart(Axis.Reference == ReferenceKind.Absolute && !IsBatteryEmpty);
         _bank.Clear();
         _front.Restart();
         Commission();
         _bootedAt = (_now ?? default) + Plant.Settings.BootTime;
         _watch.Restart(_now ?? default);
+    }
+
+    /// <summary>Puts another drive of the same kind in its place; its encoder counts from elsewhere.</summary>
+    /// <param name="serialNumber">Of the new one.</param>
+    public void Exchange(uint serialNumber)
+    {
+        SerialNumber = serialNumber;
+        IsBatteryEmpty = false;
+        Restart();
+        _axis.Restart(keepsPlace: false);
     }
 
     private bool IsBusy(out byte code)

@@ -3,6 +3,7 @@ using Supervisor.Records.Axes;
 using Supervisor.Records.Commands;
 using Supervisor.Records.Faults;
 using Supervisor.Runtime;
+using Supervisor.Runtime.Contact;
 using Supervisor.Runtime.Messaging;
 using Supervisor.Runtime.Ports;
 using Supervisor.Runtime.Stops;
@@ -38,13 +39,40 @@ public sealed class SimulatedWorld
 
     public EventQueue Queue { get; }
 
-    public MachineBoard Board { get; }
+    public MachineBoard Board { get; private set; }
 
     public SimulatedMachine Plant { get; }
 
-    public IReadOnlyList<PortStepper> Steppers { get; }
+    public IReadOnlyList<PortStepper> Steppers { get; private set; }
 
-    public IReadOnlyList<SimulatedPort> Ports { get; }
+    public IReadOnlyList<SimulatedPort> Ports { get; private set; }
+
+    /// <summary>What was noted of every axis's zero so far: what a supervisor that starts now would read from its file.</summary>
+    public ReferenceNote[] Notes() =>
+        [.. Board.References.Select((cell, axis) => cell.Read() is { IsKnown: true } note ? note : Board.Remembered[axis])];
+
+    /// <summary>The supervisor ends without a word, as if killed; the drives go on by themselves.</summary>
+    public void KillSupervisor()
+    {
+        foreach (var port in Ports)
+        {
+            port.IsHeld = true;
+        }
+    }
+
+    /// <summary>Another supervisor starts on the same lines.</summary>
+    /// <param name="remembered">What it knows of the zeros; null: nothing.</param>
+    public void StartSupervisor(ReferenceNote[]? remembered)
+    {
+        Board = new MachineBoard(Machine, remembered);
+        Steppers = [.. Machine.Ports.Select((_, port) => new PortStepper(Board, port))];
+        Ports = [.. Machine.Ports.Select((_, port) => new SimulatedPort(Queue, Steppers[port], Plant.Lines[port], port, (ulong)port))];
+        foreach (var port in Ports)
+        {
+            port.FrameBegun = Frame;
+            port.Start();
+        }
+    }
 
     /// <summary>Called with every request frame.</summary>
     public Action<WireFrame>? FrameBegun { get; set; }
