@@ -130,6 +130,9 @@ public enum WordOrder
 /// <param name="Access">Whether it may be written.</param>
 public sealed record RegisterField(string Name, int Register, RegisterType Type, double Scale, string? Unit, RegisterAccess Access)
 {
+    /// <summary>A command field: what was written is read back before anything relies on it.</summary>
+    public bool ReadBack { get; init; }
+
     /// <summary>Registers it takes.</summary>
     public int Width => Type is RegisterType.U32 or RegisterType.S32 ? 2 : 1;
 }

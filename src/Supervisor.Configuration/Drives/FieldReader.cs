@@ -67,9 +67,28 @@ internal sealed class FieldReader(WireDefinition wire, FileErrors errors)
 
         var access = ReadAccess(field, use);
         var unit = field.Text("unit");
-        var result = new RegisterField(name, register ?? -1, type ?? default, scale, unit, access);
+        var result = new RegisterField(name, register ?? -1, type ?? default, scale, unit, access) { ReadBack = ReadReadBack(field, name, use, access) };
         CheckWidth(field, result, use);
         return result;
+    }
+
+    private bool ReadReadBack(ObjectReader field, string name, FieldUse use, RegisterAccess access)
+    {
+        var readsBack = field.Flag("readBack", fallback: false);
+        if (readsBack && (use != FieldUse.Command || name != FieldNames.TorqueLimit))
+        {
+            field.Refuse("readBack", $"only the command field {Show.Quoted(FieldNames.TorqueLimit)} is read back; take it out");
+        }
+        else if (readsBack && access == RegisterAccess.Write)
+        {
+            field.Refuse("readBack", "contradicts access \"write\"; take one of the two out");
+        }
+        else if (readsBack && wire.ReadFunction != 3)
+        {
+            field.Refuse("readBack", $"registers that are written are read by function 3, but wire.read.function is {wire.ReadFunction}");
+        }
+
+        return readsBack;
     }
 
     private static RegisterAccess ReadAccess(ObjectReader field, FieldUse use)

@@ -9,6 +9,8 @@ internal static class AxisDriveChecks
     public static void Check(ObjectReader axis, AxisDefinition draft)
     {
         CheckTorque(axis, draft);
+        CheckGravity(axis, draft);
+        CheckHardStop(axis, draft);
         CheckPosition(axis, draft);
         CheckVelocityAndRamps(axis, draft);
         CheckHomingParameters(axis, draft);
@@ -36,6 +38,57 @@ internal static class AxisDriveChecks
         Fits(axis, "torque.holding", torque.Holding, "%", limit);
         Fits(axis, "torque.contact", torque.Contact, "%", limit);
         Fits(axis, "torque.stopping", torque.Stopping, "%", limit);
+    }
+
+    /// <summary>A limit that the load alone nearly takes would let it sink in that phase.</summary>
+    private static void CheckGravity(ObjectReader axis, AxisDefinition draft)
+    {
+        if (draft.GravityTorque is not { } gravity)
+        {
+            return;
+        }
+
+        var least = gravity * TorqueReader.GravityMargin;
+        var torque = draft.Torque ?? new TorqueDefinition(100, 100, 100, 100, 100);
+        (string Member, double Limit)[] limits =
+        [
+            ("torque.homing", torque.Homing), ("torque.moving", torque.Moving), ("torque.holding", torque.Holding),
+            ("torque.contact", torque.Contact), ("torque.stopping", torque.Stopping), ("homing.hardStop.torque", draft.Homing?.HardStop?.Torque ?? double.NaN),
+        ];
+        foreach (var (member, limit) in limits.Where(entry => entry.Limit < least))
+        {
+            axis.Refuse(
+                member,
+                $"{Show.Number(limit)} % is too little to hold the load: gravityTorque {Show.Number(gravity)} % and a margin of 25 % make {Show.Number(least)} %");
+        }
+    }
+
+    /// <summary>Pressing is felt by the reported torque and bounded by the commanded limit; the zero is set by the drive's method.</summary>
+    private static void CheckHardStop(ObjectReader axis, AxisDefinition draft)
+    {
+        if (draft.Homing?.HardStop is not { } stop)
+        {
+            return;
+        }
+
+        var drive = draft.Drive;
+        if (drive.FeedbackField(FieldNames.Torque) is null || drive.CommandField(FieldNames.TorqueLimit) is null)
+        {
+            axis.Refuse("homing.hardStop", $"drive {Show.Quoted(drive.Name)} must declare the feedback field \"torque\" and the command field \"torqueLimit\": the stop is found by them");
+        }
+
+        if (drive.Coding != StateCoding.Cia402 || drive.Parameter(FieldNames.HomingMethod) is not { Access: not RegisterAccess.Read })
+        {
+            axis.Refuse(
+                "homing.hardStop",
+                $"drive {Show.Quoted(drive.Name)} has no writable parameter \"homingMethod\": the zero at the stop could not be set by its method {draft.Homing.Method}");
+        }
+
+        var homing = draft.Torque?.Homing ?? 100;
+        if (stop.Torque > homing)
+        {
+            axis.Refuse("homing.hardStop.torque", $"{Show.Number(stop.Torque)} % is above torque.homing {Show.Number(homing)} %: it would never be met");
+        }
     }
 
     private static void CheckPosition(ObjectReader axis, AxisDefinition draft)

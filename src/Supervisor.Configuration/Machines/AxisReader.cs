@@ -51,6 +51,8 @@ internal sealed class AxisReader(FileErrors errors, DriveDefinitions drives, IRe
             new RecoveryReader(axis, errors).Read())
         {
             Heating = HeatingReader.Read(axis, drive),
+            GravityTorque = TorqueReader.ReadGravity(axis),
+            Contact = ContactReader.Read(axis, unit ?? ""),
         };
         if (drive is { IsGood: true })
         {

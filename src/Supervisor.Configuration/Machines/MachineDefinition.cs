@@ -91,6 +91,28 @@ public sealed record AxisDefinition(
 {
     /// <summary>Model of its motor's heating; null when it is not watched here.</summary>
     public HeatingDefinition? Heating { get; init; }
+
+    /// <summary>Torque that the load alone takes, percent of rated; null when it is not known.</summary>
+    public double? GravityTorque { get; init; }
+
+    /// <summary>What a contact move that goes wrong means.</summary>
+    public ContactDefinition Contact { get; init; } = new(null, ContactFailure.Fail, ContactFailure.Fail);
+}
+
+/// <summary>What a contact move that goes wrong means.</summary>
+/// <param name="EarlyBefore">Position (unit) before which, seen along the move, a contact is too early; null: never.</param>
+/// <param name="Early">What a contact too early is.</param>
+/// <param name="Missing">What a missing contact is.</param>
+public sealed record ContactDefinition(double? EarlyBefore, ContactFailure Early, ContactFailure Missing);
+
+/// <summary>What a contact move that goes wrong is.</summary>
+public enum ContactFailure
+{
+    /// <summary>The command fails; the axis stays Ready.</summary>
+    Fail = 0,
+
+    /// <summary>A latched fault.</summary>
+    Fault = 1,
 }
 
 /// <summary>Limits in the axis's unit; a missing position limit is null.</summary>
@@ -119,7 +141,34 @@ public sealed record HeatingDefinition(TimeSpan TimeConstant, double ContinuousT
 /// <param name="Offset">Position of the found zero, unit.</param>
 /// <param name="Timeout">Longest duration.</param>
 /// <param name="Order">Axes with a lower order are homed first; equal orders home together.</param>
-public sealed record HomingDefinition(int Method, double Fast, double Slow, double Offset, TimeSpan Timeout, int Order);
+public sealed record HomingDefinition(int Method, double Fast, double Slow, double Offset, TimeSpan Timeout, int Order)
+{
+    /// <summary>Farthest way from where the search begins, unit; null: no limit but the time.</summary>
+    public double? DistanceLimit { get; init; }
+
+    /// <summary>What must stay clear while the axis is homed.</summary>
+    public IReadOnlyList<ClearCondition> ClearOf { get; init; } = [];
+
+    /// <summary>The end stop to press against; null when the drive looks for the zero by its method.</summary>
+    public HardStopDefinition? HardStop { get; init; }
+
+    /// <summary>True when the method takes the present position for the zero without looking (CiA 402 methods 35 and 37): a person must confirm that it is there.</summary>
+    public bool OnlySetsZero => HardStop is null && Method is 35 or 37;
+}
+
+/// <summary>A condition that must hold while an axis is homed: another axis between two positions, or an input closed.</summary>
+/// <param name="Axis">Index of the other axis; -1 for an input.</param>
+/// <param name="Lower">Least position of the other axis, its unit.</param>
+/// <param name="Upper">Greatest position of the other axis, its unit.</param>
+/// <param name="Input">The input; null for an axis.</param>
+public sealed record ClearCondition(int Axis, double Lower, double Upper, InputReference? Input);
+
+/// <summary>Homing against an end stop, supervised from here.</summary>
+/// <param name="Direction">1 towards rising positions, -1 towards falling ones.</param>
+/// <param name="Torque">Percent of rated that proves the stop, and limits the pressing.</param>
+/// <param name="For">How long the axis must stand and press.</param>
+/// <param name="BackOff">How far it goes back once the zero is set, unit.</param>
+public sealed record HardStopDefinition(int Direction, double Torque, TimeSpan For, double BackOff);
 
 /// <summary>Whether and how an axis keeps its zero.</summary>
 public enum ReferenceKind

@@ -27,6 +27,11 @@ internal sealed class MachineReader(LoadedFile file, DriveDefinitions drives)
         var ports = ReadPorts(reader);
         var groups = new GroupList(file.Errors);
         var axes = ReadAxes(reader, ports, groups);
+        if (reader.Find("axes") is { Kind: NodeKind.Array } nodes)
+        {
+            new ClearOfReader(file, axes).Read(nodes.Items);
+        }
+
         var interlocks = ReadInterlocks(reader, ports, axes);
         return new MachineDefinition(
             name ?? "",

@@ -17,7 +17,7 @@ internal static class MachineShapes
     public static readonly ObjectShape Axis = new(
         "axis",
         "name", "port", "address", "definition", "unit", "countsPerUnit", "inverted", "endless", "limits", "inPosition", "followingError", "torque",
-        "homing", "reference", "gravityLoaded", "brake", "group", "communicationTimeoutMs", "recovery", "heating");
+        "homing", "reference", "gravityLoaded", "gravityTorque", "brake", "contact", "group", "communicationTimeoutMs", "recovery", "heating");
 
     public static readonly ObjectShape Endless = new("endless", "period");
 
@@ -29,7 +29,14 @@ internal static class MachineShapes
 
     public static readonly ObjectShape Torque = new("torque", "homing", "moving", "holding", "contact", "stopping");
 
-    public static readonly ObjectShape Homing = new("homing", "method", "fast", "slow", "offset", "timeoutMs", "order");
+    public static readonly ObjectShape Homing = new(
+        "homing", "method", "fast", "slow", "offset", "timeoutMs", "order", "distanceLimit", "clearOf", "hardStop");
+
+    public static readonly ObjectShape ClearOf = new("clearOf", "axis", "between", "input");
+
+    public static readonly ObjectShape HardStop = new("hardStop", "direction", "torque", "forMs", "backOff");
+
+    public static readonly ObjectShape Contact = new("contact", "earlyBefore", "early", "missing");
 
     public static readonly ObjectShape Brake = new("brake", "releaseMs", "closeMs");
 
@@ -41,5 +48,5 @@ internal static class MachineShapes
         "interlock", "name", "kind", "inputs", "discrepancyMs", "stopCategory", "axes", "resetInput", "tripDelayMs", "staleMs");
 
     public static readonly IReadOnlyList<ObjectShape> All =
-        [File, Machine, Port, Gap, Axis, Endless, Limits, InPosition, FollowingError, Torque, Homing, Brake, Recovery, Heating, Interlock];
+        [File, Machine, Port, Gap, Axis, Endless, Limits, InPosition, FollowingError, Torque, Homing, ClearOf, HardStop, Contact, Brake, Recovery, Heating, Interlock];
 }

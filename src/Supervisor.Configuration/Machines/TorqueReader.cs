@@ -10,6 +10,25 @@ internal static class TorqueReader
 
     private static readonly NumberRange Range = NumberRange.Above0("% of rated", 500);
 
+    /// <summary>How far every torque limit must be above what the load alone takes.</summary>
+    public const double GravityMargin = 1.25;
+
+    /// <summary>Torque that the load alone takes.</summary>
+    public static double? ReadGravity(ObjectReader axis)
+    {
+        if (axis.Find("gravityTorque") is null)
+        {
+            return null;
+        }
+
+        if (axis.Find("gravityLoaded") is not { Kind: NodeKind.Boolean, Boolean: true })
+        {
+            axis.Refuse("gravityTorque", "is given for an axis that is not gravityLoaded; say \"gravityLoaded\": true, so that its stop goes out first");
+        }
+
+        return axis.Number("gravityTorque", Range, double.NaN);
+    }
+
     public static TorqueDefinition? Read(ObjectReader axis)
     {
         if (axis.Object("torque", MachineShapes.Torque) is not { } torque)

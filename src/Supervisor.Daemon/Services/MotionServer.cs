@@ -23,7 +23,7 @@ public sealed class MotionServer(MachineControl control, AuthorityDesk desk, Str
     /// <inheritdoc/>
     public override Task Home(HomeRequest request, IServerStreamWriter<HomeResponse> responseStream, ServerCallContext context) =>
         RunAsync(
-            new HomeCommand(CommandReading.Axes(control.Machine, request.Axes)), request.AuthorityToken,
+            new HomeCommand(CommandReading.Axes(control.Machine, request.Axes), request.Confirm), request.AuthorityToken,
             told => responseStream.WriteAsync(new HomeResponse { Event = told }, CancellationToken.None), context);
 
     /// <inheritdoc/>

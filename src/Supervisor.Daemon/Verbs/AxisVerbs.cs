@@ -19,10 +19,20 @@ internal static class AxisVerbs
         (daemon, token, axes, wait, cancellation) => CommandRun.FollowAsync(
             daemon.Motion.Disable(new DisableRequest { AuthorityToken = token, Axes = { axes } }, cancellationToken: cancellation), answer => answer.Event, wait, cancellation));
 
-    public static Command Home() => Build(
-        "home", "Find the zero of axes, in the order of the machine file.", "all that have a homing, in order",
-        (daemon, token, axes, wait, cancellation) => CommandRun.FollowAsync(
-            daemon.Motion.Home(new HomeRequest { AuthorityToken = token, Axes = { axes } }, cancellationToken: cancellation), answer => answer.Event, wait, cancellation));
+    public static Command Home()
+    {
+        var confirm = new Option<bool>("--confirm")
+        {
+            Description = "You have looked: an axis whose zero is only set stands there, and one that is not referenced is out of the way.",
+        };
+        return Build(
+            "home", "Find the zero of axes, in the order of the machine file.", "all that have a homing, in order",
+            parsed => (daemon, token, axes, wait, cancellation) => CommandRun.FollowAsync(
+                daemon.Motion.Home(
+                    new HomeRequest { AuthorityToken = token, Axes = { axes }, Confirm = parsed.GetValue(confirm) }, cancellationToken: cancellation),
+                answer => answer.Event, wait, cancellation),
+            needsAuthority: true, confirm);
+    }
 
     public static Command Reset() => Build(
         "reset", "Reset faults whose cause is gone, and process interlocks. Emergency stop and guards are reset at the machine.", "all",
@@ -46,14 +56,24 @@ internal static class AxisVerbs
         (daemon, token, axes, wait, cancellation) => CommandRun.FollowAsync(
             daemon.Motion.Release(new ReleaseRequest { AuthorityToken = token, Axes = { axes } }, cancellationToken: cancellation), answer => answer.Event, wait, cancellation));
 
-    private static Command Build(string name, string description, string whenNone, Giving give, bool needsAuthority = true)
+    private static Command Build(string name, string description, string whenNone, Giving give, bool needsAuthority = true) =>
+        Build(name, description, whenNone, _ => give, needsAuthority);
+
+    private static Command Build(
+        string name, string description, string whenNone, Func<ParseResult, Giving> giving, bool needsAuthority, params Option[] options)
     {
         var axes = ClientOptions.Axes(whenNone);
         var noWait = ClientOptions.NoWait();
         var json = ClientOptions.Json();
         var verb = new Command(name, description) { axes, noWait, json };
+        foreach (var option in options)
+        {
+            verb.Add(option);
+        }
+
         MotionRun.Add(verb, parsed =>
         {
+            var give = giving(parsed);
             var names = parsed.GetValue(axes) ?? [];
             return new MotionRun
             {

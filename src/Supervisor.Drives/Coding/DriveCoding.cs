@@ -117,6 +117,13 @@ public abstract class DriveCoding
     /// <summary>Sets the image up for a drive that was just met: every command bit low, target at the actual position, mode for moves.</summary>
     public abstract void Prepare(CommandImage image, in DriveFeedback feedback);
 
+    /// <summary>The torque limit in the image as raw bits: what a drive that took it reads back.</summary>
+    public uint TorqueLimitRaw(CommandImage image)
+    {
+        ArgumentNullException.ThrowIfNull(image);
+        return _torqueLimit.Raw(image.Wanted);
+    }
+
     /// <summary>Puts a torque limit, percent of rated, into the image; nothing when the drive has none.</summary>
     public void PutTorqueLimit(CommandImage image, double percent)
     {

@@ -10,7 +10,9 @@ public sealed record EnableCommand(IReadOnlyList<int> Axes) : MachineCommand;
 public sealed record DisableCommand(IReadOnlyList<int> Axes) : MachineCommand;
 
 /// <summary>Homes axes in the order of the machine file; an empty list means every axis that has a homing.</summary>
-public sealed record HomeCommand(IReadOnlyList<int> Axes) : MachineCommand;
+/// <param name="Axes">Indices of the axes.</param>
+/// <param name="Confirmed">A person confirms what can't be proven: that a zero which is only set is where the axis stands, and that an axis which does not know its place is out of the way.</param>
+public sealed record HomeCommand(IReadOnlyList<int> Axes, bool Confirmed = false) : MachineCommand;
 
 /// <summary>Moves axes, all begun together; done once every one has arrived.</summary>
 /// <param name="Targets">One entry an axis.</param>

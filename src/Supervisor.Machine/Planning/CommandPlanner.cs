@@ -12,7 +12,8 @@ namespace Supervisor.Machine.Planning;
 /// <summary>Checks a command against what is known and splits it into its axes' parts: all of them, or an objection and none.</summary>
 internal sealed class CommandPlanner(MachineView view, AxisGate gate, InterlockDesk interlocks)
 {
-    private readonly MotionPlanner _motion = new(view, gate);
+    private readonly HomingGate _homing = new(view);
+    private readonly MotionPlanner _motion = new(view, gate, new HomingGate(view));
     private readonly ReadinessPlanner _readiness = new(view, gate);
     private readonly ResetPlanner _reset = new(view, gate, interlocks);
 
@@ -25,7 +26,7 @@ internal sealed class CommandPlanner(MachineView view, AxisGate gate, InterlockD
         {
             MoveCommand move => _motion.Move(pending, move, inHand, parts),
             ContactCommand contact => _motion.Contact(pending, contact, inHand, parts),
-            HomeCommand => _motion.Home(pending, inHand, parts),
+            HomeCommand home => _motion.Home(pending, home.Confirmed, inHand, parts),
             EnableCommand => _readiness.Enable(pending, inHand, parts),
             DisableCommand => _readiness.Disable(pending, inHand, parts),
             SetOutputCommand output => _readiness.SetOutput(pending, output, parts),
@@ -36,7 +37,7 @@ internal sealed class CommandPlanner(MachineView view, AxisGate gate, InterlockD
 
     /// <summary>Whether a later step of a running command may still begin on an axis.</summary>
     public Objection? MayBegin(CommandPart part, RunningCommand?[] inHand) => part.Command.Kind == AxisCommandKind.Home
-        ? gate.Motion(part.Axis) ?? MotionPlanner.Idle(view, part.Axis, inHand)
+        ? gate.Motion(part.Axis) ?? MotionPlanner.Idle(view, part.Axis, inHand) ?? _homing.Clear(part.Axis, part.Command.Confirmed)
         : gate.Motion(part.Axis);
 
     /// <summary>The stop count has not moved since the command was given.</summary>

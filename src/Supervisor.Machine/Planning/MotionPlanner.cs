@@ -9,7 +9,7 @@ using Supervisor.Runtime.Messaging;
 namespace Supervisor.Machine.Planning;
 
 /// <summary>Plans the commands by which axes move: moves, contact moves, homing.</summary>
-internal sealed class MotionPlanner(MachineView view, AxisGate gate)
+internal sealed class MotionPlanner(MachineView view, AxisGate gate, HomingGate homingGate)
 {
     private readonly TargetCheck _targets = new(view);
 
@@ -51,7 +51,7 @@ internal sealed class MotionPlanner(MachineView view, AxisGate gate)
     }
 
     /// <summary>Homes the axes named, or all that have a homing, in the machine file's order.</summary>
-    public Objection? Home(PendingCommand pending, RunningCommand?[] inHand, List<CommandPart> parts)
+    public Objection? Home(PendingCommand pending, bool confirmed, RunningCommand?[] inHand, List<CommandPart> parts)
     {
         var axes = pending.Axes.Length > 0 ? pending.Axes : [.. Enumerable.Range(0, view.Axes.Length).Where(axis => view.Axes[axis].Homing is not null)];
         if (axes.Length == 0)
@@ -59,6 +59,8 @@ internal sealed class MotionPlanner(MachineView view, AxisGate gate)
             return new Objection(Refusal.NoHoming, -1, "no axis of this machine has a homing in the machine file: there is nothing to home");
         }
 
+        // What a later axis must be clear of may yet be brought there by an earlier one: it is asked when its turn comes.
+        var first = axes.Min(axis => view.Axes[axis].Homing?.Order ?? 0);
         foreach (var axis in axes.OrderBy(axis => view.Axes[axis].Homing?.Order ?? 0))
         {
             if (view.Axes[axis].Homing is not { } homing)
@@ -66,13 +68,14 @@ internal sealed class MotionPlanner(MachineView view, AxisGate gate)
                 return new Objection(Refusal.NoHoming, axis, $"{view.NameOf(axis)} has no homing in the machine file: leave it out");
             }
 
-            if ((gate.Motion(axis) ?? Idle(view, axis, inHand)) is { } objection)
+            if ((gate.Motion(axis) ?? Idle(view, axis, inHand) ?? homingGate.Zero(axis, confirmed)
+                ?? (homing.Order == first ? homingGate.Clear(axis, confirmed) : null)) is { } objection)
             {
                 return objection;
             }
 
             parts.Add(new CommandPart(
-                new AxisCommand(pending.Id, (short)axis, AxisCommandKind.Home, pending.StopEpochs[axis], 0, 0, 0, 0, 0), homing.Order));
+                new AxisCommand(pending.Id, (short)axis, AxisCommandKind.Home, pending.StopEpochs[axis], 0, 0, 0, 0, 0, confirmed), homing.Order));
         }
 
         return null;

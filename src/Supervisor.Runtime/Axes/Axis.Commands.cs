@@ -32,7 +32,7 @@ public sealed partial class Axis
     {
         var refusal = command.StopEpoch != _board.Latch.StopEpoch(Index) && command.Kind is not (AxisCommandKind.SetOutput or AxisCommandKind.Release)
             ? Refusal.Stopped
-            : Refuse(command, out _refusedValue);
+            : Refuse(command, now, out _refusedValue);
         if (refusal != Refusal.None)
         {
             var outcome = refusal == Refusal.Stopped ? Outcome.Replaced : Outcome.Refused;
@@ -62,6 +62,7 @@ public sealed partial class Axis
                 Raise(AxisEvent.DisableGiven, now);
                 break;
             case AxisCommandKind.Home:
+                NoteUnproven(now);
                 Raise(AxisEvent.HomeGiven, now);
                 break;
             case AxisCommandKind.Reset:
@@ -77,7 +78,7 @@ public sealed partial class Axis
 
     private double _refusedValue;
 
-    private Refusal Refuse(in AxisCommand command, out double value)
+    private Refusal Refuse(in AxisCommand command, TimeSpan now, out double value)
     {
         value = 0;
         if (!Online)
@@ -125,7 +126,7 @@ public sealed partial class Axis
                 : !CountsAsReferenced ? Refusal.NotReferenced
                 : Awaited(AxisEvent.EnableGiven),
             AxisCommandKind.Disable => _node == AxisNode.Off ? Refusal.None : Awaited(AxisEvent.DisableGiven),
-            AxisCommandKind.Home => Definition.Homing is null ? Refusal.NoHoming : Awaited(AxisEvent.HomeGiven),
+            AxisCommandKind.Home => RefuseHoming(command, now),
             AxisCommandKind.Move or AxisCommandKind.MoveBy or AxisCommandKind.Contact => RefuseMove(command, out value),
             _ => Refusal.InvalidArgument,
         };
@@ -259,10 +260,11 @@ public sealed partial class Axis
     /// <summary>The torque limit of the phase that begins; after a contact the contact's limit goes on holding.</summary>
     private void PutTorqueLimit()
     {
+        _limitDue = _limitBack is not null;
         switch (_progress.Goal)
         {
-            case DriveGoal.Home:
-                Coding.PutTorqueLimit(Image, TorqueLimits.Homing);
+            case DriveGoal.Home or DriveGoal.Move when _node == AxisNode.Searching:
+                Coding.PutTorqueLimit(Image, Definition.Homing?.HardStop?.Torque ?? TorqueLimits.Homing);
                 break;
             case DriveGoal.Move:
                 Coding.PutTorqueLimit(Image, _given.Kind == AxisCommandKind.Contact ? _given.Torque : TorqueLimits.Moving);
@@ -274,6 +276,7 @@ public sealed partial class Axis
                 Coding.PutTorqueLimit(Image, TorqueLimits.Stopping);
                 break;
             case DriveGoal.Energise:
+                _energisedTo = 0;
                 _pressing = false;
                 Coding.PutTorqueLimit(Image, TorqueLimits.Holding);
                 break;

@@ -19,6 +19,7 @@ internal enum AxisRequest : byte
     WriteRead = 4,
     Contact = 5,
     Uptime = 6,
+    TorqueLimit = 7,
 }
 
 /// <summary>How far a drive is met.</summary>
@@ -91,7 +92,7 @@ public sealed partial class Axis
     internal TimeSpan NextPoll { get; private set; }
 
     /// <summary>The image changed since this cycle's exchange, or the drive is being met: a second one is worth its time.</summary>
-    internal bool WantsMore => !_stopDue && !_writeBarred && !IsMissing && (Online ? Image.NextChanged() >= 0 : _meeting != MeetingStage.Look);
+    internal bool WantsMore => !_stopDue && !_writeBarred && !IsMissing && (Online ? Image.NextChanged() >= 0 || AwaitsTorqueLimit : _meeting != MeetingStage.Look);
 
     private FirstContact Contact => _contact ??= new FirstContact(Coding.Plan, Definition);
 
@@ -189,6 +190,12 @@ public sealed partial class Axis
         {
             Image.Write(transaction, Unit, changed);
             return AxisRequest.Write;
+        }
+
+        if (_limitDue && Online && _readBlock == 0 && !_writeBarred)
+        {
+            _limitBack!.Read(transaction, Unit);
+            return AxisRequest.TorqueLimit;
         }
 
         var block = plan.FeedbackBlocks[_readBlock];
@@ -307,6 +314,10 @@ public sealed partial class Axis
                     FeedbackComplete(now);
                 }
 
+                break;
+            case AxisRequest.TorqueLimit:
+                _attempts = 0;
+                TakeTorqueLimit(transaction, now);
                 break;
             case AxisRequest.Contact:
                 TakeContact(Contact.Take(transaction), now);

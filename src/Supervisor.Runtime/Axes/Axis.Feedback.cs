@@ -1,3 +1,4 @@
+using Supervisor.Configuration.Machines;
 using Supervisor.Drives;
 using Supervisor.Drives.Coding;
 using Supervisor.Records.Faults;
@@ -34,6 +35,7 @@ public sealed partial class Axis
     private TimeSpan _inWindowSince = TimeSpan.MaxValue;
     private double _stayCounts;
     private double _contactPosition;
+    private FaultCode _contactFault;
     private bool _pressing;
     private TimeSpan _moveTakenAt;
     private int _still;
@@ -109,6 +111,16 @@ public sealed partial class Axis
         }
 
         Supervise(now);
+        if (_node is AxisNode.Energising or AxisNode.HomeEnergising)
+        {
+            WatchEnergising(now);
+        }
+
+        if (_node is AxisNode.HomeEnergising or AxisNode.HomeBrakeReleasing or AxisNode.Searching)
+        {
+            WatchHoming(now);
+        }
+
         Pursue(fresh: true, now);
         WatchRest();
         if (_still >= 2 && AxisTable.Awaits(_node, AxisEvent.AtRest))
@@ -154,13 +166,18 @@ public sealed partial class Axis
     /// <summary>Carries the goal on: after feedback, and after a write that the drive confirmed.</summary>
     internal void Pursue(bool fresh, TimeSpan now)
     {
+        if (AwaitsTorqueLimit)
+        {
+            return;
+        }
+
         var result = Coding.Pursue(ref _progress, _feedback, fresh, now, Image);
         if (result == GoalResult.Reached && _progress.Goal == DriveGoal.Move)
         {
             _moveTakenAt = _moveTaken ? _moveTakenAt : now;
             _moveTaken = true;
         }
-        else if (result == GoalResult.Reached && AxisTable.Awaits(_node, AxisEvent.GoalReached))
+        else if (result == GoalResult.Reached && AxisTable.Awaits(_node, AxisEvent.GoalReached) && !LeavesStop(now))
         {
             Raise(AxisEvent.GoalReached, now);
         }
@@ -210,9 +227,9 @@ public sealed partial class Axis
             _stayCounts = Counts;
             _restKnown = true;
         }
-        else if (HasLeftItsPlace && _fault != FaultCode.StandstillLost)
+        else if (HasLeftItsPlace && _fault != FaultCode.BrakeSlip)
         {
-            SeeFault(FaultCode.StandstillLost, 0, now);
+            SeeFault(FaultCode.BrakeSlip, 0, now);
         }
     }
 
@@ -229,20 +246,68 @@ public sealed partial class Axis
 
         if (_inHand.Kind == AxisCommandKind.Contact && now >= _moveTakenAt + AccelerationTime && TouchesNow())
         {
-            _contactPosition = Position;
-            _pressing = true;
-            Raise(AxisEvent.Arrived, now);
-            Begin(DriveGoal.Halt, anew: false, now);
+            TakeContact(now);
             return;
         }
 
+        if (!IsInWindow(now))
+        {
+            return;
+        }
+
+        if (_inHand.Kind != AxisCommandKind.Contact)
+        {
+            Raise(AxisEvent.Arrived, now);
+        }
+        else if (Definition.Contact.Missing == ContactFailure.Fault)
+        {
+            SeeFault(FaultCode.ContactMissing, 0, now);
+        }
+        else
+        {
+            FailContact(FaultCode.ContactMissing, now);
+        }
+    }
+
+    private void FailContact(FaultCode fault, TimeSpan now)
+    {
+        _contactFault = fault;
+        Raise(AxisEvent.Missed, now);
+    }
+
+    /// <summary>In the window of the target for the dwell.</summary>
+    private bool IsInWindow(TimeSpan now)
+    {
         var off = Math.Abs(_scale.ToUnit(Counts - _targetCounts));
         var inside = off <= Definition.InPosition.Window && (!Coding.TellsInPosition || _feedback.Has(DriveFlags.InPosition));
         _inWindowSince = inside ? (_inWindowSince < now ? _inWindowSince : now) : TimeSpan.MaxValue;
-        if (inside && now - _inWindowSince >= Definition.InPosition.Dwell)
+        return inside && now - _inWindowSince >= Definition.InPosition.Dwell;
+    }
+
+    /// <summary>A contact before the position from which one is expected, seen along the move.</summary>
+    private bool IsTooEarly => Definition.Contact.EarlyBefore is { } before && (_scale.Shown(Position) - before) * _moveDirection < 0;
+
+    private void TakeContact(TimeSpan now)
+    {
+        var isEarly = IsTooEarly;
+        if (isEarly && Definition.Contact.Early == ContactFailure.Fault)
         {
-            Raise(_inHand.Kind == AxisCommandKind.Contact ? AxisEvent.Missed : AxisEvent.Arrived, now);
+            SeeFault(FaultCode.ContactTooEarly, 0, now);
+            return;
         }
+
+        _contactPosition = Position;
+        _pressing = true;
+        if (isEarly)
+        {
+            FailContact(FaultCode.ContactTooEarly, now);
+        }
+        else
+        {
+            Raise(AxisEvent.Arrived, now);
+        }
+
+        Begin(DriveGoal.Halt, anew: false, now);
     }
 
     /// <summary>While the axis gathers speed it needs torque and is slow: that is no contact.</summary>

@@ -5,6 +5,7 @@ using Supervisor.Drives.Exchange;
 using Supervisor.Records.Axes;
 using Supervisor.Records.Commands;
 using Supervisor.Records.Faults;
+using Supervisor.Runtime.Contact;
 using Supervisor.Runtime.Messaging;
 using Supervisor.Runtime.Stops;
 
@@ -41,6 +42,7 @@ public sealed partial class Axis
         _channel = board.Ports[Definition.Port];
         _scale = new AxisScale(Definition);
         Coding = coding;
+        _limitBack = Definition.Drive.CommandField("torqueLimit") is { ReadBack: true } limit ? new Parameter(coding.Plan, limit, null) : null;
         Image = new CommandImage(coding.Plan, coding.ControlOffset);
         _registers = new ushort[coding.Plan.FeedbackRegisters];
         _mask0 = board.Causes.Mask(index, 0);
@@ -136,7 +138,7 @@ public sealed partial class Axis
     public void PassDeadline(TimeSpan now)
     {
         // Without feedback nothing can be told in time or late: the meeting sets the deadline anew.
-        if (now >= _deadline && Online)
+        if (now >= _deadline && Online && !AwaitsLoad(now))
         {
             _deadline = TimeSpan.MaxValue;
             _seen = FaultOfDeadline();
@@ -167,7 +169,7 @@ public sealed partial class Axis
         Apply(row, on, before, now);
         if (row.Goal != DriveGoal.None)
         {
-            Begin(row.Goal, on == AxisEvent.MoveGiven, now);
+            Begin(_node == AxisNode.Searching && before != AxisNode.Searching ? BeginSearch(now) : row.Goal, on == AxisEvent.MoveGiven, now);
         }
 
         if (row.Deadline != AxisDeadline.Keep)
@@ -220,7 +222,7 @@ public sealed partial class Axis
         if ((effects & AxisEffects.Fail) != 0)
         {
             End(Outcome.Failed, before == AxisNode.FaultClearing ? Refusal.CauseStillPresent : Refusal.None,
-                before == AxisNode.FaultClearing ? _fault : FaultCode.ContactMissing, Position, now);
+                before == AxisNode.FaultClearing ? _fault : _contactFault, Position, now);
         }
 
         if ((effects & (AxisEffects.Latch | AxisEffects.Report)) != 0)

@@ -22,7 +22,7 @@ public struct InputReading
     public readonly bool IsStale(TimeSpan now, TimeSpan staleAfter) => !Known || now - At > staleAfter;
 }
 
-/// <summary>Every input that interlocks and reset buttons use, each cell written by whoever owns its source and readable by all.</summary>
+/// <summary>Every input that interlocks, reset buttons and homing conditions use, each cell written by whoever owns its source and readable by all.</summary>
 public sealed class InputBoard
 {
     private readonly SnapshotCell<InputReading>[] _cells;
@@ -42,6 +42,14 @@ public sealed class InputBoard
             if (interlock.ResetInput is { } reset)
             {
                 Add(reset);
+            }
+        }
+
+        foreach (var condition in machine.Axes.SelectMany(axis => axis.Homing?.ClearOf ?? []))
+        {
+            if (condition.Input is { } input)
+            {
+                Add(input);
             }
         }
 

@@ -98,6 +98,15 @@ internal sealed class CommandedMotion
         _homeOffset?.SetClamped(Offset);
     }
 
+    /// <summary>Keeps the torque limit at most at a value, as a drive with a maximum of its own does.</summary>
+    public void CutTorqueLimit(double largest)
+    {
+        if (_torqueLimit is not null && _torqueLimit.Value > largest)
+        {
+            _torqueLimit.SetClamped(largest);
+        }
+    }
+
     /// <summary>Begins homing; false when the drive can't.</summary>
     public bool BeginHoming(ServoAxis axis) => axis.BeginHoming(
         AskedMethod,

@@ -85,6 +85,9 @@ public sealed class SimulatedDrive : IRegisterMap
     /// <summary>The next so many reads and writes are answered "busy" and have no effect.</summary>
     public int BusyAnswers { get; set; }
 
+    /// <summary>A torque limit above this is cut to it without a word, percent of rated.</summary>
+    public double LargestTorqueLimit { get; set; } = double.PositiveInfinity;
+
     /// <summary>Number of the last CiA 402 transition; 0 for none, and for drives that know no such numbers.</summary>
     public int LastTransition => (_front as Cia402Front)?.LastTransition ?? 0;
 
@@ -155,6 +158,7 @@ public sealed class SimulatedDrive : IRegisterMap
 
         if (code == 0)
         {
+            _commanded.CutTorqueLimit(LargestTorqueLimit);
             _front.Written();
         }
 

@@ -100,7 +100,14 @@ internal readonly record struct Travel(double? Lower, double? Upper, double? Low
         double upper = Math.Max(first * perUnit, second * perUnit);
         double margin = Margin(axis, upper - lower);
         int away = axis.Homing is null ? -Math.Sign(perUnit) : home - lower <= upper - home ? 1 : -1;
-        return new Travel(lower, upper, Math.Min(lower, home) - margin, Math.Max(upper, home) + margin, home, away);
+        var (lowerStop, upperStop) = (Math.Min(lower, home) - margin, Math.Max(upper, home) + margin);
+        if (axis.Homing?.HardStop is { } stop)
+        {
+            // The stop it is homed against stands where its zero is to be.
+            (lowerStop, upperStop) = stop.Direction * perUnit > 0 ? (lowerStop, home) : (home, upperStop);
+        }
+
+        return new Travel(lower, upper, lowerStop, upperStop, home, away);
     }
 
     /// <summary>Room behind each end in which a homing move at the drive's own gentle ramp still stops.</summary>

@@ -1,3 +1,4 @@
+using Supervisor.Configuration.Machines;
 using Supervisor.Records.Axes;
 using Supervisor.Records.Commands;
 using Supervisor.Records.Faults;
@@ -39,9 +40,43 @@ public sealed class ContactTests
         Assert.Empty(world.Faults);
     }
 
-    private static SimulatedWorld Ready()
+    /// <summary>The soil begins at about 14 mm: a contact before 40 mm is too early, by choice a failed command or a fault.</summary>
+    [Theory]
+    [InlineData(ContactFailure.Fail, AxisState.Ready)]
+    [InlineData(ContactFailure.Fault, AxisState.Faulted)]
+    public void Contact_TooEarly_IsWhatTheFileSays(ContactFailure early, AxisState state)
     {
-        var world = new SimulatedWorld(SimulatedWorld.DemoMachine(), 8);
+        var world = Ready(new ContactDefinition(40, early, ContactFailure.Fail));
+        var contact = world.Give("dibber", AxisCommandKind.Contact, 60, 30, 20);
+        world.RunUntil(() => world.EndOf(contact).Outcome != Outcome.None, 20, "contact ends");
+        Assert.Equal(Outcome.Failed, world.EndOf(contact).Outcome);
+        Assert.Equal(FaultCode.ContactTooEarly, world.EndOf(contact).Fault);
+        Assert.Equal(state, world.State("dibber"));
+    }
+
+    [Fact]
+    public void Contact_BehindThePositionThatIsTooEarly_IsGood()
+    {
+        var world = Ready(new ContactDefinition(5, ContactFailure.Fault, ContactFailure.Fault));
+        world.Do("dibber", AxisCommandKind.Contact, 60, 30, 20);
+        Assert.Empty(world.Faults);
+    }
+
+    [Fact]
+    public void Contact_MissingWhereTheFileSaysFault_Faults()
+    {
+        var world = Ready(new ContactDefinition(null, ContactFailure.Fail, ContactFailure.Fault));
+        var contact = world.Give("dibber", AxisCommandKind.Contact, 10, 30, 20);
+        world.RunUntil(() => world.EndOf(contact).Outcome != Outcome.None, 20, "contact ends");
+        Assert.Equal(FaultCode.ContactMissing, world.EndOf(contact).Fault);
+        Assert.Equal(AxisState.Faulted, world.State("dibber"));
+    }
+
+    private static SimulatedWorld Ready(ContactDefinition? contact = null)
+    {
+        var demo = SimulatedWorld.DemoMachine();
+        var machine = contact is null ? demo : demo with { Axes = [.. demo.Axes.Select(axis => axis.Name == "dibber" ? axis with { Contact = contact } : axis)] };
+        var world = new SimulatedWorld(machine, 8);
         world.StartUp();
         world.Do("dibber", AxisCommandKind.Home);
         return world;

@@ -26,6 +26,9 @@ public sealed record OneAxis
 
     public string Command { get; init; } = Commands;
 
+    /// <summary>Parameters besides the plain ones, each with a comma before it.</summary>
+    public string MoreParameters { get; init; } = "";
+
     public string Extra { get; init; } = "\"communicationTimeout\": { \"fedBy\": \"anyFrame\", \"reaction\": \"quickStopThenOff\" }";
 
     public string Port { get; init; } = """ "cycleMs": 40, "responseTimeoutMs": 15, "retries": 1 """;
@@ -52,7 +55,7 @@ public sealed record OneAxis
         ("own.drive.json",
         $$"""
         { "name": "Own drive", "protocol": "modbusRtu", "wire": { {{Wire}} }, {{States}},
-          "feedback": [ {{Feedback}} ], "command": [ {{Command}} ], "parameters": [ {{Parameters}} ],
+          "feedback": [ {{Feedback}} ], "command": [ {{Command}} ], "parameters": [ {{Parameters}}{{MoreParameters}} ],
           "inputs": { "input1": "digitalInputs.0" }, {{Extra}} }
         """));
 

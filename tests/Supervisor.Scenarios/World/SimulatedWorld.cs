@@ -143,12 +143,12 @@ public sealed class SimulatedWorld
         }
     }
 
-    public ulong Give(string axis, AxisCommandKind kind, double target = 0, double? velocity = null, double torque = 0)
+    public ulong Give(string axis, AxisCommandKind kind, double target = 0, double? velocity = null, double torque = 0, bool confirmed = false)
     {
         var index = Axis(axis);
         var limits = Machine.Axes[index].Limits;
         var command = new AxisCommand(++_lastId, (short)index, kind, Board.Latch.StopEpoch(index), target,
-            velocity ?? limits.Velocity, limits.Acceleration, limits.Deceleration, torque);
+            velocity ?? limits.Velocity, limits.Acceleration, limits.Deceleration, torque, confirmed);
         Assert.True(Board.Ports[Machine.Axes[index].Port].Mailbox.TryWrite(command));
         return command.Id;
     }
