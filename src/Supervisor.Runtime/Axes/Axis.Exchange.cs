@@ -56,6 +56,7 @@ public sealed partial class Axis
     private bool _stopDue;
     private bool _stopTried;
     private bool _writeBarred;
+    private int _writes;
     private bool _ranThrough;
     private double _stopSpeed;
     private bool _exchanged;
@@ -178,7 +179,9 @@ public sealed partial class Axis
         }
 
         var plan = Coding.Plan;
-        var changed = _meeting == MeetingStage.Look || _writeBarred ? -1 : Image.NextChanged();
+        // Commands may come faster than they are written: after each block and a step of a handshake the feedback has its turn.
+        var mayWrite = _meeting != MeetingStage.Look && !_writeBarred && _writes <= plan.CommandBlocks.Length;
+        var changed = mayWrite ? Image.NextChanged() : -1;
         if (changed >= 0 && plan.WritesInOneReadWrite && _readBlock == 0)
         {
             Image.WriteAndRead(transaction, Unit);
@@ -286,6 +289,7 @@ public sealed partial class Axis
                 break;
             case AxisRequest.Write:
                 Image.Confirm(Image.NextChanged());
+                _writes++;
                 _attempts = 0;
                 if (Online)
                 {
@@ -335,6 +339,7 @@ public sealed partial class Axis
     {
         _exchanged = true;
         _readBlock = 0;
+        _writes = 0;
         if (_meeting == MeetingStage.Look)
         {
             // Nothing is known before it: the counter begins here, and the image is set up from it.
