@@ -25,7 +25,7 @@ public sealed class HostileStopTests
             Limits = """ "velocity": 400, "acceleration": 8000, "deceleration": 8000 """,
             Window = 0.5,
             Port = """ "cycleMs": 12, "responseTimeoutMs": 8, "retries": 1 """,
-            Interlocks = """ { "name": "vacuum", "kind": "process", "inputs": ["slide.input1"], "tripDelayMs": 7, "stopCategory": 2, "axes": "all" } """,
+            Interlocks = """ { "name": "vacuum", "kind": "process", "inputs": ["slide.input1"], "tripDelayMs": 14, "stopCategory": 2, "axes": "all" } """,
         }.Build(), seed);
         world.StartUp();
         world.Do("slide", AxisCommandKind.Enable);
@@ -38,10 +38,10 @@ public sealed class HostileStopTests
             before += isMotion && !world.Board.Latch.IsStanding(cause) ? 1 : 0;
             after += isMotion && world.Board.Latch.IsStanding(cause) ? 1 : 0;
         };
-        for (var i = 0; i < 3000; i++)
+        for (var i = 0; i < 1000; i++)
         {
             world.Drive("slide").SetInput("input1", false);
-            var end = world.Queue.Now + TimeSpan.FromMilliseconds(25);
+            var end = world.Queue.Now + TimeSpan.FromMilliseconds(40);
             while (world.Queue.Now < end)
             {
                 world.Give("slide", AxisCommandKind.MoveBy, i % 2 == 0 ? 20 : -20);
@@ -55,7 +55,7 @@ public sealed class HostileStopTests
             world.ResetInterlocks();
         }
 
-        Assert.True(before > 3000, $"seed {seed}: only {before} motion frames");
+        Assert.True(before > 1000, $"seed {seed}: only {before} motion frames");
         Assert.True(after == 0, $"seed {seed}: {after} motion frames after a trip");
     }
 
