@@ -164,6 +164,14 @@ public sealed partial class Axis
         return AxisRequest.Stop;
     }
 
+    /// <summary>Fills in a quick stop, whatever the axis is doing.</summary>
+    internal void AskLastStop(Transaction transaction)
+    {
+        _progress = new GoalProgress { Goal = DriveGoal.QuickStop };
+        Coding.Pursue(ref _progress, _feedback, fresh: false, TimeSpan.Zero, Image);
+        Image.WriteControl(transaction, Unit);
+    }
+
     /// <summary>Fills in what the exchange needs next.</summary>
     internal AxisRequest AskExchange(Transaction transaction)
     {
@@ -560,7 +568,14 @@ public sealed partial class Axis
     /// <summary>A stop begins, or ends because something else was commanded.</summary>
     private void BeginStop(DriveGoal goal)
     {
-        _stopDue = goal is DriveGoal.QuickStop or DriveGoal.Halt or DriveGoal.CutPower;
+        var isStop = goal is DriveGoal.QuickStop or DriveGoal.Halt or DriveGoal.CutPower;
+        if (!isStop && goal is DriveGoal.Hold or DriveGoal.PowerOff)
+        {
+            // What only follows a stop does not call back one that has not gone out yet.
+            return;
+        }
+
+        _stopDue = isStop;
         StopAttempts = 0;
         _stopSpeed = Math.Abs(_velocity);
     }
