@@ -44,7 +44,7 @@ public sealed class PortStepperStopTests
         Running(rig);
         rig.Drives[0].ObeysStops = false;
         rig.Frames.Clear();
-        rig.Board.Latch.RequestStop(0);
+        rig.Board.Latch.RequestHalt(0);
         rig.Run(400);
         var deaf = Stops(rig);
         Assert.InRange(deaf, 8, 12);
@@ -67,7 +67,7 @@ public sealed class PortStepperStopTests
         Running(rig);
         rig.Drives[0].ObeysStops = false;
         var stop = rig.Now;
-        rig.Board.Latch.RequestStop(0);
+        rig.Board.Latch.RequestHalt(0);
         rig.RunUntil(() => rig.Axis(0).State == AxisState.Faulted, "stop failed");
         Assert.Equal(FaultCode.StopFailed, rig.Axis(0).Fault);
         Assert.True(rig.Now - stop < TimeSpan.FromSeconds(2));
@@ -102,7 +102,7 @@ public sealed class PortStepperStopTests
         Enabled(rig);
         rig.Fate = (unit, function) => unit == 1 && function == 16 ? 4 : 0;
         rig.Frames.Clear();
-        rig.Board.Latch.RequestStop(0);
+        rig.Board.Latch.RequestHalt(0);
         rig.Give(0, AxisCommandKind.Disable);
         rig.Run(1000);
         Assert.InRange(rig.Frames.Count(frame => frame is { Unit: 2, Function: 3 }), 20, 30);
@@ -116,7 +116,7 @@ public sealed class PortStepperStopTests
         var rig = new StepperRig(Parts.Machine(Parts.Axis("a")));
         Enabled(rig);
         var move = rig.Give(0, AxisCommandKind.Move, 10);
-        rig.Board.Latch.RequestStop(0);
+        rig.Board.Latch.RequestHalt(0);
         rig.Run(200);
         Assert.Equal(Refusal.Stopped, Assert.Single(rig.Reports(), report => report.CommandId == move).Refusal);
         Assert.Equal(0, rig.Drives[0][64] & 0x10);

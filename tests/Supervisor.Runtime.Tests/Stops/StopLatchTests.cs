@@ -64,6 +64,25 @@ public sealed class StopLatchTests
     }
 
     [Fact]
+    public void Stop_LocksUntilReleased_AndALaterOneSurvivesTheRelease()
+    {
+        var latch = new StopLatch(1, 2);
+        latch.RequestHalt(0);
+        Assert.False(latch.IsLocked(0));
+        var seen = latch.RequestStop(0);
+        Assert.True(latch.IsLocked(0));
+        Assert.False(latch.IsLocked(1));
+        latch.RequestHalt(0);
+        latch.Release(0, seen);
+        Assert.False(latch.IsLocked(0));
+
+        var looked = latch.RequestStop(0);
+        latch.RequestStop(0);
+        latch.Release(0, looked);
+        Assert.True(latch.IsLocked(0));
+    }
+
+    [Fact]
     public void Causes_AboveTheMask_AreRefused() => Assert.Throws<ArgumentOutOfRangeException>(() => new StopLatch(65, 1));
 
     [Theory]

@@ -66,11 +66,25 @@ public sealed class HostileStopTests
         world.Do("gantry", AxisCommandKind.Move, 0);
         world.Give("gantry", AxisCommandKind.Move, 800);
         world.RunUntil(() => world.Snapshot("gantry").Position > 200, 3, "on its way");
-        world.Board.Latch.RequestStop(world.Axis("gantry"));
+        world.Board.Latch.RequestHalt(world.Axis("gantry"));
         world.RunUntil(() => world.State("gantry") == AxisState.Ready, 3, "stands");
         var stands = world.Snapshot("gantry").Position;
         world.Do("gantry", AxisCommandKind.MoveBy, 10);
         Assert.Equal(stands + 10, world.Snapshot("gantry").Position, 0.3);
+    }
+
+    [Fact]
+    public void MoveBy_BeforeAHaltedAxisStands_GoesFromWhereItIs()
+    {
+        var world = Ready();
+        world.Do("gantry", AxisCommandKind.Move, 0);
+        world.Give("gantry", AxisCommandKind.Move, 800);
+        world.RunUntil(() => world.Snapshot("gantry").Position > 200, 3, "on its way");
+        world.Board.Latch.RequestHalt(world.Axis("gantry"));
+        world.RunUntil(() => world.Snapshot("gantry").Detail == AxisDetail.Stopping, 1, "halting");
+        var seen = world.Snapshot("gantry").Position;
+        world.Do("gantry", AxisCommandKind.MoveBy, 10);
+        Assert.InRange(world.Snapshot("gantry").Position, seen + 5, seen + 100);
     }
 
     [Fact]
@@ -124,7 +138,7 @@ public sealed class HostileStopTests
             world.Board.Latch.Trip(StopCauses.ShutDown);
             foreach (var axis in world.Machine.Axes)
             {
-                world.Board.Latch.RequestStop(world.Axis(axis.Name));
+                world.Board.Latch.RequestHalt(world.Axis(axis.Name));
             }
 
             world.RunUntil(() => world.Machine.Axes.All(axis => world.Snapshot(axis.Name) is { Online: true, State: AxisState.Disabled }), 5, "all met and off");
@@ -220,7 +234,7 @@ public sealed class HostileStopTests
             world.Do("slide", AxisCommandKind.Home);
             var move = world.Give("slide", AxisCommandKind.Move, 150, velocity: 123);
             world.Run(delayMs / 1000.0);
-            world.Board.Latch.RequestStop(0);
+            world.Board.Latch.RequestHalt(0);
             world.Run(1.5);
             var stands = world.Drive("slide").CountedPosition;
             world.Run(1);
