@@ -57,6 +57,7 @@ public sealed partial class Axis
     private bool _stopDue;
     private bool _stopTried;
     private bool _writeBarred;
+    private int _writes;
     private bool _ranThrough;
     private double _stopSpeed;
     private bool _exchanged;
@@ -164,6 +165,14 @@ public sealed partial class Axis
         return AxisRequest.Stop;
     }
 
+    /// <summary>Fills in a quick stop, whatever the axis is doing.</summary>
+    internal void AskLastStop(Transaction transaction)
+    {
+        _progress = new GoalProgress { Goal = DriveGoal.QuickStop };
+        Coding.Pursue(ref _progress, _feedback, fresh: false, TimeSpan.Zero, Image);
+        Image.WriteControl(transaction, Unit);
+    }
+
     /// <summary>Fills in what the exchange needs next.</summary>
     internal AxisRequest AskExchange(Transaction transaction)
     {
@@ -179,7 +188,9 @@ public sealed partial class Axis
         }
 
         var plan = Coding.Plan;
-        var changed = _meeting == MeetingStage.Look || _writeBarred ? -1 : Image.NextChanged();
+        // Commands may come faster than they are written: after each block and a step of a handshake the feedback has its turn.
+        var mayWrite = _meeting != MeetingStage.Look && !_writeBarred && _writes <= plan.CommandBlocks.Length;
+        var changed = mayWrite ? Image.NextChanged() : -1;
         if (changed >= 0 && plan.WritesInOneReadWrite && _readBlock == 0)
         {
             Image.WriteAndRead(transaction, Unit);
@@ -293,6 +304,7 @@ public sealed partial class Axis
                 break;
             case AxisRequest.Write:
                 Image.Confirm(Image.NextChanged());
+                _writes++;
                 _attempts = 0;
                 if (Online)
                 {
@@ -346,6 +358,7 @@ public sealed partial class Axis
     {
         _exchanged = true;
         _readBlock = 0;
+        _writes = 0;
         if (_meeting == MeetingStage.Look)
         {
             // Nothing is known before it: the counter begins here, and the image is set up from it.
@@ -543,7 +556,14 @@ public sealed partial class Axis
     /// <summary>A stop begins, or ends because something else was commanded.</summary>
     private void BeginStop(DriveGoal goal)
     {
-        _stopDue = goal is DriveGoal.QuickStop or DriveGoal.Halt or DriveGoal.CutPower;
+        var isStop = goal is DriveGoal.QuickStop or DriveGoal.Halt or DriveGoal.CutPower;
+        if (!isStop && goal is DriveGoal.Hold or DriveGoal.PowerOff)
+        {
+            // What only follows a stop does not call back one that has not gone out yet.
+            return;
+        }
+
+        _stopDue = isStop;
         StopAttempts = 0;
         _stopSpeed = Math.Abs(_velocity);
     }

@@ -166,6 +166,12 @@ public sealed partial class Axis
             _restKnown = false;
         }
 
+        if (row.To == AxisNode.Halting)
+        {
+            // Whoever stops it does not want the rest of the way: a distance counts from where the axis is, even before it stands.
+            _hasTarget = false;
+        }
+
         Apply(row, on, before, now);
         if (row.Goal != DriveGoal.None)
         {

@@ -170,6 +170,17 @@ public sealed class PortStepper
         }
     }
 
+    /// <summary>The stop frame of one axis, gravity-loaded ones first, for a port that ends by an exception: nothing else is asked after it.</summary>
+    /// <param name="turn">From 0 to the number of axes.</param>
+    internal Transaction LastStop(int turn)
+    {
+        var transaction = new Transaction();
+        _stopOrder[turn].AskLastStop(transaction);
+        transaction.ReplyTimeout = _port.ResponseTimeout;
+        transaction.Urgent = true;
+        return transaction;
+    }
+
     private TimeSpan NextCycleAt => _cycleAt + _port.Cycle;
 
     private static PortStep Wait(TimeSpan until, TimeSpan now)

@@ -61,12 +61,42 @@ public sealed class PortThread
 #pragma warning restore CA1031
         {
             _board.Latch.Trip(StopCauses.ShutDown);
+            SendLastStops();
             _ended(exception);
         }
         finally
         {
-            _link?.Dispose();
+            Close();
         }
+    }
+
+    private void Close()
+    {
+        _link?.Dispose();
+        _link = null;
+    }
+
+    /// <summary>The stepper can't be relied on any more: its axes get one stop frame each, by a master of their own, and nobody waits for long.</summary>
+    private void SendLastStops()
+    {
+        if (_link is null)
+        {
+            return;
+        }
+
+#pragma warning disable CA1031 // A second exception must not keep the first one from being told, nor one axis's stop from the others.
+        try
+        {
+            var driver = new RtuMasterDriver(new RtuMaster(_stepper.Line), _link, _clock);
+            for (var axis = 0; axis < _stepper.Axes.Count; axis++)
+            {
+                driver.Run(_stepper.LastStop(axis));
+            }
+        }
+        catch (Exception)
+        {
+        }
+#pragma warning restore CA1031
     }
 
     private void Do(in PortStep step)
@@ -76,8 +106,7 @@ public sealed class PortThread
             case PortStepKind.Transact:
                 if (_driver!.Run(step.Transaction!) == TransactionResult.LinkGone)
                 {
-                    _link!.Dispose();
-                    _link = null;
+                    Close();
                 }
 
                 _stepper.Completed(_clock.Now);

@@ -49,7 +49,10 @@ internal sealed class CodedGoals
         var waits = (state.Goal == DriveGoal.Home && answer.Stage == 2) || (state.Goal == DriveGoal.ClearFault && answer.Stage == 2);
         state.StageCycles = !waits || answer.Stage != state.Stage ? (byte)0 : state.StageCycles;
         state.Stage = answer.Stage;
-        state.Feedbacks = state.Goal == DriveGoal.Home && answer.Stage == 3 ? answer.Feedbacks : (byte)0;
+
+        // So do the feedbacks count only where a drive is given the time of one more: before and after a search is started, and between two set-points.
+        var counts = state.Goal == DriveGoal.Home ? answer.Stage is 1 or 2 : state.Goal == DriveGoal.Move && answer.Stage == 4;
+        state.Feedbacks = counts ? answer.Feedbacks : (byte)0;
         state.Wanted = answer.Word;
         state.WantsHoming = answer.Homing;
         return answer.Result;

@@ -88,7 +88,7 @@ public sealed class NeighbourTests
         world.Give("slide", AxisCommandKind.MoveBy, 5000);
         world.RunUntil(() => world.Snapshot("slide").Velocity > 100 && world.Snapshot("slide2").Velocity > 100, 3, "both at speed");
         world.Ports[0].Interfere = frame => frame.Unit == 2 && frame.Writes().Any() ? Interference.Refused(4) : Interference.None;
-        world.Board.Latch.RequestStop(1);
+        world.Board.Latch.RequestHalt(1);
         var oldest = TimeSpan.Zero;
         for (var i = 0; i < 50; i++)
         {

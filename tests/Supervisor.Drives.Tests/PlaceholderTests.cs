@@ -1,7 +1,0 @@
-namespace Supervisor.Drives.Tests;
-
-public sealed class PlaceholderTests
-{
-    [Fact]
-    public void Placeholder_ToBeReplaced() => Assert.True(true);
-}
