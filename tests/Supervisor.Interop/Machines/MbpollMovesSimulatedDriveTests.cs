@@ -86,9 +86,9 @@ public sealed partial class MbpollMovesSimulatedDriveTests
                   "machine": { "name": "One axis" },
                   "ports": [ { "name": "line", "device": "line", "baud": 115200, "cycleMs": 40 } ],
                   "axes": [
-                    { "name": "slide", "port": "line", "address": 3, "definition": "drive.json", "unit": "mm", "countsPerUnit": 100,
-                      "limits": { "position": [-1000, 1000], "velocity": 2000, "acceleration": 5000, "deceleration": 5000 },
-                      "homing": { "method": 17, "fast": 200, "slow": 20 } } ]
+                    { "name": "slide", "port": "line", "address": 3, "definition": "drive.json", "unit": "mm", "countsPerUnit": 1000,
+                      "limits": { "position": [-100, 100], "velocity": 200, "acceleration": 500, "deceleration": 500 },
+                      "homing": { "method": 17, "fast": 100, "slow": 5 } } ]
                 }
                 """);
             var file = MachineFile.Read(path);

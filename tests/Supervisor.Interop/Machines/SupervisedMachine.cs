@@ -124,8 +124,12 @@ internal sealed class SupervisedMachine : IDisposable
         Assert.True(_broken is null, $"A thread ended: {_broken}");
     }
 
-    private static LinuxSerialLink? Open(string device, LineSettings line) =>
-        SerialLink.Open(device, line).Link is { } link ? Assert.IsType<LinuxSerialLink>(link) : null;
+    /// <summary>Called on the port's thread, which the daemon raises as well.</summary>
+    private static LinuxSerialLink? Open(string device, LineSettings line)
+    {
+        FavouredProcess.RaiseThisThread();
+        return SerialLink.Open(device, line).Link is { } link ? Assert.IsType<LinuxSerialLink>(link) : null;
+    }
 
     private string Describe()
     {

@@ -24,7 +24,7 @@ public sealed class DriveSlaveProgram : IDisposable
     public static string Definition(string kind) => Path.Combine(AppContext.BaseDirectory, "Definitions", $"libmodbus-{kind}.drive.json");
 
     /// <summary>
-    /// Serves a drive at an address on a device node until it is disposed. Its lines: <c>input N 0|1</c>, <c>fault CODE</c>, <c>mute 0|1</c>.
+    /// Serves a drive at an address on a device node until it is disposed. Its lines: <c>input N 0|1</c>, <c>fault CODE</c>, <c>mute 0|1</c>, <c>where MARK</c>.
     /// Skips the test when the library is not installed.
     /// </summary>
     internal PeerProcess Start(string device, byte address, string kind)

@@ -37,6 +37,7 @@ internal sealed class LineRelay : IDisposable
 
     private void Copy()
     {
+        FavouredProcess.RaiseThisThread();
         var buffer = new byte[512];
         while (!_stop)
         {

@@ -2,10 +2,12 @@
  * Serves one small drive on a serial line by libmodbus:  drive_slave TTY ADDRESS cia402|bits|single
  *
  * Says "ready" on standard output once it listens, and "stopped by silence" when its communication time-out stopped it. Lines on standard input: "input N 0|1" (N from 1), "fault CODE" (0 takes the cause out),
- * "mute 0|1" (hears and does not answer). Ends when standard input ends, so that it never outlives whoever started it.
+ * "mute 0|1" (hears and does not answer), "where MARK" (says "at MARK COUNTS": where the axis truly stands). Ends when standard input ends, so that it never outlives whoever started it.
  */
 #include <errno.h>
+#include <math.h>
 #include <modbus.h>
+#include <sched.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -15,6 +17,7 @@
 
 #include "drive.h"
 
+#define TICK_S 0.01
 #define READ_HOLDING 0x03
 #define READ_INPUT 0x04
 #define WRITE_SINGLE 0x06
@@ -98,6 +101,7 @@ static bool serve(modbus_t *context, modbus_mapping_t *mapping, struct drive *dr
     int length = modbus_receive(context, request);
 
     if (length < 0) {
+        fprintf(stderr, "not received: %s\n", modbus_strerror(errno));
         return errno != EIO && errno != ECONNRESET && errno != EBADF;
     }
 
@@ -139,6 +143,9 @@ static void obey_line(struct drive *drive, const char *line)
         drive->error = number != 0 ? (uint16_t)number : drive->error;
     } else if (sscanf(line, "mute %u", &value) == 1) {
         mute = value != 0;
+    } else if (sscanf(line, "where %d", &number) == 1) {
+        printf("at %d %ld\n", number, lround(drive->servo.position));
+        fflush(stdout);
     } else {
         fprintf(stderr, "not understood: %s", line);
     }
@@ -149,8 +156,10 @@ static int run(modbus_t *context, modbus_mapping_t *mapping, struct drive *drive
     double started_s = now_s();
     int line_descriptor = modbus_get_socket(context);
 
+    double awake_s = started_s;
+
     for (;;) {
-        struct timeval tick = { 0, 10000 };
+        struct timeval tick = { 0, (long)(TICK_S * 1e6) };
         fd_set ready;
         FD_ZERO(&ready);
         FD_SET(STDIN_FILENO, &ready);
@@ -163,6 +172,10 @@ static int run(modbus_t *context, modbus_mapping_t *mapping, struct drive *drive
             return 1;
         }
 
+        /* A drive does not sleep: what this program was kept from hearing must not look like a silent master. */
+        double asleep_s = now_s() - awake_s;
+        drive->silent_s -= asleep_s > 2 * TICK_S ? asleep_s : 0;
+        awake_s += asleep_s;
         drive_advance_to(drive, now_s() - started_s);
         tell_silence(drive);
         if (FD_ISSET(STDIN_FILENO, &ready)) {
@@ -200,6 +213,10 @@ int main(int argc, char **argv)
         fprintf(stderr, "usage: drive_slave TTY ADDRESS cia402|bits|single\n");
         return 2;
     }
+
+    /* A drive waits for nothing else that this computer does; where that is not permitted it stays ordinary. */
+    struct sched_param priority = { .sched_priority = 30 };
+    sched_setscheduler(0, SCHED_FIFO, &priority);
 
     /* select and stdio's buffer do not know of each other. */
     setvbuf(stdin, NULL, _IONBF, 0);
