@@ -23,7 +23,7 @@ internal sealed class HomingGate(MachineView view)
             var state = Clearance.StateOf(view.Board, condition, view.Now);
             if (state == ClearState.Blocked)
             {
-                return new Objection(Refusal.HomingNotClear, axis, Blocked(axis, condition));
+                return new Objection(Refusal.NotClearToHome, axis, Blocked(axis, condition));
             }
 
             if (state == ClearState.Unproven && !confirmed)

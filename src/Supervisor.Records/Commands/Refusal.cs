@@ -36,7 +36,7 @@ public enum Refusal : ushort
     StopLocked = 44,
 
     /// <summary>What must stay clear of an axis while it is homed is not proven clear.</summary>
-    HomingNotClear = 50,
+    NotClearToHome = 50,
 
     /// <summary>A person must confirm the command.</summary>
     NeedsConfirmation = 51,

@@ -43,7 +43,7 @@ public sealed partial class Axis
             var state = Clearance.StateOf(_board, homing.ClearOf[i], now);
             if (state == ClearState.Blocked)
             {
-                return Refusal.HomingNotClear;
+                return Refusal.NotClearToHome;
             }
 
             if (state == ClearState.Unproven && !command.Confirmed)

@@ -17,10 +17,10 @@ public sealed class ClearOfTests
         var world = Started(1);
         world.Do("dibber", AxisCommandKind.Home);
         world.Do("dibber", AxisCommandKind.Move, 60);
-        Assert.Equal(Refusal.HomingNotClear, Refused(world, confirmed: false));
+        Assert.Equal(Refusal.NotClearToHome, Refused(world, confirmed: false));
 
         // A person can't vouch away what is known.
-        Assert.Equal(Refusal.HomingNotClear, Refused(world, confirmed: true));
+        Assert.Equal(Refusal.NotClearToHome, Refused(world, confirmed: true));
         world.Do("dibber", AxisCommandKind.Move, 2);
         world.Do("gantry", AxisCommandKind.Home);
     }
@@ -32,7 +32,7 @@ public sealed class ClearOfTests
         world.Do("dibber", AxisCommandKind.Home);
         world.Drive("gantry").SetInput("input2", false);
         world.Run(0.2);
-        Assert.Equal(Refusal.HomingNotClear, Refused(world, confirmed: true));
+        Assert.Equal(Refusal.NotClearToHome, Refused(world, confirmed: true));
     }
 
     [Fact]
@@ -87,7 +87,7 @@ public sealed class ClearOfTests
         machine.Done(new HomeCommand([]));
         machine.Done(machine.Move("dibber", 60));
         var answer = machine.Do(new HomeCommand(machine.Axes("gantry")));
-        Assert.Equal(Refusal.HomingNotClear, answer.Refusal);
+        Assert.Equal(Refusal.NotClearToHome, answer.Refusal);
         Assert.Contains("dibber is at ", answer.Message, StringComparison.Ordinal);
         Assert.Contains(" and must be between 0 mm and 5 mm: move dibber there first", answer.Message, StringComparison.Ordinal);
     }
