@@ -33,7 +33,7 @@ public sealed class HeatingAndFaultListTests
     }
 
     [Fact]
-    public void FaultCodeOf_DriveWithBits_KnowsOnlyItsList()
+    public void FaultCodeOf_DriveWithBitsAndAList_KnowsOnlyItsList()
     {
         using var folder = new TestFolder();
         const string Edits = """
@@ -45,6 +45,10 @@ public sealed class HeatingAndFaultListTests
         Assert.Equal(FaultCode.UnderVoltage, drive.FaultCodeOf(0x2310));
         Assert.Equal(FaultCode.DriveFault, drive.FaultCodeOf(0x2320));
     }
+
+    [Fact]
+    public void FaultCodeOf_DriveWithBitsAndNoList_IsReadByTheStandard() =>
+        Assert.Equal(FaultCode.OverCurrent, Samples.Drive(Samples.Example("bits.drive.json")).FaultCodeOf(0x2310));
 
     [Fact]
     public void Read_Heating_EveryMemberArrives()

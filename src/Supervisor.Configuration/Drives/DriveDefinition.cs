@@ -47,11 +47,11 @@ public sealed record DriveDefinition(
     }
 
     /// <summary>
-    /// Names a fault the drive reports: by the definition's list; else by CiA 402 where the drive is coded so. Numbers of other drives are
-    /// their maker's own: without a list they are a <see cref="FaultCode.DriveFault"/>.
+    /// Names a fault the drive reports: by the definition's list, else by CiA 402. A drive with bits of its own that has a list numbers its faults
+    /// itself: what the list leaves out is a <see cref="FaultCode.DriveFault"/>.
     /// </summary>
     public FaultCode FaultCodeOf(ushort driveCode) =>
-        Fault(driveCode)?.Fault ?? (Coding == StateCoding.Cia402 ? FaultCatalogue.FromCia402(driveCode) : FaultCode.DriveFault);
+        Fault(driveCode)?.Fault ?? (Coding == StateCoding.Cia402 || Faults.Count == 0 ? FaultCatalogue.FromCia402(driveCode) : FaultCode.DriveFault);
 
     /// <summary>How the drive tells that its encoder's battery no longer keeps the zero; null when it does not tell.</summary>
     public BatteryAlarmDefinition? BatteryAlarm { get; init; }

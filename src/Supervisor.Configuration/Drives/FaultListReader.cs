@@ -3,7 +3,7 @@ using Supervisor.Records.Faults;
 
 namespace Supervisor.Configuration.Drives;
 
-/// <summary>Reads a drive's own fault numbers. Left out: CiA 402 codes have their names from the standard, other numbers are a drive fault.</summary>
+/// <summary>Reads a drive's own fault numbers. Left out: numbers are taken for codes of CiA 402, and those it does not have are a drive fault.</summary>
 internal sealed class FaultListReader(FileErrors errors)
 {
     /// <summary>What a drive can say of itself; what only the supervisor's own watching finds is not among it.</summary>

@@ -3,6 +3,7 @@ using Supervisor.History.Entries;
 using Supervisor.History.Reading;
 using Supervisor.Machine.Api;
 using Supervisor.Records.Commands;
+using Supervisor.Records.Faults;
 
 namespace Supervisor.Daemon.Demo;
 
@@ -16,7 +17,7 @@ internal static class DemoCount
         return new DemoJson(
             cycles,
             records.Count(record => record is InterlockRecord { Change: InterlockChange.Tripped }),
-            records.Count(record => record is FaultRecord),
+            records.Count(record => record is FaultRecord { Class: not FaultClass.Warning }),
             records.Count(record => record is RecoveryRecord { Step: RecoveryStep.Succeeded }),
             records.Count(record => record is CommandRecord { Outcome: Outcome.Refused }),
             exchanges,

@@ -75,6 +75,15 @@ public static class StatusMapping
             StopLocked = status.StopLocked,
         };
         message.InhibitedBy.AddRange(status.InhibitedBy);
+        if (double.IsFinite(status.HeatPercent))
+        {
+            message.HeatPercent = Math.Round(status.HeatPercent, 1);
+        }
+
+        if (double.IsFinite(status.TorqueRmsPercent))
+        {
+            message.TorqueRmsPercent = Math.Round(status.TorqueRmsPercent, 1);
+        }
 
         // Bit i is the i-th input that the drive definition declares.
         var bit = 0;

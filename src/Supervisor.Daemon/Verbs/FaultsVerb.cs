@@ -1,11 +1,12 @@
 using System.CommandLine;
+using System.CommandLine.Parsing;
 using System.Globalization;
 using Supervisor.Api.V1;
 using Supervisor.Daemon.Client;
 
 namespace Supervisor.Daemon.Verbs;
 
-/// <summary><c>faults [--json] [--limit N] [--axis A]</c>.</summary>
+/// <summary><c>faults [--json] [--limit N] [--axis A]</c>, and <c>faults --catalogue [--json]</c>, which needs no daemon.</summary>
 internal static class FaultsVerb
 {
     private const int DefaultLimit = 50;
@@ -16,27 +17,53 @@ internal static class FaultsVerb
     {
         var limit = Numbers.Integer("--limit", "N", "Most faults to list.", 1, MostListed, DefaultLimit);
         var axis = new Option<string?>("--axis") { Description = "Only faults of this axis.", HelpName = "AXIS" };
+        var catalogue = new Option<bool>("--catalogue") { Description = "List every fault there can be, with what to do; needs no daemon." };
         var json = ClientOptions.Json();
         var server = ClientOptions.Server();
-        var verb = new Command("faults", "List recorded faults, newest first.") { limit, axis, json, server };
-        verb.SetAction((parsed, cancellation) => Terminal.WithDaemonAsync(
-            parsed.GetValue(server),
-            async (daemon, ends) =>
+        var verb = new Command("faults", "List recorded faults, newest first.") { limit, axis, catalogue, json, server };
+        verb.Validators.Add(result =>
+        {
+            if (result.GetValue(catalogue) && (Given(result, limit) || Given(result, axis) || Given(result, server)))
             {
-                var faults = await ListAsync(daemon, parsed.GetValue(axis) ?? "", parsed.GetValue(limit), ends);
-                if (parsed.GetValue(json))
+                result.AddError("--catalogue lists every fault there can be: it goes with --json alone");
+            }
+        });
+        verb.SetAction((parsed, cancellation) => parsed.GetValue(catalogue)
+            ? Task.FromResult(PrintCatalogue(parsed.GetValue(json)))
+            : Terminal.WithDaemonAsync(
+                parsed.GetValue(server),
+                async (daemon, ends) =>
                 {
-                    JsonOut.Print(new FaultsJson([.. faults.Select(ToJson)]), JsonShapes.Readable.FaultsJson);
-                }
-                else
-                {
-                    Print(faults);
-                }
+                    var faults = await ListAsync(daemon, parsed.GetValue(axis) ?? "", parsed.GetValue(limit), ends);
+                    if (parsed.GetValue(json))
+                    {
+                        JsonOut.Print(new FaultsJson([.. faults.Select(ToJson)]), JsonShapes.Readable.FaultsJson);
+                    }
+                    else
+                    {
+                        Print(faults);
+                    }
 
-                return ExitCode.Done;
-            },
-            cancellation));
+                    return ExitCode.Done;
+                },
+                cancellation));
         return verb;
+    }
+
+    private static bool Given(SymbolResult result, Option option) => result.GetResult(option) is { Implicit: false };
+
+    private static int PrintCatalogue(bool json)
+    {
+        if (json)
+        {
+            JsonOut.Print(FaultCatalogueText.ToJson(), JsonShapes.Readable.CatalogueJson);
+        }
+        else
+        {
+            FaultCatalogueText.Print(Console.Out);
+        }
+
+        return ExitCode.Done;
     }
 
     private static async Task<IReadOnlyList<FaultRecord>> ListAsync(DaemonConnection daemon, string axis, int limit, CancellationToken cancellation)
@@ -98,7 +125,7 @@ internal static class FaultsVerb
     private static FaultJson ToJson(FaultRecord fault) => new(
         fault.Sequence, fault.Time.ToDateTime().ToString("O", CultureInfo.InvariantCulture), fault.TimeTrusted, NotEmpty(fault.Axis), NotEmpty(fault.Port),
         NotEmpty(fault.Interlock), fault.Fault, (int)fault.DriveCode, Text.Of(fault.State), fault.HasPosition ? fault.Position : null, NotEmpty(fault.Unit),
-        fault.CommandId, fault.Meaning, fault.Remedy);
+        fault.CommandId, fault.Meaning, fault.Remedy, fault.Warning);
 
     private static string? NotEmpty(string text) => text.Length > 0 ? text : null;
 }

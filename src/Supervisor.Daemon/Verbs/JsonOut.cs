@@ -27,7 +27,7 @@ public sealed record StatusJson(
 public sealed record AxisJson(
     string Name, string State, string Detail, bool Referenced, double? Position, double? Velocity, double? Torque, string Unit,
     IReadOnlyList<string> InhibitedBy, string? Fault, bool Online, double? Target, int DriveCode,
-    bool StopLocked);
+    bool StopLocked, double? HeatPercent, double? TorqueRmsPercent);
 
 /// <summary>One interlock; shape fixed.</summary>
 public sealed record InterlockJson(string Name, bool Open, bool NeedsReset, IReadOnlyList<string> OpenInputs, string WhatToDo);
@@ -44,7 +44,15 @@ public sealed record FaultsJson(IReadOnlyList<FaultJson> Faults);
 /// <summary>One recorded fault.</summary>
 public sealed record FaultJson(
     long Sequence, string Time, bool TimeTrusted, string? Axis, string? Port, string? Interlock, string Fault, int DriveCode,
-    string State, double? Position, string? Unit, ulong CommandId, string Meaning, string Remedy);
+    string State, double? Position, string? Unit, ulong CommandId, string Meaning, string Remedy, bool Warning);
+
+/// <summary>Every fault there can be.</summary>
+public sealed record CatalogueJson(IReadOnlyList<CatalogueEntryJson> Faults);
+
+/// <summary>One entry of the catalogue. <c>Fault</c> is the name that records and errors carry.</summary>
+public sealed record CatalogueEntryJson(
+    int Number, string Fault, string Name, string Class, string Priority, IReadOnlyList<string> Causes, string Consequence, string AxisStop, string GroupStop,
+    string Meaning, string Remedy, string Urgency, bool MayRecover);
 
 /// <summary>What a check found.</summary>
 public sealed record CheckJson(
@@ -78,6 +86,7 @@ public sealed record DemoJson(
 [JsonSerializable(typeof(CommandJson))]
 [JsonSerializable(typeof(StatusJson))]
 [JsonSerializable(typeof(FaultsJson))]
+[JsonSerializable(typeof(CatalogueJson))]
 [JsonSerializable(typeof(CheckJson))]
 [JsonSerializable(typeof(PortsJson))]
 [JsonSerializable(typeof(DemoJson))]

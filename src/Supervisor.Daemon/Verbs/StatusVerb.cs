@@ -51,5 +51,6 @@ internal static class StatusShapes
         axis.Name, Text.Of(axis.State), Text.Of(axis.Detail), axis.Referenced,
         JsonOut.Number(axis.Position), JsonOut.Number(axis.Velocity), JsonOut.Number(axis.Torque), axis.Unit,
         axis.InhibitedBy, axis.Fault.Length > 0 ? axis.Fault : null, axis.Online, JsonOut.Number(axis.Target), (int)axis.DriveCode,
-        axis.StopLocked);
+        axis.StopLocked,
+        axis.HasHeatPercent ? axis.HeatPercent : null, axis.HasTorqueRmsPercent ? axis.TorqueRmsPercent : null);
 }

@@ -39,7 +39,14 @@ public sealed record AxisStatus(
     ushort DriveCode,
     ulong CommandId,
     uint Inputs,
-    bool StopLocked);
+    bool StopLocked)
+{
+    /// <summary>Computed heat of the motor, percent of the one at which a drive trips; NaN when the machine file does not model it.</summary>
+    public double HeatPercent { get; init; } = double.NaN;
+
+    /// <summary>Root mean square of the torque over the last minute, percent of rated; NaN when the drive reports none.</summary>
+    public double TorqueRmsPercent { get; init; } = double.NaN;
+}
 
 /// <summary>One interlock.</summary>
 /// <param name="Name">Name in the machine file.</param>

@@ -69,7 +69,11 @@ internal sealed class StatusBoard(MachineBoard board)
         return new AxisStatus(
             definition.Name, now.State, now.Detail, now.Referenced, now.Online && IsAlive(definition.Port), now.Position, now.Velocity, now.Torque, now.Target,
             definition.Unit, Holders(board.Causes.Mask(axis) & (held | now.Causes)), now.Fault, now.DriveCode, now.CommandId, now.Inputs,
-            board.Latch.IsLocked(axis));
+            board.Latch.IsLocked(axis))
+        {
+            HeatPercent = now.HeatPercent,
+            TorqueRmsPercent = now.TorqueRmsPercent,
+        };
     }
 
     private List<string> Holders(ulong causes)

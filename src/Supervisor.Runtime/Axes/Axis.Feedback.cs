@@ -59,6 +59,7 @@ public sealed partial class Axis
     {
         Coding.Decode(_registers, Image, out _feedback);
         TakePosition(now);
+        Heat(now - _freshAt, now);
         _freshAt = now;
         FollowStop();
         if (Online)

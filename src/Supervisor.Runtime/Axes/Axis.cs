@@ -331,6 +331,8 @@ public sealed partial class Axis
             Position = _scale.Shown(Position),
             Velocity = _velocity,
             Torque = Torque,
+            HeatPercent = HeatPercent,
+            TorqueRmsPercent = _torqueRms.Value,
             Target = _scale.Shown(_scale.ToUnit(_targetCounts)),
             Inputs = _feedback.Inputs,
             Causes = _causes,

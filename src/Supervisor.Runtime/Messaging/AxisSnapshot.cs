@@ -26,6 +26,12 @@ public struct AxisSnapshot
     public double Velocity;
     public double Torque;
 
+    /// <summary>Computed heat of the motor, percent of the one at which a drive trips; NaN when it is not modelled.</summary>
+    public double HeatPercent;
+
+    /// <summary>Root mean square of the torque over the last minute, percent of rated; NaN when the drive reports none.</summary>
+    public double TorqueRmsPercent;
+
     /// <summary>Last commanded target.</summary>
     public double Target;
 

@@ -17,6 +17,8 @@ public sealed class CommandLineTests
     [InlineData("serve --config machine.json --device a=/dev/x --device b=/dev/y")]
     [InlineData("simulate machine.json --link-dir links")]
     [InlineData("faults --limit 5 --axis dibber")]
+    [InlineData("faults --catalogue")]
+    [InlineData("faults --catalogue --json")]
     [InlineData("demo --cycles 3 --no-live --json")]
     public void Parse_Good_HasNoErrors(string line) => Assert.Empty(CommandLine.Build().Parse(line).Errors);
 
@@ -34,6 +36,8 @@ public sealed class CommandLineTests
     [InlineData("simulate machine.json", "--link-dir")]
     [InlineData("faults --limit 0", "--limit")]
     [InlineData("faults --limit many", "many")]
+    [InlineData("faults --catalogue --axis dibber", "--catalogue")]
+    [InlineData("faults --limit 5 --catalogue", "--catalogue")]
     [InlineData("demo --cycles 0", "--cycles")]
     public void Parse_Bad_NamesWhatIsWrong(string line, string named)
     {

@@ -50,6 +50,18 @@ public sealed class StatusShapesTests
     }
 
     [Fact]
+    public void ToJson_HeatingAndTorque_AreNumbersWhereKnownAndNullElse()
+    {
+        var known = Json(Samples.Status(Samples.Axis("dibber") with { HeatPercent = 45.26, TorqueRmsPercent = 30.04 })).GetProperty("axes")[0];
+        var unknown = Json(Samples.Status(Samples.Axis("dibber"))).GetProperty("axes")[0];
+
+        Assert.Equal(45.3, known.GetProperty("heatPercent").GetDouble());
+        Assert.Equal(30, known.GetProperty("torqueRmsPercent").GetDouble());
+        Assert.Equal(JsonValueKind.Null, unknown.GetProperty("heatPercent").ValueKind);
+        Assert.Equal(JsonValueKind.Null, unknown.GetProperty("torqueRmsPercent").ValueKind);
+    }
+
+    [Fact]
     public void ToJson_Demo_HasTheFixedMembers()
     {
         var count = new DemoJson(3, 1, 1, 1, 1, 4321, 0, new PercentilesJson(8.1, 8.6), 41.2);
