@@ -17,6 +17,7 @@ internal static class CommandText
         ReleaseCommand release => $"release {Names(release.Axes, machine)}",
         ResetCommand reset => $"reset {Names(reset.Axes, machine)}",
         MoveCommand move => $"move {string.Join(", ", move.Targets.Select(target => Target(target, machine)))}{Velocity(move.Velocity)}",
+        JogCommand jog => $"jog {machine.Axes[jog.Axis].Name} {(jog.Positive ? "+" : "-")}{Velocity(jog.Velocity)}",
         ContactCommand contact =>
             $"contact {machine.Axes[contact.Axis].Name} toward {Number(contact.Toward)} {machine.Axes[contact.Axis].Unit} "
             + $"at {Number(contact.Torque)} % and {Number(contact.Velocity)} {machine.Axes[contact.Axis].Unit}/s",

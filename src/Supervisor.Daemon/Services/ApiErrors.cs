@@ -26,7 +26,7 @@ public static class ApiErrors
         Refusal.ShuttingDown => StatusCode.Unavailable,
         Refusal.PositionLimit or Refusal.VelocityLimit or Refusal.TorqueLimit => StatusCode.OutOfRange,
         Refusal.InvalidArgument => StatusCode.InvalidArgument,
-        Refusal.Stopped or Refusal.InterlockTripped or Refusal.ReplacedByCommand or Refusal.AuthorityLost => StatusCode.Aborted,
+        Refusal.Stopped or Refusal.InterlockTripped or Refusal.ReplacedByCommand or Refusal.AuthorityLost or Refusal.JogLapsed or Refusal.JogEnded => StatusCode.Aborted,
         _ => StatusCode.FailedPrecondition,
     };
 

@@ -51,6 +51,22 @@ internal static class CommandReading
         return clean.Length > longest ? clean[..longest] : clean;
     }
 
+    public static JogCommand Jog(MachineDefinition machine, JogRequest request)
+    {
+        if (request.PressId == 0)
+        {
+            throw ApiErrors.Refuse(Refusal.InvalidArgument, "a press needs an id above 0", "press_id");
+        }
+
+        if (request.Direction is not (JogDirection.Positive or JogDirection.Negative))
+        {
+            throw ApiErrors.Refuse(Refusal.InvalidArgument, "a jog needs a direction: positive or negative", "direction");
+        }
+
+        return new JogCommand(
+            Axis(machine, request.Axis, "axis"), request.Direction == JogDirection.Positive, request.HasVelocity ? Finite(request.Velocity, "velocity") : null);
+    }
+
     private static MoveTarget Target(MachineDefinition machine, Api.V1.MoveTarget target, string field)
     {
         var axis = Axis(machine, target.Axis, $"{field}.axis");

@@ -46,5 +46,11 @@ public sealed record ReleaseCommand(IReadOnlyList<int> Axes) : MachineCommand;
 /// <summary>Resets faults of axes whose cause is gone, and process interlocks; an empty list means all.</summary>
 public sealed record ResetCommand(IReadOnlyList<int> Axes) : MachineCommand;
 
+/// <summary>Moves an axis towards its limit while a press is refreshed; see <see cref="MachineControl.Jog"/>.</summary>
+/// <param name="Axis">Index of the axis.</param>
+/// <param name="Positive">The direction.</param>
+/// <param name="Velocity">Unit/s; null: the machine file's jog velocity.</param>
+public sealed record JogCommand(int Axis, bool Positive, double? Velocity) : MachineCommand;
+
 /// <summary>Sets a digital output of a drive.</summary>
 public sealed record SetOutputCommand(int Axis, string Output, bool On) : MachineCommand;

@@ -50,6 +50,27 @@ internal sealed class MotionPlanner(MachineView view, AxisGate gate, HomingGate 
         return objection;
     }
 
+    public Objection? Jog(PendingCommand pending, JogCommand jog, RunningCommand?[] inHand, List<CommandPart> parts)
+    {
+        var axis = jog.Axis;
+        var velocity = jog.Velocity ?? view.Axes[axis].JogVelocity;
+        var objection = _targets.Velocity(axis, velocity) ?? gate.Motion(axis) ?? MayJog(axis, inHand) ?? gate.Reference(axis) ?? gate.Enabling(axis);
+        if (objection is null)
+        {
+            parts.Add(Part(pending, axis, AxisCommandKind.Jog, jog.Positive ? 1 : -1, velocity, torque: 0));
+        }
+
+        return objection;
+    }
+
+    /// <summary>A press may follow a press, and what decelerates by a halt; it takes no other command's place.</summary>
+    private Objection? MayJog(int axis, RunningCommand?[] inHand)
+    {
+        var halts = inHand[axis] is null && view[axis] is { State: AxisState.Moving, Detail: AxisDetail.Stopping };
+        var jogs = inHand[axis]?.PartOf(axis)!.Command.Kind == AxisCommandKind.Jog;
+        return halts || jogs ? null : Energised(axis, inHand, isMove: false);
+    }
+
     /// <summary>Homes the axes named, or all that have a homing, in the machine file's order.</summary>
     public Objection? Home(PendingCommand pending, bool confirmed, RunningCommand?[] inHand, List<CommandPart> parts)
     {
@@ -99,6 +120,7 @@ internal sealed class MotionPlanner(MachineView view, AxisGate gate, HomingGate 
         AxisCommandKind.Home => "homing",
         AxisCommandKind.Contact => "making a contact move",
         AxisCommandKind.Reset => "being reset",
+        AxisCommandKind.Jog => "jogging",
         AxisCommandKind.SetOutput => "setting an output",
         AxisCommandKind.Release => "being released",
         _ => "moving",

@@ -35,6 +35,15 @@ public enum Refusal : ushort
     /// <summary>The axis was stopped and has not been released.</summary>
     StopLocked = 44,
 
+    /// <summary>The jog's press was not refreshed in time.</summary>
+    JogLapsed = 45,
+
+    /// <summary>The jog's press had ended: it never moves again.</summary>
+    JogEnded = 46,
+
+    /// <summary>The enabling input is open or silent.</summary>
+    EnablingInputOpen = 47,
+
     /// <summary>What must stay clear of an axis while it is homed is not proven clear.</summary>
     HomingNotClear = 50,
 
