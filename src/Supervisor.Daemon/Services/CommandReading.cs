@@ -37,7 +37,10 @@ internal static class CommandReading
             throw ApiErrors.Refuse(Refusal.InvalidArgument, $"a move can name {machine.Axes[twice.Key].Name} only once", "targets");
         }
 
-        return new MoveCommand(targets, request.HasVelocity ? Finite(request.Velocity, "velocity") : null);
+        return new MoveCommand(targets, request.HasVelocity ? Finite(request.Velocity, "velocity") : null)
+        {
+            Acceleration = request.HasAcceleration ? Finite(request.Acceleration, "acceleration") : null,
+        };
     }
 
     public static ContactCommand Contact(MachineDefinition machine, ContactRequest request) => new(

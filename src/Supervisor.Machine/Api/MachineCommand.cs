@@ -17,7 +17,11 @@ public sealed record HomeCommand(IReadOnlyList<int> Axes, bool Confirmed = false
 /// <summary>Moves axes, all begun together; done once every one has arrived.</summary>
 /// <param name="Targets">One entry an axis.</param>
 /// <param name="Velocity">Unit/s; null: each axis's limit.</param>
-public sealed record MoveCommand(IReadOnlyList<MoveTarget> Targets, double? Velocity) : MachineCommand;
+public sealed record MoveCommand(IReadOnlyList<MoveTarget> Targets, double? Velocity) : MachineCommand
+{
+    /// <summary>Unit/s² at the start; null: each axis's limit.</summary>
+    public double? Acceleration { get; init; }
+}
 
 /// <summary>Where one axis goes.</summary>
 /// <param name="Axis">Index of the axis.</param>

@@ -23,6 +23,7 @@ internal sealed class MotionPlanner(MachineView view, AxisGate gate, HomingGate 
 
             // What is wrong with the command itself is told first: it stays wrong whatever the machine does.
             var objection = _targets.Value(axis, target) ?? _targets.Velocity(axis, velocity)
+                ?? _targets.Acceleration(axis, move.Acceleration)
                 ?? gate.Motion(axis) ?? Energised(axis, inHand, isMove: true) ?? gate.Reference(axis) ?? _targets.Range(axis, target);
             if (objection is not null)
             {
@@ -30,7 +31,7 @@ internal sealed class MotionPlanner(MachineView view, AxisGate gate, HomingGate 
             }
 
             parts.Add(Part(pending, axis, target.Relative ? AxisCommandKind.MoveBy : AxisCommandKind.Move,
-                target.Relative ? target.Value : _targets.Wrapped(axis, target.Value), velocity, torque: 0));
+                target.Relative ? target.Value : _targets.Wrapped(axis, target.Value), velocity, torque: 0, move.Acceleration));
         }
 
         return null;
@@ -140,10 +141,12 @@ internal sealed class MotionPlanner(MachineView view, AxisGate gate, HomingGate 
         return mayReplace ? null : Idle(view, axis, inHand);
     }
 
-    private CommandPart Part(PendingCommand pending, int axis, AxisCommandKind kind, double target, double velocity, double torque)
+    private CommandPart Part(PendingCommand pending, int axis, AxisCommandKind kind, double target, double velocity, double torque,
+        double? acceleration = null)
     {
         var limits = view.Axes[axis].Limits;
         return new CommandPart(
-            new AxisCommand(pending.Id, (short)axis, kind, pending.StopEpochs[axis], target, velocity, limits.Acceleration, limits.Deceleration, torque), 0);
+            new AxisCommand(pending.Id, (short)axis, kind, pending.StopEpochs[axis], target, velocity,
+                acceleration ?? limits.Acceleration, limits.Deceleration, torque), 0);
     }
 }

@@ -27,6 +27,9 @@ public enum Refusal : ushort
     NotSupportedByDrive = 34,
     InvalidArgument = 35,
     GroupMemberFaulted = 36,
+
+    /// <summary>An acceleration or deceleration is above its limit.</summary>
+    AccelerationLimit = 37,
     Stopped = 40,
     InterlockTripped = 41,
     ReplacedByCommand = 42,

@@ -160,6 +160,12 @@ public sealed partial class Axis
             return Refusal.VelocityLimit;
         }
 
+        if (command.Acceleration > limits.Acceleration * (1 + LimitTolerance) || command.Deceleration > limits.Deceleration * (1 + LimitTolerance))
+        {
+            value = command.Acceleration > limits.Acceleration * (1 + LimitTolerance) ? limits.Acceleration : limits.Deceleration;
+            return Refusal.AccelerationLimit;
+        }
+
         if (command.Kind == AxisCommandKind.Contact && (!Coding.ReportsTorque || !Coding.LimitsTorque))
         {
             return Refusal.NotSupportedByDrive;
@@ -216,6 +222,7 @@ public sealed partial class Axis
         Coding.PutMove(
             Image, _targetCounts, _scale.ToCountRate(command.Velocity), _scale.ToCountRate(command.Acceleration), _scale.ToCountRate(command.Deceleration));
         _jogSeen = _jog.Word;
+        _outsideAtStart = Outside;
         Raise(command.Kind == AxisCommandKind.Jog ? AxisEvent.JogGiven : AxisEvent.MoveGiven, now);
     }
 

@@ -211,6 +211,7 @@ public sealed partial class Axis
             SeeFault(FaultCode.StandstillLost, 0, now);
         }
 
+        SuperviseLimits(now);
         SuperviseBrake(now);
     }
 
