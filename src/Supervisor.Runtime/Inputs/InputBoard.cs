@@ -50,6 +50,8 @@ public sealed class InputBoard
             if (condition.Input is { } input)
             {
                 Add(input);
+            }
+        }
 
         foreach (var axis in machine.Axes)
         {
