@@ -2,6 +2,7 @@ using Supervisor.Configuration.Machines;
 using Supervisor.Records.Tracing;
 using Supervisor.Runtime.Contact;
 using Supervisor.Runtime.Inputs;
+using Supervisor.Runtime.Buttons;
 using Supervisor.Runtime.Messaging;
 using Supervisor.Runtime.Stops;
 
@@ -26,6 +27,7 @@ public sealed class MachineBoard
         Inputs = new InputBoard(machine);
         Ports = [.. machine.Ports.Select(_ => new PortChannel())];
         References = [.. machine.Axes.Select(_ => new SnapshotCell<ReferenceNote>())];
+        Jogs = [.. machine.Axes.Select(_ => new JogCell())];
         Axes = [.. machine.Axes.Select(_ => new SnapshotCell<AxisSnapshot>())];
 
         Traces = [.. machine.Ports.Select((_, port) => new TraceRing(Math.Max(1, machine.Axes.Count(axis => axis.Port == port)) * SamplesPerAxis))];
@@ -63,6 +65,8 @@ public sealed class MachineBoard
 
     /// <summary>What each axis knows of its zero, written when it is gained or lost; version 0 while it is as remembered.</summary>
     public IReadOnlyList<SnapshotCell<ReferenceNote>> References { get; }
+    /// <summary>Jog buttons by axis.</summary>
+    public IReadOnlyList<JogCell> Jogs { get; }
 
     /// <summary>Samples of every axis by port, each ring written by its port's stepper.</summary>
     public IReadOnlyList<TraceRing> Traces { get; }

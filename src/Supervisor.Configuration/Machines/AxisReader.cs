@@ -54,12 +54,17 @@ internal sealed class AxisReader(FileErrors errors, DriveDefinitions drives, IRe
             GravityTorque = TorqueReader.ReadGravity(axis),
             Contact = ContactReader.Read(axis, unit ?? ""),
         };
+        if (ReadJogVelocity(axis, unit ?? "", limits) is { } jog)
+        {
+            draft = draft with { JogVelocity = jog };
+        }
+
         if (drive is { IsGood: true })
         {
             AxisDriveChecks.Check(axis, draft);
         }
 
-        return new AxisDraft(name, draft);
+        return new AxisDraft(name, draft, axis.Find("enablingInput"));
     }
 
     private string? ReadName(ObjectReader axis)
@@ -139,6 +144,22 @@ internal sealed class AxisReader(FileErrors errors, DriveDefinitions drives, IRe
         return new BrakeDefinition(
             Milliseconds.ToTime(brake.Number("releaseMs", range, "time from torque on to the brake open")),
             Milliseconds.ToTime(brake.Number("closeMs", range, "time from closing the brake to its holding")));
+    }
+
+    private static double? ReadJogVelocity(ObjectReader axis, string unit, LimitsDefinition limits)
+    {
+        if (axis.Object("jog", MachineShapes.Jog) is not { } jog)
+        {
+            return null;
+        }
+
+        var velocity = jog.Number("velocity", NumberRange.Above0($"{unit}/s"), "velocity of a jog that names none");
+        if (velocity > limits.Velocity)
+        {
+            jog.Refuse("velocity", $"{Show.Number(velocity)} {unit}/s is above the velocity limit of {Show.Number(limits.Velocity)} {unit}/s");
+        }
+
+        return velocity;
     }
 
     private int? ReadGroup(ObjectReader axis, int index)

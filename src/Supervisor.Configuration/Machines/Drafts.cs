@@ -5,8 +5,8 @@ namespace Supervisor.Configuration.Machines;
 /// <summary>A port as far as it could be read. <see cref="CycleMs"/> is NaN when the file's value is wrong.</summary>
 internal sealed record PortDraft(string? Name, double CycleMs, PortDefinition Definition);
 
-/// <summary>An axis as far as it could be read; <see cref="Definition"/> is null when its value is no object.</summary>
-internal sealed record AxisDraft(string? Name, AxisDefinition? Definition);
+/// <summary>An axis as far as it could be read; <see cref="Definition"/> is null when its value is no object. Its enabling input is read once all axes are known.</summary>
+internal sealed record AxisDraft(string? Name, AxisDefinition? Definition, Node? EnablingInput = null);
 
 /// <summary>The groups, made from the axes that name them.</summary>
 internal sealed class GroupList(FileErrors errors)

@@ -89,6 +89,15 @@ public sealed record AxisDefinition(
     TimeSpan CommunicationTimeout,
     IReadOnlyList<RecoveryDefinition> Recovery)
 {
+    /// <summary>Velocity of a jog that names none, where the file names none: a slow share of the limit (common practice, no source).</summary>
+    public const double DefaultJogShare = 0.1;
+
+    /// <summary>The input that must be closed and fresh while the axis jogs; null: none.</summary>
+    public InputReference? EnablingInput { get; init; }
+
+    /// <summary>Velocity of a jog that names none, unit/s.</summary>
+    public double JogVelocity { get; init; } = Limits.Velocity * DefaultJogShare;
+
     /// <summary>Model of its motor's heating; null when it is not watched here.</summary>
     public HeatingDefinition? Heating { get; init; }
 

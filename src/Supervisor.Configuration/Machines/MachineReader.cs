@@ -32,6 +32,7 @@ internal sealed class MachineReader(LoadedFile file, DriveDefinitions drives)
             new ClearOfReader(file, axes).Read(nodes.Items);
         }
 
+        ReadEnablingInputs(axes);
         var interlocks = ReadInterlocks(reader, ports, axes);
         return new MachineDefinition(
             name ?? "",
@@ -66,6 +67,18 @@ internal sealed class MachineReader(LoadedFile file, DriveDefinitions drives)
         RefuseEmpty(reader, "axes", "axis");
         RefuseMore(reader, "axes", MostAxes);
         return axes;
+    }
+
+    private void ReadEnablingInputs(List<AxisDraft> axes)
+    {
+        var inputs = new InputReader(file, axes);
+        for (var i = 0; i < axes.Count; i++)
+        {
+            if (axes[i] is { Definition: { } axis, EnablingInput: { } node } && inputs.Read(node) is { } input)
+            {
+                axes[i] = axes[i] with { Definition = axis with { EnablingInput = input } };
+            }
+        }
     }
 
     private List<InterlockDefinition> ReadInterlocks(ObjectReader reader, List<PortDraft> ports, List<AxisDraft> axes)

@@ -17,7 +17,9 @@ internal static class MachineShapes
     public static readonly ObjectShape Axis = new(
         "axis",
         "name", "port", "address", "definition", "unit", "countsPerUnit", "inverted", "endless", "limits", "inPosition", "followingError", "torque",
-        "homing", "reference", "gravityLoaded", "gravityTorque", "brake", "contact", "group", "communicationTimeoutMs", "recovery", "heating");
+        "homing", "reference", "gravityLoaded", "gravityTorque", "brake", "contact", "group", "communicationTimeoutMs", "recovery", "heating", "enablingInput", "jog");
+
+    public static readonly ObjectShape Jog = new("jog", "velocity");
 
     public static readonly ObjectShape Endless = new("endless", "period");
 
@@ -48,5 +50,5 @@ internal static class MachineShapes
         "interlock", "name", "kind", "inputs", "discrepancyMs", "stopCategory", "axes", "resetInput", "tripDelayMs", "staleMs");
 
     public static readonly IReadOnlyList<ObjectShape> All =
-        [File, Machine, Port, Gap, Axis, Endless, Limits, InPosition, FollowingError, Torque, Homing, ClearOf, HardStop, Contact, Brake, Recovery, Heating, Interlock];
+        [File, Machine, Port, Gap, Axis, Jog, Endless, Limits, InPosition, FollowingError, Torque, Homing, ClearOf, HardStop, Contact, Brake, Recovery, Heating, Interlock];
 }

@@ -16,7 +16,8 @@ internal static class CommandText
         HaltCommand halt => $"halt {Names(halt.Axes, machine)}",
         ReleaseCommand release => $"release {Names(release.Axes, machine)}",
         ResetCommand reset => $"reset {Names(reset.Axes, machine)}",
-        MoveCommand move => $"move {string.Join(", ", move.Targets.Select(target => Target(target, machine)))}{Velocity(move.Velocity)}",
+        MoveCommand move => $"move {string.Join(", ", move.Targets.Select(target => Target(target, machine)))}{Velocity(move.Velocity)}{Acceleration(move.Acceleration)}",
+        JogCommand jog => $"jog {machine.Axes[jog.Axis].Name} {(jog.Positive ? "+" : "-")}{Velocity(jog.Velocity)}",
         ContactCommand contact =>
             $"contact {machine.Axes[contact.Axis].Name} toward {Number(contact.Toward)} {machine.Axes[contact.Axis].Unit} "
             + $"at {Number(contact.Torque)} % and {Number(contact.Velocity)} {machine.Axes[contact.Axis].Unit}/s",
@@ -34,6 +35,8 @@ internal static class CommandText
     }
 
     private static string Velocity(double? velocity) => velocity is { } value ? $" at {Number(value)}/s" : "";
+
+    private static string Acceleration(double? acceleration) => acceleration is { } value ? $", acceleration {Number(value)}/s²" : "";
 
     private static string Number(double value) => value.ToString("0.###", CultureInfo.InvariantCulture);
 }

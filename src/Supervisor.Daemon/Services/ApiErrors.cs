@@ -24,9 +24,9 @@ public static class ApiErrors
         Refusal.NoAuthority or Refusal.AuthorityHeldByAnother => StatusCode.PermissionDenied,
         Refusal.MailboxFull => StatusCode.ResourceExhausted,
         Refusal.ShuttingDown => StatusCode.Unavailable,
-        Refusal.PositionLimit or Refusal.VelocityLimit or Refusal.TorqueLimit => StatusCode.OutOfRange,
+        Refusal.PositionLimit or Refusal.VelocityLimit or Refusal.AccelerationLimit or Refusal.TorqueLimit => StatusCode.OutOfRange,
         Refusal.InvalidArgument => StatusCode.InvalidArgument,
-        Refusal.Stopped or Refusal.InterlockTripped or Refusal.ReplacedByCommand or Refusal.AuthorityLost => StatusCode.Aborted,
+        Refusal.Stopped or Refusal.InterlockTripped or Refusal.ReplacedByCommand or Refusal.AuthorityLost or Refusal.JogLapsed or Refusal.JogEnded => StatusCode.Aborted,
         _ => StatusCode.FailedPrecondition,
     };
 

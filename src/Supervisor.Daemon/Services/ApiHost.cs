@@ -116,6 +116,7 @@ public sealed class ApiHost : IAsyncDisposable
         services.AddSingleton(pace);
         services.AddSingleton(health);
         services.AddSingleton<AuthorityDesk>();
+        services.AddSingleton<JogDesk>();
         services.AddSingleton<ErrorInterceptor>();
 
         // Made from the descriptors themselves: finding them by their services' types would not survive ahead-of-time compilation.

@@ -37,7 +37,10 @@ internal static class CommandReading
             throw ApiErrors.Refuse(Refusal.InvalidArgument, $"a move can name {machine.Axes[twice.Key].Name} only once", "targets");
         }
 
-        return new MoveCommand(targets, request.HasVelocity ? Finite(request.Velocity, "velocity") : null);
+        return new MoveCommand(targets, request.HasVelocity ? Finite(request.Velocity, "velocity") : null)
+        {
+            Acceleration = request.HasAcceleration ? Finite(request.Acceleration, "acceleration") : null,
+        };
     }
 
     public static ContactCommand Contact(MachineDefinition machine, ContactRequest request) => new(
@@ -49,6 +52,22 @@ internal static class CommandReading
         const int longest = 80;
         var clean = new string([.. name.Select(letter => char.IsControl(letter) ? ' ' : letter)]).Trim();
         return clean.Length > longest ? clean[..longest] : clean;
+    }
+
+    public static JogCommand Jog(MachineDefinition machine, JogRequest request)
+    {
+        if (request.PressId == 0)
+        {
+            throw ApiErrors.Refuse(Refusal.InvalidArgument, "a press needs an id above 0", "press_id");
+        }
+
+        if (request.Direction is not (JogDirection.Positive or JogDirection.Negative))
+        {
+            throw ApiErrors.Refuse(Refusal.InvalidArgument, "a jog needs a direction: positive or negative", "direction");
+        }
+
+        return new JogCommand(
+            Axis(machine, request.Axis, "axis"), request.Direction == JogDirection.Positive, request.HasVelocity ? Finite(request.Velocity, "velocity") : null);
     }
 
     private static MoveTarget Target(MachineDefinition machine, Api.V1.MoveTarget target, string field)

@@ -6,7 +6,7 @@ using Supervisor.Records.Commands;
 namespace Supervisor.Daemon.Services;
 
 /// <summary>Serves commands. What was submitted is the coordinator's: a call that is cancelled or out of time only stops listening.</summary>
-public sealed class MotionServer(MachineControl control, AuthorityDesk desk, StreamPace pace) : MotionService.MotionServiceBase
+public sealed class MotionServer(MachineControl control, AuthorityDesk desk, JogDesk jogs, StreamPace pace) : MotionService.MotionServiceBase
 {
     /// <inheritdoc/>
     public override Task Enable(EnableRequest request, IServerStreamWriter<EnableResponse> responseStream, ServerCallContext context) =>
@@ -67,6 +67,39 @@ public sealed class MotionServer(MachineControl control, AuthorityDesk desk, Str
         RunAsync(
             new SetOutputCommand(CommandReading.Axis(control.Machine, request.Axis, "axis"), request.Output, request.On), request.AuthorityToken,
             told => responseStream.WriteAsync(new SetOutputResponse { Event = told }, CancellationToken.None), context);
+
+    /// <inheritdoc/>
+    public override async Task<JogResponse> Jog(JogRequest request, ServerCallContext context)
+    {
+        ArgumentNullException.ThrowIfNull(request);
+        var jog = CommandReading.Jog(control.Machine, request);
+        var press = Grant(request.AuthorityToken) is { } grant ? jogs.Press(grant, request.PressId, jog) : control.Jog(jog, null);
+        if (await press.Ticket.Accepted.WaitAsync(context.CancellationToken) is { } early && early.Outcome != Records.Commands.Outcome.Done)
+        {
+            throw ApiErrors.From(early, control.Machine);
+        }
+
+        return new JogResponse
+        {
+            Event = press.Ticket.Completion.IsCompletedSuccessfully
+                ? new CommandEvent { Ended = Ended(await press.Ticket.Completion) }
+                : new CommandEvent { Accepted = new CommandAccepted { CommandId = press.Ticket.Id } },
+        };
+    }
+
+    /// <inheritdoc/>
+    public override Task<EndJogResponse> EndJog(EndJogRequest request, ServerCallContext context)
+    {
+        ArgumentNullException.ThrowIfNull(request);
+        if (Grant(request.AuthorityToken) is { } grant)
+        {
+            jogs.End(grant, request.PressId);
+        }
+
+        return Task.FromResult(new EndJogResponse());
+    }
+
+    private AuthorityGrant? Grant(string token) => desk.Find(token);
 
     private async Task RunAsync(MachineCommand command, string token, Func<CommandEvent, Task> tell, ServerCallContext context)
     {

@@ -48,6 +48,7 @@ public static class CommandLine
         AxisVerbs.Disable(),
         AxisVerbs.Home(),
         MoveVerb.Build(),
+        JogVerb.Build(),
         ContactVerb.Build(),
         AxisVerbs.Halt(),
         AxisVerbs.Stop(),

@@ -4,7 +4,7 @@ using Supervisor.Daemon.Client;
 
 namespace Supervisor.Daemon.Verbs;
 
-/// <summary><c>move AXIS POSITION [AXIS POSITION]… [--by] [--velocity V]</c>.</summary>
+/// <summary><c>move AXIS POSITION [AXIS POSITION]… [--by] [--velocity V] [--acceleration A]</c>.</summary>
 internal static class MoveVerb
 {
     public static Command Build()
@@ -23,9 +23,10 @@ internal static class MoveVerb
         });
         var by = new Option<bool>("--by") { Description = "The numbers are distances from the last target." };
         var velocity = Numbers.Option("--velocity", "V", "Velocity in unit/s; otherwise each axis's limit.", required: false);
+        var acceleration = Numbers.Option("--acceleration", "A", "Acceleration in unit/s²; otherwise each axis's limit.", required: false);
         var noWait = ClientOptions.NoWait();
         var json = ClientOptions.Json();
-        var verb = new Command("move", "Move axes and wait until they have arrived.") { pairs, by, velocity, noWait, json };
+        var verb = new Command("move", "Move axes and wait until they have arrived.") { pairs, by, velocity, acceleration, noWait, json };
         MotionRun.Add(verb, parsed =>
         {
             _ = TryRead(parsed.GetValue(pairs) ?? [], parsed.GetValue(by), out var targets, out _);
@@ -41,6 +42,11 @@ internal static class MoveVerb
                     if (parsed.GetValue(velocity) is { } value)
                     {
                         request.Velocity = value;
+                    }
+
+                    if (parsed.GetValue(acceleration) is { } starts)
+                    {
+                        request.Acceleration = starts;
                     }
 
                     return CommandRun.FollowAsync(daemon.Motion.Move(request, cancellationToken: cancellation), answer => answer.Event, wait, cancellation);

@@ -17,7 +17,11 @@ public sealed record HomeCommand(IReadOnlyList<int> Axes, bool Confirmed = false
 /// <summary>Moves axes, all begun together; done once every one has arrived.</summary>
 /// <param name="Targets">One entry an axis.</param>
 /// <param name="Velocity">Unit/s; null: each axis's limit.</param>
-public sealed record MoveCommand(IReadOnlyList<MoveTarget> Targets, double? Velocity) : MachineCommand;
+public sealed record MoveCommand(IReadOnlyList<MoveTarget> Targets, double? Velocity) : MachineCommand
+{
+    /// <summary>Unit/s² at the start; null: each axis's limit.</summary>
+    public double? Acceleration { get; init; }
+}
 
 /// <summary>Where one axis goes.</summary>
 /// <param name="Axis">Index of the axis.</param>
@@ -45,6 +49,12 @@ public sealed record ReleaseCommand(IReadOnlyList<int> Axes) : MachineCommand;
 
 /// <summary>Resets faults of axes whose cause is gone, and process interlocks; an empty list means all.</summary>
 public sealed record ResetCommand(IReadOnlyList<int> Axes) : MachineCommand;
+
+/// <summary>Moves an axis towards its limit while a press is refreshed; see <see cref="MachineControl.Jog"/>.</summary>
+/// <param name="Axis">Index of the axis.</param>
+/// <param name="Positive">The direction.</param>
+/// <param name="Velocity">Unit/s; null: the machine file's jog velocity.</param>
+public sealed record JogCommand(int Axis, bool Positive, double? Velocity) : MachineCommand;
 
 /// <summary>Sets a digital output of a drive.</summary>
 public sealed record SetOutputCommand(int Axis, string Output, bool On) : MachineCommand;

@@ -66,6 +66,15 @@ public sealed class MachineControl
         };
     }
 
+    /// <summary>Presses a jog button. Refresh it at least every 250 ms, release it in the end.</summary>
+    /// <remarks>A later press of the same axis takes the place of an earlier one.</remarks>
+    public JogPress Jog(JogCommand jog, AuthorityGrant? grant)
+    {
+        ArgumentNullException.ThrowIfNull(jog);
+        var ticket = Submit(jog, grant);
+        return new JogPress(ticket, jog.Axis >= 0 && jog.Axis < _board.Jogs.Count ? _board.Jogs[jog.Axis] : null);
+    }
+
     internal void Release(AuthorityGrant grant, bool stopAxes)
     {
         lock (_edge)
@@ -129,6 +138,12 @@ public sealed class MachineControl
             }
 
             var pending = new PendingCommand(id, command, grant?.Holder ?? "", epochs) { Verdict = Objection(id, grant) };
+            if (command is JogCommand jog && pending.Verdict is null && jog.Axis >= 0 && jog.Axis < _board.Jogs.Count)
+            {
+                // Pressed before it is posted: an axis that takes it finds its press, or that it has ended.
+                _board.Jogs[jog.Axis].Press(id);
+            }
+
             if (_inbox.IsClosed)
             {
                 pending.Refuse(Refusal.ShuttingDown, -1, Sentences.ShuttingDown);

@@ -226,5 +226,5 @@ internal sealed partial class CommandDesk
     }
 
     private static bool IsMotion(AxisCommandKind kind) =>
-        kind is AxisCommandKind.Move or AxisCommandKind.MoveBy or AxisCommandKind.Contact or AxisCommandKind.Home;
+        kind is AxisCommandKind.Move or AxisCommandKind.MoveBy or AxisCommandKind.Contact or AxisCommandKind.Home or AxisCommandKind.Jog;
 }

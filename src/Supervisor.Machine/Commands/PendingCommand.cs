@@ -48,7 +48,7 @@ internal sealed class PendingCommand
     public CommandAnswer? Verdict { get; init; }
 
     /// <summary>True for a command by which axes move until it ends.</summary>
-    public bool Moves => Command is MoveCommand or ContactCommand or HomeCommand;
+    public bool Moves => Command is MoveCommand or ContactCommand or HomeCommand or JogCommand;
 
     /// <summary>The answer once it ended. Any thread.</summary>
     public CommandAnswer? Answer => _answer;
@@ -96,6 +96,7 @@ internal sealed class PendingCommand
         ContactCommand contact => [contact.Axis],
         StopCommand stop => [.. stop.Axes],
         HaltCommand halt => [.. halt.Axes],
+        JogCommand jog => [jog.Axis],
         ReleaseCommand release => [.. release.Axes],
         ResetCommand reset => [.. reset.Axes],
         SetOutputCommand output => [output.Axis],

@@ -91,6 +91,20 @@ internal sealed class AxisGate(MachineView view, InterlockDesk interlocks, StopN
         return new Objection(Refusal.StopLocked, axis, $"{view.NameOf(axis)} was stopped{by}: release it first");
     }
 
+    /// <summary>The enabling input must be held closed to jog, where the file names one.</summary>
+    public Objection? Enabling(int axis)
+    {
+        if (view.Axes[axis].EnablingInput is not { } input)
+        {
+            return null;
+        }
+
+        var reading = view.Board.Inputs.Read(view.Board.Inputs.IndexOf(input));
+        return reading.Closed && !reading.IsStale(view.Now, Runtime.Axes.Axis.JogLapse)
+            ? null
+            : new Objection(Refusal.EnablingInputOpen, axis, $"{view.NameOf(axis)}: the enabling input {input.Text} is open: hold it closed, then press anew");
+    }
+
     /// <summary>The axis must know its zero, unless the file says it needs none.</summary>
     public Objection? Reference(int axis) =>
         view[axis].Referenced || view.Axes[axis].Reference == ReferenceKind.None

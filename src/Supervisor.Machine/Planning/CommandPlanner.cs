@@ -26,6 +26,7 @@ internal sealed class CommandPlanner(MachineView view, AxisGate gate, InterlockD
         {
             MoveCommand move => _motion.Move(pending, move, inHand, parts),
             ContactCommand contact => _motion.Contact(pending, contact, inHand, parts),
+            JogCommand jog => _motion.Jog(pending, jog, inHand, parts),
             HomeCommand home => _motion.Home(pending, home.Confirmed, inHand, parts),
             EnableCommand => _readiness.Enable(pending, inHand, parts),
             DisableCommand => _readiness.Disable(pending, inHand, parts),

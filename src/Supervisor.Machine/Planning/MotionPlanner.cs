@@ -23,6 +23,7 @@ internal sealed class MotionPlanner(MachineView view, AxisGate gate, HomingGate 
 
             // What is wrong with the command itself is told first: it stays wrong whatever the machine does.
             var objection = _targets.Value(axis, target) ?? _targets.Velocity(axis, velocity)
+                ?? _targets.Acceleration(axis, move.Acceleration)
                 ?? gate.Motion(axis) ?? Energised(axis, inHand, isMove: true) ?? gate.Reference(axis) ?? _targets.Range(axis, target);
             if (objection is not null)
             {
@@ -30,7 +31,7 @@ internal sealed class MotionPlanner(MachineView view, AxisGate gate, HomingGate 
             }
 
             parts.Add(Part(pending, axis, target.Relative ? AxisCommandKind.MoveBy : AxisCommandKind.Move,
-                target.Relative ? target.Value : _targets.Wrapped(axis, target.Value), velocity, torque: 0));
+                target.Relative ? target.Value : _targets.Wrapped(axis, target.Value), velocity, torque: 0, move.Acceleration));
         }
 
         return null;
@@ -48,6 +49,27 @@ internal sealed class MotionPlanner(MachineView view, AxisGate gate, HomingGate 
         }
 
         return objection;
+    }
+
+    public Objection? Jog(PendingCommand pending, JogCommand jog, RunningCommand?[] inHand, List<CommandPart> parts)
+    {
+        var axis = jog.Axis;
+        var velocity = jog.Velocity ?? view.Axes[axis].JogVelocity;
+        var objection = _targets.Velocity(axis, velocity) ?? gate.Motion(axis) ?? MayJog(axis, inHand) ?? gate.Reference(axis) ?? gate.Enabling(axis);
+        if (objection is null)
+        {
+            parts.Add(Part(pending, axis, AxisCommandKind.Jog, jog.Positive ? 1 : -1, velocity, torque: 0));
+        }
+
+        return objection;
+    }
+
+    /// <summary>A press may follow a press, and what decelerates by a halt; it takes no other command's place.</summary>
+    private Objection? MayJog(int axis, RunningCommand?[] inHand)
+    {
+        var halts = inHand[axis] is null && view[axis] is { State: AxisState.Moving, Detail: AxisDetail.Stopping };
+        var jogs = inHand[axis]?.PartOf(axis)!.Command.Kind == AxisCommandKind.Jog;
+        return halts || jogs ? null : Energised(axis, inHand, isMove: false);
     }
 
     /// <summary>Homes the axes named, or all that have a homing, in the machine file's order.</summary>
@@ -99,6 +121,7 @@ internal sealed class MotionPlanner(MachineView view, AxisGate gate, HomingGate 
         AxisCommandKind.Home => "homing",
         AxisCommandKind.Contact => "making a contact move",
         AxisCommandKind.Reset => "being reset",
+        AxisCommandKind.Jog => "jogging",
         AxisCommandKind.SetOutput => "setting an output",
         AxisCommandKind.Release => "being released",
         _ => "moving",
@@ -118,10 +141,12 @@ internal sealed class MotionPlanner(MachineView view, AxisGate gate, HomingGate 
         return mayReplace ? null : Idle(view, axis, inHand);
     }
 
-    private CommandPart Part(PendingCommand pending, int axis, AxisCommandKind kind, double target, double velocity, double torque)
+    private CommandPart Part(PendingCommand pending, int axis, AxisCommandKind kind, double target, double velocity, double torque,
+        double? acceleration = null)
     {
         var limits = view.Axes[axis].Limits;
         return new CommandPart(
-            new AxisCommand(pending.Id, (short)axis, kind, pending.StopEpochs[axis], target, velocity, limits.Acceleration, limits.Deceleration, torque), 0);
+            new AxisCommand(pending.Id, (short)axis, kind, pending.StopEpochs[axis], target, velocity,
+                acceleration ?? limits.Acceleration, limits.Deceleration, torque), 0);
     }
 }

@@ -58,6 +58,26 @@ internal sealed class TargetCheck(MachineView view)
             $"{definition.Name}: velocity {Sentences.Speed(definition, velocity)} is above the limit of {Sentences.Speed(definition, definition.Limits.Velocity)}; give a lower one");
     }
 
+    /// <summary>An acceleration must be positive and not above the limit; null means the limit.</summary>
+    public Objection? Acceleration(int axis, double? acceleration)
+    {
+        if (acceleration is not { } value)
+        {
+            return null;
+        }
+
+        var definition = view.Axes[axis];
+        var limit = definition.Limits.Acceleration;
+        if (!double.IsFinite(value) || value <= 0)
+        {
+            return new Objection(Refusal.InvalidArgument, axis,
+                $"{definition.Name}: acceleration {Sentences.Speed(definition, value)}² is not above 0; give one up to {Sentences.Speed(definition, limit)}²");
+        }
+
+        return value <= limit * (1 + Tolerance) ? null : new Objection(Refusal.AccelerationLimit, axis,
+            $"{definition.Name}: acceleration {Sentences.Speed(definition, value)}² is above the limit of {Sentences.Speed(definition, limit)}²; give a lower one");
+    }
+
     /// <summary>A contact torque must be positive, not above the file's contact limit, and something the drive can be limited to.</summary>
     public Objection? Torque(int axis, double torque)
     {

@@ -27,6 +27,9 @@ public enum Refusal : ushort
     NotSupportedByDrive = 34,
     InvalidArgument = 35,
     GroupMemberFaulted = 36,
+
+    /// <summary>An acceleration or deceleration is above its limit.</summary>
+    AccelerationLimit = 37,
     Stopped = 40,
     InterlockTripped = 41,
     ReplacedByCommand = 42,
@@ -34,6 +37,15 @@ public enum Refusal : ushort
 
     /// <summary>The axis was stopped and has not been released.</summary>
     StopLocked = 44,
+
+    /// <summary>The jog's press was not refreshed in time.</summary>
+    JogLapsed = 45,
+
+    /// <summary>The jog's press had ended: it never moves again.</summary>
+    JogEnded = 46,
+
+    /// <summary>The enabling input is open or silent.</summary>
+    EnablingInputOpen = 47,
 
     /// <summary>What must stay clear of an axis while it is homed is not proven clear.</summary>
     NotClearToHome = 50,

@@ -128,6 +128,7 @@ public sealed partial class Axis
             AxisCommandKind.Disable => _node == AxisNode.Off ? Refusal.None : Awaited(AxisEvent.DisableGiven),
             AxisCommandKind.Home => RefuseHoming(command, now),
             AxisCommandKind.Move or AxisCommandKind.MoveBy or AxisCommandKind.Contact => RefuseMove(command, out value),
+            AxisCommandKind.Jog => RefuseJog(command, now, out value),
             _ => Refusal.InvalidArgument,
         };
     }
@@ -157,6 +158,12 @@ public sealed partial class Axis
         {
             value = limits.Velocity;
             return Refusal.VelocityLimit;
+        }
+
+        if (command.Acceleration > limits.Acceleration * (1 + LimitTolerance) || command.Deceleration > limits.Deceleration * (1 + LimitTolerance))
+        {
+            value = command.Acceleration > limits.Acceleration * (1 + LimitTolerance) ? limits.Acceleration : limits.Deceleration;
+            return Refusal.AccelerationLimit;
         }
 
         if (command.Kind == AxisCommandKind.Contact && (!Coding.ReportsTorque || !Coding.LimitsTorque))
@@ -190,6 +197,11 @@ public sealed partial class Axis
 
     private double TargetOf(in AxisCommand command)
     {
+        if (command.Kind == AxisCommandKind.Jog)
+        {
+            return TargetOfJog(command.Target);
+        }
+
         if (command.Kind != AxisCommandKind.MoveBy)
         {
             return _scale.Nearest(Position, command.Target);
@@ -209,7 +221,9 @@ public sealed partial class Axis
         _inWindowSince = TimeSpan.MaxValue;
         Coding.PutMove(
             Image, _targetCounts, _scale.ToCountRate(command.Velocity), _scale.ToCountRate(command.Acceleration), _scale.ToCountRate(command.Deceleration));
-        Raise(AxisEvent.MoveGiven, now);
+        _jogSeen = _jog.Word;
+        _outsideAtStart = Outside;
+        Raise(command.Kind == AxisCommandKind.Jog ? AxisEvent.JogGiven : AxisEvent.MoveGiven, now);
     }
 
     /// <summary>A stop that came after the release was given wins.</summary>
@@ -238,6 +252,7 @@ public sealed partial class Axis
         AxisDeadline.BrakeRelease => Definition.Brake?.Release ?? TimeSpan.Zero,
         AxisDeadline.Home => Definition.Homing?.Timeout ?? TimeSpan.FromSeconds(60),
         AxisDeadline.Move => MoveTime(),
+        AxisDeadline.JogLapse => JogLapse,
         AxisDeadline.Stop => StopCalculation.StoppingTime(Math.Max(Math.Abs(_velocity), Definition.Limits.Velocity), Definition.Limits.Deceleration) + StopGrace,
         AxisDeadline.BrakeClose => Definition.Brake?.Close ?? TimeSpan.Zero,
         AxisDeadline.PowerOff => PowerOffPatience,

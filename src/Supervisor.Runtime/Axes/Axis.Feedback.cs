@@ -129,7 +129,7 @@ public sealed partial class Axis
             Raise(AxisEvent.AtRest, now);
         }
 
-        if (_node == AxisNode.Running && _progress.Goal == DriveGoal.Move)
+        if (_node is AxisNode.Running or AxisNode.Jogging && _progress.Goal == DriveGoal.Move)
         {
             WatchMove(now);
         }
@@ -156,7 +156,7 @@ public sealed partial class Axis
         {
             Raise(AxisEvent.TorqueOff, now);
         }
-        else if (_node is AxisNode.BrakeReleasing or AxisNode.HomeBrakeReleasing or AxisNode.Searching or AxisNode.Ready or AxisNode.Running or AxisNode.Halting)
+        else if (_node is AxisNode.BrakeReleasing or AxisNode.HomeBrakeReleasing or AxisNode.Searching or AxisNode.Ready or AxisNode.Running or AxisNode.Jogging or AxisNode.Halting)
         {
             // It may have restarted, and with it its counter: its uptime is asked at once, not when its turn comes.
             _doubtsRestart = true;
@@ -192,7 +192,7 @@ public sealed partial class Axis
     private void Supervise(TimeSpan now)
     {
         if (Definition.FollowingError is { } following && !double.IsNaN(_feedback.FollowingErrorCounts)
-            && _node is AxisNode.Ready or AxisNode.Running or AxisNode.Halting)
+            && _node is AxisNode.Ready or AxisNode.Running or AxisNode.Jogging or AxisNode.Halting)
         {
             var exceeded = Math.Abs(_scale.ToUnit(_feedback.FollowingErrorCounts)) > Definition.FollowingError!.Limit;
             _followingSince = exceeded ? (_followingSince < now ? _followingSince : now) : TimeSpan.MaxValue;
@@ -212,6 +212,7 @@ public sealed partial class Axis
             SeeFault(FaultCode.StandstillLost, 0, now);
         }
 
+        SuperviseLimits(now);
         SuperviseBrake(now);
     }
 

@@ -49,6 +49,8 @@ public sealed partial class Axis
         _mask1 = board.Causes.Mask(index, 1);
         _mask2 = board.Causes.Mask(index, 2);
         _stopEpoch = board.Latch.StopEpoch(index);
+        _jog = board.Jogs[index];
+        _enablingCell = Definition.EnablingInput is { } enabling ? board.Inputs.IndexOf(enabling) : -1;
 
         // Slower than half a per cent of top speed counts as standing; drives show some noise at rest.
         _restVelocity = Definition.Limits.Velocity * 0.005;
@@ -152,6 +154,9 @@ public sealed partial class Axis
         AxisNode.Energising or AxisNode.HomeEnergising => FaultCode.EnergisingTimeout,
         AxisNode.Searching => FaultCode.HomingTimeout,
         AxisNode.Running => FaultCode.MoveTimeout,
+
+        // A press that lapses is no fault.
+        AxisNode.Jogging => FaultCode.None,
         _ => FaultCode.StopFailed,
     };
 
@@ -175,7 +180,7 @@ public sealed partial class Axis
         Apply(row, on, before, now);
         if (row.Goal != DriveGoal.None)
         {
-            Begin(_node == AxisNode.Searching && before != AxisNode.Searching ? BeginSearch(now) : row.Goal, on == AxisEvent.MoveGiven, now);
+            Begin(_node == AxisNode.Searching && before != AxisNode.Searching ? BeginSearch(now) : row.Goal, on is AxisEvent.MoveGiven or AxisEvent.JogGiven, now);
         }
 
         if (row.Deadline != AxisDeadline.Keep)
@@ -301,6 +306,8 @@ public sealed partial class Axis
     {
         AxisEvent.StopRequested => Refusal.Stopped,
         AxisEvent.Category0 or AxisEvent.Category1 or AxisEvent.Category2 => Refusal.InterlockTripped,
+        AxisEvent.DeadlinePassed => Refusal.JogLapsed,
+        AxisEvent.EnablingOpened => Refusal.EnablingInputOpen,
         _ => Refusal.ReplacedByCommand,
     };
 

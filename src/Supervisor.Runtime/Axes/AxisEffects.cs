@@ -52,4 +52,5 @@ public enum AxisDeadline : byte
     BrakeClose = 7,
     PowerOff = 8,
     Clear = 9,
+    JogLapse = 10,
 }

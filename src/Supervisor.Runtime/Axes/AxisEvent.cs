@@ -36,4 +36,11 @@ public enum AxisEvent : byte
     TorqueOff = 15,
     DeadlinePassed = 16,
     FaultSeen = 17,
+    JogGiven = 18,
+
+    /// <summary>The press ended.</summary>
+    JogReleased = 19,
+
+    /// <summary>The enabling input opened or fell silent.</summary>
+    EnablingOpened = 20,
 }

@@ -24,6 +24,7 @@ public enum AxisNode : byte
     FaultPoweringOff = 16,
     FaultOff = 17,
     FaultClearing = 18,
+    Jogging = 19,
 }
 
 /// <summary>What a node shows to people.</summary>
@@ -34,7 +35,7 @@ public static class AxisNodes
     {
         AxisNode.HomeEnergising or AxisNode.HomeBrakeReleasing or AxisNode.Searching or AxisNode.HomeStopping => AxisState.Homing,
         AxisNode.Ready => AxisState.Ready,
-        AxisNode.Running or AxisNode.Halting or AxisNode.StoppingToOff => AxisState.Moving,
+        AxisNode.Running or AxisNode.Jogging or AxisNode.Halting or AxisNode.StoppingToOff => AxisState.Moving,
         >= AxisNode.FaultStopping => AxisState.Faulted,
         _ => AxisState.Disabled,
     };

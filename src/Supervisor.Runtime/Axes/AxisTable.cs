@@ -43,6 +43,19 @@ public static class AxisTable
         new(Running, Missed, AxisNode.Ready, DriveGoal.Hold, Fail | Stay, AxisDeadline.None),
         new(Running, DeadlinePassed, FaultStopping, DriveGoal.QuickStop, Latch, AxisDeadline.Stop),
 
+        // A jog lives by its press: what ends the press halts the axis, and the id never moves again.
+        new(AxisNode.Ready, JogGiven, Jogging, DriveGoal.Move, Take, AxisDeadline.JogLapse),
+        new(Halting, JogGiven, Jogging, DriveGoal.Move, Replace | Take, AxisDeadline.JogLapse),
+        new(Jogging, Arrived, AxisNode.Ready, DriveGoal.Hold, Done | Stay, AxisDeadline.None),
+        new(Jogging, JogReleased, Halting, DriveGoal.Halt, Done, AxisDeadline.Stop),
+        new(Jogging, EnablingOpened, Halting, DriveGoal.Halt, Replace, AxisDeadline.Stop),
+        new(Jogging, DeadlinePassed, Halting, DriveGoal.Halt, Replace, AxisDeadline.Stop),
+        new(Jogging, StopRequested, Halting, DriveGoal.Halt, Replace, AxisDeadline.Stop),
+        new(Jogging, Category2, Halting, DriveGoal.Halt, Replace, AxisDeadline.Stop),
+        new(Jogging, Category1, StoppingToOff, DriveGoal.QuickStop, Replace, AxisDeadline.Stop),
+        new(Jogging, Category0, PoweringOff, DriveGoal.CutPower, Replace, AxisDeadline.PowerOff),
+        new(Jogging, DisableGiven, StoppingToOff, DriveGoal.Halt, Replace | Take, AxisDeadline.Stop),
+
         // A stop, a halt, and an interlock of category 2: torque stays. After a halt a move may follow before rest.
         new(Running, StopRequested, Halting, DriveGoal.Halt, Replace, AxisDeadline.Stop),
         new(Running, Category2, Halting, DriveGoal.Halt, Replace, AxisDeadline.Stop),
@@ -133,7 +146,7 @@ public static class AxisTable
 
         // A fault from anywhere: quick stop, brake, torque off, and there it stays until a reset.
         .. FaultFrom(Connecting, Off, Energising, BrakeReleasing, HomeEnergising, HomeBrakeReleasing, Searching, HomeStopping,
-            AxisNode.Ready, Running, Halting, StoppingToOff, BrakeClosing, FaultClearing),
+            AxisNode.Ready, Running, Jogging, Halting, StoppingToOff, BrakeClosing, FaultClearing),
 
         // Where power is already being taken, a fault must not turn that into a slower stop.
         new(PoweringOff, FaultSeen, FaultPoweringOff, DriveGoal.None, Latch, AxisDeadline.PowerOff),

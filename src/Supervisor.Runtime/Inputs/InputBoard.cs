@@ -22,7 +22,7 @@ public struct InputReading
     public readonly bool IsStale(TimeSpan now, TimeSpan staleAfter) => !Known || now - At > staleAfter;
 }
 
-/// <summary>Every input that interlocks, reset buttons and homing conditions use, each cell written by whoever owns its source and readable by all.</summary>
+/// <summary>Every input that interlocks, reset buttons, homing conditions and enabling devices use, each cell written by whoever owns its source and readable by all.</summary>
 public sealed class InputBoard
 {
     private readonly SnapshotCell<InputReading>[] _cells;
@@ -50,6 +50,14 @@ public sealed class InputBoard
             if (condition.Input is { } input)
             {
                 Add(input);
+            }
+        }
+
+        foreach (var axis in machine.Axes)
+        {
+            if (axis.EnablingInput is { } enabling)
+            {
+                Add(enabling);
             }
         }
 

@@ -25,6 +25,9 @@ public enum AxisCommandKind : byte
 
     /// <summary>Lets an axis that was stopped move again; nothing moves by it.</summary>
     Release = 9,
+
+    /// <summary>Towards the limit in a direction (target 1 or -1) while its <see cref="Buttons.JogCell"/> is refreshed; the press id is the command's.</summary>
+    Jog = 10,
 }
 
 /// <summary>One command to one axis: fixed size, crosses a mailbox by value. Stops are not commands: see <see cref="Stops.StopLatch"/>.</summary>

@@ -99,6 +99,7 @@ public sealed class PortStepper
         _interlocks.Judge(now);
         foreach (var axis in _axes)
         {
+            axis.LookAtJog(now);
             axis.PassDeadline(now);
         }
 

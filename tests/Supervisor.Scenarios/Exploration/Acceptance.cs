@@ -30,6 +30,7 @@ internal static class Acceptance
             Hand.Enable => !before.TorqueForbidden && before.Referenced && detail == AxisDetail.None && state is AxisState.Disabled or AxisState.Ready && !before.TorqueForbidden && before.Referenced,
             Hand.Home => !inhibited && detail == AxisDetail.None && state is AxisState.Disabled or AxisState.Ready && !inhibited,
             Hand.Move or Hand.Contact => !inhibited && before.Referenced && detail == AxisDetail.None && state is AxisState.Ready or AxisState.Moving && !inhibited && before.Referenced && detail == AxisDetail.None,
+            Hand.Jog => !inhibited && before.Referenced && before.Node == AxisNode.Ready,
             Hand.Reset => state == AxisState.Faulted && detail == AxisDetail.None && before.InHand == Hand.None && turn == Turn.GiveReset,
             Hand.Disable => state != AxisState.Faulted && detail is AxisDetail.None or AxisDetail.Energising && state != AxisState.Faulted,
             _ => false,
@@ -69,7 +70,7 @@ internal static class Acceptance
         var allowed = to switch
         {
             AxisState.Homing => command == Hand.Home,
-            AxisState.Moving => command is Hand.Move or Hand.Contact || before.Link != Link.Met,
+            AxisState.Moving => command is Hand.Move or Hand.Contact or Hand.Jog || before.Link != Link.Met,
             AxisState.Ready => from is AxisState.Moving or AxisState.Homing || trail.Ended == Hand.Enable,
             AxisState.Faulted => trail.Latched,
             _ => true,

@@ -13,6 +13,7 @@ internal enum Hand : byte
     Move = 4,
     Contact = 5,
     Reset = 6,
+    Jog = 7,
 }
 
 /// <summary>Power states of a drive: the standard's diagram, not-ready-to-switch-on left out because it passes by itself.</summary>

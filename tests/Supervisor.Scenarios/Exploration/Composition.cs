@@ -54,10 +54,11 @@ internal sealed class Composition
         Turn.Miss => s.Online && s.InHand == Hand.Contact && s.MoveTaken && StandardDrive.CanTake(s, DriveTurn.Finish),
         Turn.Finish => s.Online && StandardDrive.CanTake(s, DriveTurn.Finish) && (s.InHand != Hand.Contact || s.MoveTaken),
         < Turn.BeAnother => s.Online && StandardDrive.CanTake(s, (DriveTurn)turn),
+        Turn.ReleaseJog or Turn.OpenEnabling => s.Online && s.Node == AxisNode.Jogging,
         Turn.ResetInterlocks => s.TorqueForbidden || s.MotionForbidden,
         Turn.TakeAuthority => !s.Authority,
         Turn.LoseAuthority => s.Authority,
-        >= Turn.GiveEnable and <= Turn.GiveReset => s.Authority && s.Online,
+        >= Turn.GiveEnable and <= Turn.GiveJog => s.Authority && s.Online,
         Turn.BeginRecovery => s.Recovering == Recovering.None && RestsFaulted(s) && MayRecover(s),
         Turn.RecoverReset => s.Recovering == Recovering.Waiting && MayRecover(s) && RestsFaulted(s),
         Turn.RecoverEnable or Turn.RecoverHome => s.Recovering == Recovering.Approach && MayRecover(s),
@@ -81,7 +82,7 @@ internal sealed class Composition
 
         FollowRecovery(ref after, turn);
         Monitor.Judge(before, ref after, turn, Trail);
-        after.MoveTaken &= after.Node == AxisNode.Running;
+        after.MoveTaken &= after.Node is AxisNode.Running or AxisNode.Jogging;
         return Trail.Violation is null;
     }
 
@@ -234,6 +235,12 @@ internal sealed class Composition
             case Turn.FindFault:
                 _axis.SeeFault(ref s);
                 break;
+            case Turn.ReleaseJog:
+                _axis.Raise(ref s, AxisEvent.JogReleased);
+                break;
+            case Turn.OpenEnabling:
+                _axis.Raise(ref s, AxisEvent.EnablingOpened);
+                break;
             case Turn.BeginRecovery:
                 s.Recovering = Recovering.Waiting;
                 break;
@@ -262,6 +269,7 @@ internal sealed class Composition
         Turn.GiveHome or Turn.RecoverHome => Hand.Home,
         Turn.GiveMove => Hand.Move,
         Turn.GiveContact => Hand.Contact,
+        Turn.GiveJog => Hand.Jog,
         Turn.GiveReset or Turn.RecoverReset => Hand.Reset,
         _ => Hand.None,
     };
@@ -281,7 +289,7 @@ internal sealed class Composition
         }
 
         var cancelled = turn is Turn.Category0 or Turn.Category1 or Turn.Category2 or Turn.Stop or Turn.LoseAuthority
-            || (turn is >= Turn.GiveEnable and <= Turn.GiveReset && Trail.Accepted);
+            || (turn is >= Turn.GiveEnable and <= Turn.GiveJog && Trail.Accepted);
         s.Recovering = (s.Recovering, Trail.Ended, Trail.Outcome) switch
         {
             _ when cancelled => Recovering.None,

@@ -79,7 +79,7 @@ internal static class Monitor
     {
         var permit = before.Permit;
         var atOnce = before.AtOnce;
-        if (turn is Turn.Stop or Turn.LoseAuthority or Turn.Category2)
+        if (turn is Turn.Stop or Turn.LoseAuthority or Turn.Category2 or Turn.ReleaseJog or Turn.OpenEnabling || trail.Passed == AxisDeadline.JogLapse)
         {
             permit = permit == Exploration.Permit.Motion ? Exploration.Permit.Torque : permit == Exploration.Permit.Torque ? permit : Exploration.Permit.Off;
         }
@@ -102,7 +102,7 @@ internal static class Monitor
                 Hand.Enable => Exploration.Permit.Energising,
                 Hand.Home => Exploration.Permit.Search,
                 Hand.Disable => Exploration.Permit.Off,
-                Hand.Move or Hand.Contact => Exploration.Permit.Motion,
+                Hand.Move or Hand.Contact or Hand.Jog => Exploration.Permit.Motion,
                 _ => permit,
             };
         }
@@ -194,6 +194,7 @@ internal static class Monitor
                 Hand.Home => s.Zero && s.Referenced && state == AxisState.Ready,
                 Hand.Move => s.InPosition && s.Motion == Motion.Still && state == AxisState.Ready,
                 Hand.Contact => s.Motion == Motion.Still && state == AxisState.Ready,
+                Hand.Jog => turn == Turn.ReleaseJog ? detail == AxisDetail.Stopping : s.InPosition && s.Motion == Motion.Still && state == AxisState.Ready,
                 Hand.Disable => !s.Powered && state == AxisState.Disabled,
                 _ => s.Power != Power.Fault && !s.Faulted && state == AxisState.Disabled,
             };
@@ -205,7 +206,7 @@ internal static class Monitor
         }
 
         var stops = turn is Turn.Category0 or Turn.Category1 or Turn.Category2 or Turn.Stop or Turn.LoseAuthority;
-        if (stops && before.InHand is Hand.Enable or Hand.Home or Hand.Move or Hand.Contact && stops && trail.Outcome != Outcome.Replaced)
+        if (stops && before.InHand is Hand.Enable or Hand.Home or Hand.Move or Hand.Contact or Hand.Jog && stops && trail.Outcome != Outcome.Replaced)
         {
             trail.Violate("a stop ends the command in hand");
         }

@@ -22,6 +22,7 @@ internal sealed class TableAxis(TableUnderTest table, CodedGoals goals, Trail tr
         AxisDeadline.BrakeClose => 3,
         AxisDeadline.PowerOff => 3,
         AxisDeadline.Clear => 4,
+        AxisDeadline.JogLapse => 4,
         _ => throw new NotSupportedException($"The exploration does not know the deadline {deadline}: give it its cycles"),
     };
 
@@ -58,13 +59,14 @@ internal sealed class TableAxis(TableUnderTest table, CodedGoals goals, Trail tr
             case Hand.Home:
                 return TryRaise(ref s, AxisEvent.HomeGiven, command);
             default:
-                if (!s.Referenced || !table.Awaits(s.Node, AxisEvent.MoveGiven))
+                var on = command == Hand.Jog ? AxisEvent.JogGiven : AxisEvent.MoveGiven;
+                if (!s.Referenced || !table.Awaits(s.Node, on))
                 {
                     return false;
                 }
 
                 s.MoveTaken = false;
-                return TryRaise(ref s, AxisEvent.MoveGiven, command);
+                return TryRaise(ref s, on, command);
         }
     }
 
@@ -112,7 +114,7 @@ internal sealed class TableAxis(TableUnderTest table, CodedGoals goals, Trail tr
             Raise(ref s, AxisEvent.AtRest);
         }
 
-        if (s.Node == AxisNode.Running && s.Goal == DriveGoal.Move && s.MoveTaken && arrival is { } end)
+        if (s.Node is AxisNode.Running or AxisNode.Jogging && s.Goal == DriveGoal.Move && s.MoveTaken && arrival is { } end)
         {
             var pressing = s.InHand == Hand.Contact && end == AxisEvent.Arrived;
             Raise(ref s, end);
@@ -146,7 +148,7 @@ internal sealed class TableAxis(TableUnderTest table, CodedGoals goals, Trail tr
         Apply(ref s, row.Effects, given);
         if (row.Goal != DriveGoal.None)
         {
-            Begin(ref s, row.Goal, on == AxisEvent.MoveGiven);
+            Begin(ref s, row.Goal, on is AxisEvent.MoveGiven or AxisEvent.JogGiven);
         }
 
         if (row.Deadline != AxisDeadline.Keep)
@@ -254,7 +256,7 @@ internal sealed class TableAxis(TableUnderTest table, CodedGoals goals, Trail tr
         {
             Raise(ref s, AxisEvent.TorqueOff);
         }
-        else if (s.Node is AxisNode.BrakeReleasing or AxisNode.HomeBrakeReleasing or AxisNode.Searching or AxisNode.Ready or AxisNode.Running or AxisNode.Halting)
+        else if (s.Node is AxisNode.BrakeReleasing or AxisNode.HomeBrakeReleasing or AxisNode.Searching or AxisNode.Ready or AxisNode.Running or AxisNode.Jogging or AxisNode.Halting)
         {
             SeeFault(ref s);
         }

@@ -42,12 +42,19 @@ internal enum Turn : byte
     /// <summary>Supervision finds the axis where it must not be, or the drive rejects what is written to it.</summary>
     FindFault = 27,
 
+    /// <summary>The press of a jog ends.</summary>
+    ReleaseJog = 28,
+
+    /// <summary>The enabling input opens in a jog.</summary>
+    OpenEnabling = 29,
+
     GiveEnable = 30,
     GiveDisable = 31,
     GiveHome = 32,
     GiveMove = 33,
     GiveContact = 34,
     GiveReset = 35,
+    GiveJog = 36,
 
     BeginRecovery = 40,
     RecoverReset = 41,

@@ -1,0 +1,99 @@
+using System.CommandLine;
+using Supervisor.Api.V1;
+using Supervisor.Daemon.Client;
+
+namespace Supervisor.Daemon.Verbs;
+
+/// <summary><c>jog AXIS +|- [--velocity V] [--for SECONDS]</c>: moves while it runs, by refreshing its press.</summary>
+internal static class JogVerb
+{
+    /// <summary>Three refreshes may be lost before the press lapses.</summary>
+    private static readonly TimeSpan RefreshEvery = TimeSpan.FromMilliseconds(80);
+
+    private static readonly TimeSpan EndTimeout = TimeSpan.FromSeconds(2);
+
+    public static Command Build()
+    {
+        var axis = new Argument<string>("AXIS") { Description = "Name of the axis." };
+        var direction = new Argument<string>("+|-") { Description = "Direction." };
+        direction.AcceptOnlyFromAmong("+", "-");
+        var velocity = Numbers.Option("--velocity", "V", "Velocity in unit/s; otherwise the machine file's jog velocity.", required: false);
+        var seconds = Numbers.Option("--for", "SECONDS", "How long; otherwise until a key is pressed.", required: false);
+        seconds.Validators.Add(result =>
+        {
+            if (result.GetValueOrDefault<double?>() is not (null or (> 0 and <= 3600)))
+            {
+                result.AddError("--for must be above 0 and at most 3600 s");
+            }
+        });
+        var json = ClientOptions.Json();
+        var verb = new Command("jog", "Move an axis while this runs; Ctrl-C, a key or the end of the time lets it halt.") { axis, direction, velocity, seconds, json };
+        MotionRun.Add(verb, parsed =>
+        {
+            var request = new JogRequest
+            {
+                Axis = parsed.GetRequiredValue(axis),
+                PressId = 1,
+                Direction = parsed.GetRequiredValue(direction) == "+" ? JogDirection.Positive : JogDirection.Negative,
+            };
+            if (parsed.GetValue(velocity) is { } value)
+            {
+                request.Velocity = value;
+            }
+
+            return new MotionRun
+            {
+                Verb = "jog",
+                Axes = [request.Axis],
+                Wait = true,
+                Json = parsed.GetValue(json),
+                Give = (daemon, token, _, cancellation) => HoldAsync(daemon, token, request, parsed.GetValue(seconds), cancellation),
+            };
+        });
+        return verb;
+    }
+
+    private static async Task<CommandResult> HoldAsync(DaemonConnection daemon, string token, JogRequest request, double? seconds, CancellationToken cancellation)
+    {
+        if (seconds is null && Console.IsInputRedirected)
+        {
+            return new CommandResult(0, null, new ApiRefusal("INVALID_ARGUMENT", "without a terminal a jog needs --for SECONDS", request.Axis));
+        }
+
+        request.AuthorityToken = token;
+        var begun = Environment.TickCount64;
+        try
+        {
+            while (true)
+            {
+                var told = (await daemon.Motion.JogAsync(request, deadline: DateTime.UtcNow + EndTimeout, cancellationToken: cancellation)).Event;
+                if (told.Ended is { } ended)
+                {
+                    return new CommandResult(ended.CommandId, ended, null);
+                }
+
+                if (seconds is { } limit ? Environment.TickCount64 - begun >= limit * 1000 : Console.KeyAvailable)
+                {
+                    return await EndAsync(daemon, request, told.Accepted.CommandId);
+                }
+
+                await Task.Delay(RefreshEvery, cancellation);
+            }
+        }
+        catch (Grpc.Core.RpcException exception) when (!cancellation.IsCancellationRequested)
+        {
+            return new CommandResult(0, null, ApiRefusal.From(exception));
+        }
+        catch (Grpc.Core.RpcException exception)
+        {
+            throw new OperationCanceledException("listening was ended", exception, cancellation);
+        }
+    }
+
+    private static async Task<CommandResult> EndAsync(DaemonConnection daemon, JogRequest request, ulong commandId)
+    {
+        await daemon.Motion.EndJogAsync(
+            new EndJogRequest { AuthorityToken = request.AuthorityToken, PressId = request.PressId }, deadline: DateTime.UtcNow + EndTimeout);
+        return new CommandResult(commandId, new CommandEnded { CommandId = commandId, Outcome = Outcome.Done }, null);
+    }
+}

@@ -1,0 +1,101 @@
+using Supervisor.Records.Commands;
+using Supervisor.Runtime.Inputs;
+using Supervisor.Runtime.Buttons;
+using Supervisor.Runtime.Messaging;
+
+namespace Supervisor.Runtime.Axes;
+
+/// <content>
+/// Jogging: the drive runs a profile to the limit in the direction of the jog, so that it ramps down there by itself; here the press is
+/// watched, and the enabling input where the file names one. Whatever ends the press halts the axis.
+/// </content>
+public sealed partial class Axis
+{
+    /// <summary>A press that was not refreshed for this long has lapsed.</summary>
+    public static readonly TimeSpan JogLapse = TimeSpan.FromMilliseconds(250);
+
+    // Of what the register counts round, so that a jog without an end never meets its own target's wrap.
+    private const double FarthestJogShare = 0.9;
+
+    private readonly JogCell _jog;
+    private readonly int _enablingCell;
+    private ulong _jogSeen;
+
+    private Refusal RefuseJog(in AxisCommand command, TimeSpan now, out double value)
+    {
+        value = 0;
+        if (!AxisTable.Awaits(_node, AxisEvent.JogGiven))
+        {
+            return _node is AxisNode.Off or AxisNode.Energising or AxisNode.BrakeReleasing ? Refusal.NotEnabled : Refusal.AxisBusy;
+        }
+
+        if (!CountsAsReferenced)
+        {
+            return Refusal.NotReferenced;
+        }
+
+        if (command.Target is not (1 or -1) || !(command.Velocity > 0) || !(command.Acceleration > 0) || !(command.Deceleration > 0))
+        {
+            return Refusal.InvalidArgument;
+        }
+
+        value = Definition.Limits.Velocity;
+        if (command.Velocity > value * (1 + LimitTolerance))
+        {
+            return Refusal.VelocityLimit;
+        }
+
+        if (EndOfJog(command.Target) is { } end && (end - Position) * command.Target <= Definition.InPosition.Window)
+        {
+            value = end;
+            return Refusal.PositionLimit;
+        }
+
+        return !JogCell.IsOf(_jog.Word, command.Id) ? Refusal.JogEnded : IsEnablingOpen(now) ? Refusal.EnablingInputOpen : Refusal.None;
+    }
+
+    /// <summary>The limit a jog comes to; null where there is none.</summary>
+    private double? EndOfJog(double direction) =>
+        _scale.Period > 0 ? null : direction > 0 ? Definition.Limits.UpperPosition : Definition.Limits.LowerPosition;
+
+    private double TargetOfJog(double direction) =>
+        EndOfJog(direction) ?? Position + (direction * Math.Abs(_scale.ToUnit(Coding.FarthestTarget)) * FarthestJogShare);
+
+    /// <summary>Looks at the press and at the enabling input; called before every transaction of the port.</summary>
+    internal void LookAtJog(TimeSpan now)
+    {
+        if (_node != AxisNode.Jogging)
+        {
+            return;
+        }
+
+        var word = _jog.Word;
+        if (IsEnablingOpen(now))
+        {
+            Raise(AxisEvent.EnablingOpened, now);
+            Publish();
+        }
+        else if (!JogCell.IsOf(word, _inHand.Id))
+        {
+            Raise(AxisEvent.JogReleased, now);
+            Publish();
+        }
+        else if (word != _jogSeen && now < _deadline)
+        {
+            _jogSeen = word;
+            _deadline = now + JogLapse;
+        }
+    }
+
+    /// <summary>Silent counts as open, as everywhere.</summary>
+    private bool IsEnablingOpen(TimeSpan now)
+    {
+        if (_enablingCell < 0)
+        {
+            return false;
+        }
+
+        InputReading reading = _board.Inputs.Read(_enablingCell);
+        return !reading.Closed || reading.IsStale(now, JogLapse);
+    }
+}
