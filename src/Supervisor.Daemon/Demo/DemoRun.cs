@@ -23,7 +23,7 @@ internal sealed class DemoRun(int cycles, string? socket, DemoVoice voice)
         {
             return await PlayAsync(cancellation);
         }
-        catch (OperationCanceledException) when (cancellation.IsCancellationRequested)
+        catch (Exception exception) when (cancellation.IsCancellationRequested && exception is OperationCanceledException or Grpc.Core.RpcException { StatusCode: Grpc.Core.StatusCode.Cancelled })
         {
             return ExitCode.Interrupted;
         }

@@ -43,7 +43,7 @@ public sealed partial class Axis
 {
     private static readonly TimeSpan UptimeInterval = TimeSpan.FromSeconds(1);
     private static readonly TimeSpan SlowestPoll = TimeSpan.FromSeconds(1);
-    private const int MissesForLoss = 3;
+    private const int MissesForLoss = 2;
     private const int RejectionsForFault = 3;
 
     // A stop that is not answered goes out once more at once; after that it takes its turn, so that its neighbours keep theirs.
@@ -485,8 +485,7 @@ public sealed partial class Axis
             Refused(now);
         }
 
-        // Silence counts as the drive's only where it was asked: a pause of this computer's own is none.
-        if (Online && now - _freshAt >= LinkPatience && _missesInARow >= MissesForLoss)
+        if (Online && now - _freshAt >= LinkPatience)
         {
             LoseLink(now);
         }

@@ -67,7 +67,7 @@ public sealed class AxisTableTests
         foreach (var row in AxisTable.Rows.Where(row => Moving.Contains(row.Goal)))
         {
             // The search that follows energising belongs to the command that energised.
-            var isCommanded = row.On is AxisEvent.HomeGiven or AxisEvent.MoveGiven || row is { From: AxisNode.HomeBrakeReleasing, On: AxisEvent.DeadlinePassed };
+            var isCommanded = row.On is AxisEvent.HomeGiven or AxisEvent.MoveGiven or AxisEvent.JogGiven || row is { From: AxisNode.HomeBrakeReleasing, On: AxisEvent.DeadlinePassed };
             Assert.True(isCommanded, $"{row} begins a motion without a command");
         }
 
@@ -181,7 +181,7 @@ public sealed class AxisTableTests
             var fits = row.To switch
             {
                 AxisNode.Ready => row.Goal == DriveGoal.Hold,
-                AxisNode.Running => row.Goal == DriveGoal.Move,
+                AxisNode.Running or AxisNode.Jogging => row.Goal == DriveGoal.Move,
                 AxisNode.Searching => row.Goal == DriveGoal.Home,
                 AxisNode.Halting => row.Goal == DriveGoal.Halt,
                 AxisNode.HomeStopping or AxisNode.FaultStopping => row.Goal is DriveGoal.QuickStop or DriveGoal.None,

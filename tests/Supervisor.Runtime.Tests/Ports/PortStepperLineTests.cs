@@ -137,7 +137,7 @@ public sealed class PortStepperLineTests
         rig.Run(1000);
         rig.Drives[0].Velocity = -1500;
         rig.RunUntil(() => rig.Axis(0).State == AxisState.Faulted, "sinking seen", 3000);
-        Assert.Equal(FaultCode.StandstillLost, rig.Axis(0).Fault);
+        Assert.Equal(FaultCode.BrakeSlip, rig.Axis(0).Fault);
     }
 
     [Fact]
@@ -152,7 +152,7 @@ public sealed class PortStepperLineTests
         rig.Run(500);
         Assert.Equal(FaultCode.LinkLost, rig.Axis(0).Fault);
         rig.Drives[0].Velocity = -1500;
-        rig.RunUntil(() => rig.Axis(0).Fault == FaultCode.StandstillLost, "sinking seen", 3000);
+        rig.RunUntil(() => rig.Axis(0).Fault == FaultCode.BrakeSlip, "sinking seen", 3000);
         Assert.False(FaultCatalogue.MayRecover(rig.Axis(0).Fault));
     }
 

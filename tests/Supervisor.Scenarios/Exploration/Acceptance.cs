@@ -29,7 +29,8 @@ internal static class Acceptance
         {
             Hand.Enable => !before.TorqueForbidden && before.Referenced && detail == AxisDetail.None && state is AxisState.Disabled or AxisState.Ready && !before.TorqueForbidden && before.Referenced,
             Hand.Home => !inhibited && detail == AxisDetail.None && state is AxisState.Disabled or AxisState.Ready && !inhibited,
-            Hand.Move or Hand.Contact => !inhibited && before.Referenced && detail == AxisDetail.None && state is AxisState.Ready or AxisState.Moving && !inhibited && before.Referenced && detail == AxisDetail.None,
+            // A pressed button keeps its axis: a move waits until it is let go.
+            Hand.Move or Hand.Contact => before.Node != AxisNode.Jogging && !inhibited && before.Referenced && detail == AxisDetail.None && state is (AxisState.Ready or AxisState.Moving),
             Hand.Jog => !inhibited && before.Referenced && before.Node == AxisNode.Ready,
             Hand.Reset => state == AxisState.Faulted && detail == AxisDetail.None && before.InHand == Hand.None && turn == Turn.GiveReset,
             Hand.Disable => state != AxisState.Faulted && detail is AxisDetail.None or AxisDetail.Energising && state != AxisState.Faulted,
