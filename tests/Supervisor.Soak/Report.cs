@@ -28,6 +28,14 @@ internal static class Report
         foreach (var report in soak.Found)
         {
             to.WriteLine($"  {report}");
+            if (arguments.Hours <= StoryRun.StoryLength.TotalHours)
+            {
+                // One story is told to understand it: with what came before the finding.
+                foreach (var line in report.Before)
+                {
+                    to.WriteLine($"    {line}");
+                }
+            }
         }
     }
 

@@ -287,7 +287,12 @@ public sealed partial class Axis
             case DriveGoal.Hold when !_pressing:
                 Coding.PutTorqueLimit(Image, TorqueLimits.Holding);
                 break;
-            case DriveGoal.QuickStop or DriveGoal.Halt when !_pressing:
+            case DriveGoal.QuickStop:
+                // Also after a contact: with its limit a load that sinks or runs could not be stopped.
+                _pressing = false;
+                Coding.PutTorqueLimit(Image, TorqueLimits.Stopping);
+                break;
+            case DriveGoal.Halt when !_pressing:
                 Coding.PutTorqueLimit(Image, TorqueLimits.Stopping);
                 break;
             case DriveGoal.Energise:

@@ -110,12 +110,7 @@ public sealed partial class Axis
     /// <summary>The drive is met, or met again: the first frame is the stop.</summary>
     internal void MeetAnew(TimeSpan now)
     {
-        if (now - _freshAt > Definition.CommunicationTimeout)
-        {
-            // Long enough for its own reaction, or for a restart: a power bit left standing would energise it.
-            Coding.DropPower(Image);
-        }
-
+        DropPowerAfterSilence(now);
         Online = false;
         _meeting = MeetingStage.Look;
         _readBlock = 0;
@@ -127,6 +122,15 @@ public sealed partial class Axis
         _stopDue = true;
         StopAttempts = 0;
         Publish();
+    }
+
+    /// <summary>Silent long enough for its own reaction, or for a restart: a power bit left standing would energise it.</summary>
+    private void DropPowerAfterSilence(TimeSpan now)
+    {
+        if (now - _freshAt > Definition.CommunicationTimeout)
+        {
+            Coding.DropPower(Image);
+        }
     }
 
     /// <summary>A new cycle begins.</summary>
@@ -160,8 +164,13 @@ public sealed partial class Axis
     }
 
     /// <summary>Fills in the stop frame.</summary>
-    internal AxisRequest AskStop(Transaction transaction)
+    internal AxisRequest AskStop(Transaction transaction, TimeSpan now)
     {
+        if (!Online)
+        {
+            DropPowerAfterSilence(now);
+        }
+
         Image.WriteControl(transaction, Unit);
         return AxisRequest.Stop;
     }
@@ -175,11 +184,18 @@ public sealed partial class Axis
     }
 
     /// <summary>Fills in what the exchange needs next.</summary>
-    internal AxisRequest AskExchange(Transaction transaction)
+    internal AxisRequest AskExchange(Transaction transaction, TimeSpan now)
     {
         if (_stopDue && !_stopTried)
         {
-            return AskStop(transaction);
+            return AskStop(transaction, now);
+        }
+
+        if (_doubtsRestart && Online && Contact.Uptime is { } uptime)
+        {
+            // Before anything else is told to it.
+            uptime.Read(transaction, Unit);
+            return AxisRequest.Uptime;
         }
 
         if (_meeting == MeetingStage.Ask)
@@ -224,7 +240,6 @@ public sealed partial class Axis
             return AxisRequest.None;
         }
 
-        _doubtsRestart = false;
         uptime.Read(transaction, Unit);
         return AxisRequest.Uptime;
     }
@@ -240,10 +255,12 @@ public sealed partial class Axis
         switch (transaction.Result)
         {
             case TransactionResult.Reply:
+                _doubtsRestart &= request != AxisRequest.Uptime;
                 NoteReply(request, now);
                 Answered(request, transaction, now);
                 break;
             case TransactionResult.ExceptionReply when !IsBusy(transaction.ExceptionCode):
+                _doubtsRestart &= request != AxisRequest.Uptime;
                 Rejected(request, now);
                 break;
             default:
@@ -495,12 +512,18 @@ public sealed partial class Axis
     {
         _unanswered++;
         Doubt(request);
+
+        // No drive starts anew within two cycles; in a longer silence it may have, and lost its zero and its own time-out with it.
+        _doubtsRestart |= Online && now - _freshAt > _board.Machine.Ports[Definition.Port].Cycle * 2;
         if (request == AxisRequest.Stop)
         {
             StopAttempts++;
         }
 
-        if (request != AxisRequest.Stop && _attempts++ < retries)
+        // A cycle may have no time for all repeats, and the next one counts them anew: silence is measured in time.
+        // It counts as the drive's only where the drive was asked more than once: a pause of this computer's own is none.
+        var isLost = Online && now - _freshAt >= LinkPatience && _unanswered >= MissesForLoss;
+        if (request != AxisRequest.Stop && _attempts++ < retries && !isLost)
         {
             return;
         }
@@ -508,8 +531,7 @@ public sealed partial class Axis
         _exchanged = true;
         _missesInARow++;
         Trace(fresh: false, now);
-        // Silence counts as the drive's only where it was asked: a pause of this computer's own is none.
-        if (Online && now - _freshAt >= LinkPatience && _missesInARow >= MissesForLoss)
+        if (isLost)
         {
             LoseLink(now);
         }

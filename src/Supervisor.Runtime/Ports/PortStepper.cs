@@ -253,7 +253,7 @@ public sealed class PortStepper
             }
         }
 
-        return first is null ? null : Send(first, first.AskStop(_transaction), now);
+        return first is null ? null : Send(first, first.AskStop(_transaction, now), now);
     }
 
     private PortStep? NextExchange(TimeSpan now)
@@ -348,7 +348,7 @@ public sealed class PortStepper
 
         if (next is not null)
         {
-            var request = next.AskExchange(_transaction);
+            var request = next.AskExchange(_transaction, now);
             Describe(next, request == AxisRequest.Stop);
             return Sent(next, request);
         }
@@ -358,7 +358,7 @@ public sealed class PortStepper
 
     private TimeSpan EarliestExchange(Axis axis, TimeSpan now)
     {
-        var request = axis.AskExchange(_transaction);
+        var request = axis.AskExchange(_transaction, now);
         Describe(axis, request == AxisRequest.Stop);
         return _master.EarliestStart(_transaction, now);
     }

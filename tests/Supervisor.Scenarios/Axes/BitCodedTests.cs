@@ -35,6 +35,26 @@ public sealed class BitCodedTests
         """;
 
     [Fact]
+    public void BitDrive_StartingAnewUnderTorque_GetsNoneByTheStopThatMeetsIt()
+    {
+        // At every phase of a cycle: how long the drive was silent when the stop is heard differs with it.
+        var machine = Machine.Replace("\"cycleMs\": 30", "\"cycleMs\": 80", StringComparison.Ordinal)
+            .Replace("\"communicationTimeoutMs\": 250", "\"communicationTimeoutMs\": 290", StringComparison.Ordinal);
+        for (var phaseMs = 0; phaseMs < 80; phaseMs += 5)
+        {
+            var world = new SimulatedWorld(Machines.Read(machine, ("bits.drive.json", Drive)), 12);
+            world.StartUp();
+            world.Do("slide", AxisCommandKind.Home);
+            world.Run(phaseMs / 1000.0);
+            world.Drive("slide").Restart();
+            Assert.False(
+                world.Queue.RunUntil(() => world.Drive("slide").Plant.Powered, TimeSpan.FromSeconds(3)),
+                $"torque without a command {world.Queue.Now.TotalSeconds:0.000} s, phase {phaseMs} ms");
+            Assert.Equal(AxisState.Faulted, world.State("slide"));
+        }
+    }
+
+    [Fact]
     public void BitDrive_HomesMovesBothWaysStopsAndResetsAFault()
     {
         var world = new SimulatedWorld(Machines.Read(Machine, ("bits.drive.json", Drive)), 11);

@@ -40,6 +40,21 @@ public sealed class ContactTests
         Assert.Empty(world.Faults);
     }
 
+    [Fact]
+    public void Fault_WhilePressing_StopsWithTheStoppingTorque()
+    {
+        var world = Ready();
+        var contact = world.Give("dibber", AxisCommandKind.Contact, 60, 30, 20);
+        world.RunUntil(() => world.EndOf(contact).Outcome != Outcome.None, 20, "contact ends");
+        var limits = new List<int>();
+        world.FrameBegun = frame => limits.AddRange(frame.Unit == 3 ? frame.Writes().Where(write => write.Address == 74).Select(write => (int)write.Value) : []);
+        world.Drive("dibber").Trip(0x4310);
+        world.RunUntil(() => world.State("dibber") == AxisState.Faulted && limits.Count > 0, 1, "a torque limit is written after the fault");
+
+        // 150 % of rated in steps of 0.1 %: with the contact's 20 % a load could not be stopped.
+        Assert.Equal(1500, limits[0]);
+    }
+
     /// <summary>The soil begins at about 14 mm: a contact before 40 mm is too early, by choice a failed command or a fault.</summary>
     [Theory]
     [InlineData(ContactFailure.Fail, AxisState.Ready)]

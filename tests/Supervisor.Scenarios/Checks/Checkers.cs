@@ -11,5 +11,14 @@ public static class Checkers
         new MotionFrames(world),
         new Stopping(world),
         new StateTruth(world),
+        new SoftLimits(world),
+        new Readings(world),
+        new References(world),
+        new Answers(world),
+        new DoneTruth(world),
+        new FaultsKept(world),
+        new Commanded(world),
+        new Recoveries(world),
+        new Interlocks(world),
     ];
 }

@@ -4,7 +4,7 @@ using Supervisor.Scenarios.Stories;
 namespace Supervisor.Scenarios.Checks;
 
 /// <summary>
-/// No frame that starts or resumes a motion begins on a wire while a cause that stops its axis stands; and none that would bring torque
+/// No frame that starts or resumes a motion begins on a wire while a cause that stops its axis stands, or a stop holds it; and none that would bring torque
 /// while one of stop category 0 or 1 does.
 /// </summary>
 public sealed class MotionFrames : Checker
@@ -46,6 +46,10 @@ public sealed class MotionFrames : Checker
         if ((meaning & FrameMeaning.Moves) != 0 && (standing & board.Causes.Mask(axis)) is var held and not 0)
         {
             Find(axis, $"a frame that moves it began while causes {held:X} stand: {Convert.ToHexString(frame)}");
+        }
+        else if ((meaning & FrameMeaning.Moves) != 0 && board.Latch.IsLocked(axis))
+        {
+            Find(axis, $"a frame that moves it began while it is stopped and not released: {Convert.ToHexString(frame)}");
         }
         else if ((meaning & FrameMeaning.Energises) != 0 && WouldEnergise(axis)
             && (standing & (board.Causes.Mask(axis, 0) | board.Causes.Mask(axis, 1))) is var off and not 0)

@@ -1,4 +1,5 @@
 using Supervisor.Motion.Stopping;
+using Supervisor.Runtime.Axes;
 using Supervisor.Scenarios.Stories;
 
 namespace Supervisor.Scenarios.Checks;
@@ -53,6 +54,16 @@ public sealed class Stopping : Checker
             {
                 LookForRest(axis, _axes[axis]);
             }
+        }
+    }
+
+    /// <inheritdoc/>
+    public override void OnRow(int axis, in AxisRow row)
+    {
+        if (row.On is AxisEvent.MoveGiven or AxisEvent.HomeGiven && !_axes[axis].Holds)
+        {
+            // A move may follow a halt before rest, and then takes its place.
+            _axes[axis].Since = null;
         }
     }
 

@@ -60,6 +60,47 @@ public sealed class LinkTests
     }
 
     [Fact]
+    public void Restart_ShorterThanTheLinksPatience_IsFoundBeforeTheDriveIsCommandedAgain()
+    {
+        // Half a second of silence is borne; the drive starts in 0.3 s, its zero and its own time-out are gone.
+        var machine = new OneAxis { Axis = OneAxis.Homing + ", \"communicationTimeoutMs\": 1000" }.Build();
+        for (var phaseMs = 0; phaseMs < 40; phaseMs += 4)
+        {
+            var world = new SimulatedWorld(machine, 6);
+            world.StartUp();
+            world.Do("slide", AxisCommandKind.Home);
+            world.Do("slide", AxisCommandKind.Move, 120);
+            world.Do("slide", AxisCommandKind.Disable);
+            world.Run(1 + (phaseMs / 1000.0));
+            world.Drive("slide").Restart();
+            for (var i = 0; i < 100; i++)
+            {
+                world.Give("slide", AxisCommandKind.Enable);
+                world.Run(0.02);
+                Assert.False(world.Drive("slide").Plant.Powered, $"enabled with a lost zero, phase {phaseMs} ms");
+            }
+
+            Assert.Equal(AxisState.Faulted, world.State("slide"));
+            Assert.False(world.Snapshot("slide").Referenced);
+        }
+    }
+
+    [Fact]
+    public void Silence_WhereACycleHasNoTimeForEveryRepeat_IsALostLink()
+    {
+        // At every phase of the cycle: three drives, two repeats of 15 ms and a cycle of 40 ms leave time for one repeat or two.
+        for (var phaseMs = 0; phaseMs < 40; phaseMs += 4)
+        {
+            var world = Ready(6);
+            world.Do("gantry", AxisCommandKind.Disable);
+            world.Run(phaseMs / 1000.0);
+            world.Ports[0].Interfere = frame => frame.Unit == 2 ? Interference.LostReply : Interference.None;
+            world.RunUntil(() => world.State("gantry") == AxisState.Faulted, 0.5, $"gantry faulted, from phase {phaseMs} ms");
+            Assert.Contains(world.Faults, fault => fault.Code == FaultCode.LinkLost && fault.Axis == world.Axis("gantry"));
+        }
+    }
+
+    [Fact]
     public void Restart_OfADisabledDrive_IsSeenByItsUptime()
     {
         var world = Ready(3);

@@ -12,21 +12,23 @@ public sealed class DriveTroubles(StoryWorld world, Dice dice)
 
     public void Restart()
     {
-        world.Tally.Add("drive restarted");
-        RestartDrive(Any());
+        var axis = Any();
+        world.Happen("drive restarted", Name(axis));
+        RestartDrive(axis);
     }
 
     public void Trip()
     {
-        world.Tally.Add("drive tripped");
-        world.Drive(Any()).Trip(dice.Pick(Codes));
+        var (axis, code) = (Any(), dice.Pick(Codes));
+        world.Happen("drive tripped", $"{Name(axis)} {code:X4}");
+        world.Drive(axis).Trip(code);
     }
 
     /// <summary>The supply dips: some of a line's drives start again, the others trip.</summary>
     public void DipSupply()
     {
-        world.Tally.Add("supply dipped");
         var port = dice.Below(world.Machine.Ports.Count);
+        world.Happen("supply dipped", world.Machine.Ports[port].Name);
         for (var axis = 0; axis < world.Machine.Axes.Count; axis++)
         {
             if (world.Machine.Axes[axis].Port != port)
@@ -47,8 +49,9 @@ public sealed class DriveTroubles(StoryWorld world, Dice dice)
 
     public void Jam()
     {
-        var plant = world.Drive(Any()).Plant;
-        world.Tally.Add("axis jammed");
+        var axis = Any();
+        var plant = world.Drive(axis).Plant;
+        world.Happen("axis jammed", Name(axis));
         plant.Jammed = true;
         world.Queue.After(dice.Seconds(0.05, 4), () => plant.Jammed = false);
     }
@@ -59,7 +62,7 @@ public sealed class DriveTroubles(StoryWorld world, Dice dice)
         if (braked.Length > 0)
         {
             var plant = world.Drive(dice.Pick(braked)).Plant;
-            world.Tally.Add("brake worn");
+            world.Happen("brake worn");
             plant.BrakeWorn = true;
             world.Queue.After(dice.Seconds(1, 20), () => plant.BrakeWorn = false);
         }
@@ -67,9 +70,12 @@ public sealed class DriveTroubles(StoryWorld world, Dice dice)
 
     public void AnswerBusy()
     {
-        world.Tally.Add("busy answers");
-        world.Drive(Any()).BusyAnswers = 1 + dice.Below(12);
+        var axis = Any();
+        world.Happen("busy answers", Name(axis));
+        world.Drive(axis).BusyAnswers = 1 + dice.Below(12);
     }
+
+    private string Name(int axis) => world.Machine.Axes[axis].Name;
 
     private int Any() => dice.Below(world.Machine.Axes.Count);
 

@@ -17,7 +17,7 @@ public sealed class InterlockTroubles(StoryWorld world, Dice dice)
         }
 
         var interlock = dice.Pick(world.Machine.Interlocks);
-        world.Tally.Add("interlock opened");
+        world.Happen("interlock opened", interlock.Name);
         var open = dice.Chance(0.3) ? dice.Seconds(0.005, 0.3) : dice.Seconds(0.3, 12);
         foreach (var input in interlock.Inputs)
         {
@@ -31,7 +31,7 @@ public sealed class InterlockTroubles(StoryWorld world, Dice dice)
         var twofold = world.Machine.Interlocks.Where(interlock => interlock.Inputs.Count > 1).ToArray();
         if (twofold.Length > 0)
         {
-            world.Tally.Add("one channel opened");
+            world.Happen("one channel opened");
             OpenFor(dice.Pick(dice.Pick(twofold).Inputs), dice.Seconds(0.01, 3));
         }
     }
@@ -41,7 +41,7 @@ public sealed class InterlockTroubles(StoryWorld world, Dice dice)
     {
         if (world.Supervisor is { } supervisor && world.Machine.Interlocks.Count > 0)
         {
-            world.Tally.Add("tripped from elsewhere");
+            world.Happen("tripped from elsewhere");
             supervisor.Board.Latch.Trip(StopCauses.Interlock(dice.Below(world.Machine.Interlocks.Count)));
         }
     }
@@ -50,7 +50,7 @@ public sealed class InterlockTroubles(StoryWorld world, Dice dice)
     public void PressAButton()
     {
         var kind = dice.Below(6);
-        world.Tally.Add(kind switch { 0 => "button pressed short", 1 => "button stuck", _ => "button pressed" });
+        world.Happen(kind switch { 0 => "button pressed short", 1 => "button stuck", _ => "button pressed" });
         Press(kind switch { 0 => dice.Seconds(0.005, 0.09), 1 => dice.Seconds(5, 25), _ => dice.Seconds(0.15, 1) });
     }
 
@@ -60,9 +60,11 @@ public sealed class InterlockTroubles(StoryWorld world, Dice dice)
         var buttons = world.Machine.Interlocks.Select(interlock => interlock.ResetInput).OfType<InputReference>().DistinctBy(input => input.Text).ToArray();
         if (buttons.Length > 0 && dice.Pick(buttons) is var button && _held.Add(button.Text))
         {
+            world.Diary.Note(world.Queue.Now, "pressed", button.Text);
             Set(button, true);
             world.Queue.After(time, () =>
             {
+                world.Diary.Note(world.Queue.Now, "let go", button.Text);
                 _held.Remove(button.Text);
                 Set(button, false);
             });
@@ -73,9 +75,11 @@ public sealed class InterlockTroubles(StoryWorld world, Dice dice)
     {
         if (input.Source == InputSource.Drive && _held.Add(input.Text))
         {
+            world.Diary.Note(world.Queue.Now, "opened", input.Text);
             Set(input, false);
             world.Queue.After(time, () =>
             {
+                world.Diary.Note(world.Queue.Now, "closed", input.Text);
                 _held.Remove(input.Text);
                 Set(input, true);
             });

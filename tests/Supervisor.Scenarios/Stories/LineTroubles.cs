@@ -12,8 +12,10 @@ public sealed class LineTroubles(StoryWorld world, Dice dice)
     {
         var port = dice.Below(world.Faults.Length);
         var level = dice.Chance(0.2) ? 0.2 : 0.03;
-        var slack = world.Machine.Ports[port].ResponseTimeout * 3;
-        world.Tally.Add("wire spoilt");
+
+        // The master knows late replies for as long again as it waits for them; one that comes later still can't be told from the next.
+        var slack = world.Machine.Ports[port].ResponseTimeout * 1.5;
+        world.Happen("wire spoilt", world.Machine.Ports[port].Name);
         Put(port, new WireFaults(Level(level), Level(level), Level(level), Level(level), Level(level), Level(level), slack));
         world.Queue.After(dice.Seconds(0.5, 15), () => Put(port, WireFaults.None));
     }
@@ -22,7 +24,7 @@ public sealed class LineTroubles(StoryWorld world, Dice dice)
     public void PullPlug()
     {
         var port = dice.Below(world.Faults.Length);
-        world.Tally.Add("plug pulled");
+        world.Happen("plug pulled", world.Machine.Ports[port].Name);
         world.Plant.Lines[port].IsUnplugged = true;
         var time = dice.Chance(0.5) ? dice.Seconds(0.01, 0.5) : LongestOutage * dice.Between(0.05, 1);
         world.Queue.After(time, () => world.Plant.Lines[port].IsUnplugged = false);

@@ -24,7 +24,7 @@ public sealed class People(StoryWorld world, Dice dice, InterlockTroubles interl
 
         if (_grant is { } grant && dice.Chance(0.5))
         {
-            world.Tally.Add("client vanished");
+            world.Happen("client vanished");
             grant.Release(stopAxes: dice.Chance(0.8));
             _grant = null;
         }
@@ -52,6 +52,9 @@ public sealed class People(StoryWorld world, Dice dice, InterlockTroubles interl
         var axis = dice.Below(status.Axes.Count);
         switch (status.Axes[axis])
         {
+            case { StopLocked: true } when dice.Chance(0.5):
+                Give(new ReleaseCommand(dice.Chance(0.5) ? [] : [axis]));
+                break;
             case { State: AxisState.Faulted }:
                 Give(new ResetCommand([axis]));
                 break;
@@ -73,14 +76,18 @@ public sealed class People(StoryWorld world, Dice dice, InterlockTroubles interl
     /// <summary>Many at once, each replacing or refusing the other.</summary>
     public void DoManyThings()
     {
-        world.Tally.Add("burst of commands");
+        world.Happen("burst of commands");
         for (var i = 0; i < 5 + dice.Below(40); i++)
         {
             Give(dice.Chance(0.6) ? GoodMove(dice.Below(world.Machine.Axes.Count)) : Anything());
         }
     }
 
-    public void Stop() => Give(new StopCommand(dice.Chance(0.5) ? [] : dice.Some(world.Machine.Axes.Count)));
+    public void Stop()
+    {
+        int[] axes = dice.Chance(0.5) ? [] : dice.Some(world.Machine.Axes.Count);
+        Give(dice.Chance(0.5) ? new StopCommand(axes) : new HaltCommand(axes));
+    }
 
     private void Give(MachineCommand command)
     {
@@ -108,7 +115,7 @@ public sealed class People(StoryWorld world, Dice dice, InterlockTroubles interl
     {
         var count = world.Machine.Axes.Count;
         var axis = dice.Below(count);
-        return dice.Below(12) switch
+        return dice.Below(14) switch
         {
             0 => new EnableCommand(dice.Some(count)),
             1 => new DisableCommand(dice.Some(count)),
@@ -120,6 +127,8 @@ public sealed class People(StoryWorld world, Dice dice, InterlockTroubles interl
             7 => new SetOutputCommand(axis, dice.Chance(0.8) ? "output1" : "no such output", dice.Chance(0.5)),
             8 => new MoveCommand([.. Enumerable.Range(0, count).Select(GoodTarget)], null),
             9 => new MoveCommand([new MoveTarget(dice.Pick([-1, count, 1000]), 1, false)], null),
+            11 => new HaltCommand(dice.Some(count)),
+            12 => new ReleaseCommand(dice.Some(count)),
             10 => new StopCommand(dice.Chance(0.5) ? [] : dice.Some(count)),
             _ => new MoveCommand([GoodTarget(axis), GoodTarget(axis)], null),
         };

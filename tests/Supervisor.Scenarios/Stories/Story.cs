@@ -15,7 +15,10 @@ public sealed class Story
         ArgumentNullException.ThrowIfNull(options);
         _options = options;
         _dice = new Dice(options.Seed * 0x9E3779B97F4A7C15);
-        World = new StoryWorld(SimulatedWorld.DemoMachine(), options.Seed, tally);
+
+        // Every other life is the demo machine's, the others are invented.
+        var machine = options.Axes == 4 && _dice.Chance(0.5) ? SimulatedWorld.DemoMachine() : new RandomMachines(_dice).Make(options.Axes);
+        World = new StoryWorld(machine, options.Seed, tally);
         World.Checkers = Checkers.All(World);
         var lines = new LineTroubles(World, _dice);
         var drives = new DriveTroubles(World, _dice);
@@ -76,7 +79,7 @@ public sealed class Story
 
     private void FillDisk()
     {
-        World.Tally.Add("disk filled");
+        World.Happen("disk filled");
         World.Journal.IsFull = true;
         World.Queue.After(_dice.Seconds(1, 30), () => World.Journal.IsFull = false);
     }
@@ -90,7 +93,7 @@ public sealed class Story
         }
 
         var isCrash = _dice.Chance(0.5);
-        World.Tally.Add(isCrash ? "supervisor crashed" : "supervisor shut down");
+        World.Happen(isCrash ? "supervisor crashed" : "supervisor shut down");
         if (isCrash)
         {
             End(supervisor);

@@ -22,6 +22,7 @@ public sealed class StoryJournal(StoryWorld world) : IJournal
     public void Fault(in FaultEvent fault)
     {
         Keep();
+        world.Diary.Note(world.Queue.Now, "journal:", fault);
         foreach (var checker in world.Checkers)
         {
             checker.OnFault(fault);
@@ -31,6 +32,7 @@ public sealed class StoryJournal(StoryWorld world) : IJournal
     public void Interlock(int interlock, InterlockChange change, string inputs, TimeSpan at)
     {
         Keep();
+        world.Diary.Note(world.Queue.Now, $"interlock {world.Machine.Interlocks[interlock].Name} {change} by", inputs);
         foreach (var checker in world.Checkers)
         {
             checker.OnInterlock(interlock, change);
@@ -41,6 +43,7 @@ public sealed class StoryJournal(StoryWorld world) : IJournal
     {
         Keep();
         world.Tally.Add($"recovery {note.Change}");
+        world.Diary.Note(world.Queue.Now, "journal:", note);
         foreach (var checker in world.Checkers)
         {
             checker.OnRecovery(note);

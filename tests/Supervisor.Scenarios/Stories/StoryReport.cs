@@ -3,7 +3,8 @@ namespace Supervisor.Scenarios.Stories;
 /// <summary>A story that broke a rule, with how to see it again.</summary>
 /// <param name="Options">The story.</param>
 /// <param name="What">What was found.</param>
-public sealed record StoryReport(StoryOptions Options, string What)
+/// <param name="Before">What happened last before it, oldest first.</param>
+public sealed record StoryReport(StoryOptions Options, string What, IReadOnlyList<string> Before)
 {
     /// <summary>The command that repeats it.</summary>
     public string Command =>

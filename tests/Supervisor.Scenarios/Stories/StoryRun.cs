@@ -6,6 +6,8 @@ public sealed class StoryRun(ulong seed, int axes)
     /// <summary>Length of one story: short enough to be repeated while someone looks, long enough for a shift's worth of trouble.</summary>
     public static readonly TimeSpan StoryLength = TimeSpan.FromMinutes(15);
 
+    private const int DiaryLines = 80;
+
     /// <summary>What happened in all stories.</summary>
     public Tally Tally { get; } = new();
 
@@ -29,6 +31,8 @@ public sealed class StoryRun(ulong seed, int axes)
         }
     }
 
+    private static string[] Before(Story story) => [.. story.World.Diary.Last(DiaryLines)];
+
     private void Tell(StoryOptions options)
     {
         var story = new Story(options, Tally);
@@ -36,13 +40,13 @@ public sealed class StoryRun(ulong seed, int axes)
         try
         {
             story.Run();
-            Found.AddRange(story.World.Findings.Take(1).Select(finding => new StoryReport(options, finding.ToString())));
+            Found.AddRange(story.World.Findings.Take(1).Select(finding => new StoryReport(options, finding.ToString(), Before(story))));
         }
 #pragma warning disable CA1031 // Whatever it is: an exception under a thread that drives axes is a finding.
         catch (Exception exception)
 #pragma warning restore CA1031
         {
-            Found.Add(new StoryReport(options, $"{story.World.Queue.Now.TotalSeconds:0.0000} s: {exception}"));
+            Found.Add(new StoryReport(options, $"{story.World.Queue.Now.TotalSeconds:0.0000} s: {exception}", Before(story)));
         }
 
         Simulated += story.World.Queue.Now - begun;

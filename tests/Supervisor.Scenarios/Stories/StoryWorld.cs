@@ -12,7 +12,10 @@ namespace Supervisor.Scenarios.Stories;
 /// <summary>A whole machine in simulated time with its checkers: drives and plants that live on, and one supervisor after the other over them.</summary>
 public sealed class StoryWorld
 {
+    private static readonly TimeSpan OfLate = TimeSpan.FromSeconds(5);
     private readonly List<GivenCommand> _open = [];
+    private readonly List<GivenCommand> _endedOfLate = [];
+    private readonly GivenCommand?[] _lastGiven;
     private readonly ulong _seed;
     private long _exchangesBefore;
 
@@ -22,6 +25,7 @@ public sealed class StoryWorld
         Tally = tally;
         _seed = seed;
         Plant = new SimulatedMachine(machine, seed);
+        _lastGiven = new GivenCommand?[machine.Axes.Count];
         Faults = new WireFaults[machine.Ports.Count];
         Array.Fill(Faults, WireFaults.None);
         Lines = [.. machine.Ports.Select((_, port) => new LineCondition(this, port))];
@@ -42,6 +46,9 @@ public sealed class StoryWorld
 
     public StoryJournal Journal { get; }
 
+    /// <summary>What happened last.</summary>
+    public Diary Diary { get; } = new();
+
     /// <summary>How good each wire is at present.</summary>
     public WireFaults[] Faults { get; }
 
@@ -58,6 +65,9 @@ public sealed class StoryWorld
 
     /// <summary>Commands whose end was not seen yet.</summary>
     public IReadOnlyList<GivenCommand> Open => _open;
+
+    /// <summary>Commands whose end was seen within the last seconds.</summary>
+    public IReadOnlyList<GivenCommand> EndedOfLate => _endedOfLate;
 
     /// <summary>Transactions that were answered, of all supervisors so far.</summary>
     public long Exchanges => _exchangesBefore + CurrentExchanges();
@@ -84,6 +94,7 @@ public sealed class StoryWorld
             checker.OnStart();
         }
 
+        Diary.Note(Queue.Now, "a supervisor starts");
         supervisor.Start();
     }
 
@@ -113,7 +124,13 @@ public sealed class StoryWorld
     {
         var given = new GivenCommand(command, Supervisor!.Coordinator.Control.Submit(command, grant), Queue.Now, AxesOf(command));
         _open.Add(given);
+        foreach (var axis in given.Axes.Where(axis => axis >= 0 && axis < _lastGiven.Length))
+        {
+            _lastGiven[axis] = given;
+        }
+
         Tally.Add($"command {command.GetType().Name.Replace("Command", "", StringComparison.Ordinal).ToLowerInvariant()}");
+        Diary.Note(Queue.Now, "given:", given);
         foreach (var checker in Checkers)
         {
             checker.OnCommand(given);
@@ -121,6 +138,9 @@ public sealed class StoryWorld
 
         return given;
     }
+
+    /// <summary>The newest command about an axis, null when none was given.</summary>
+    public GivenCommand? LastGiven(int axis) => _lastGiven[axis];
 
     public AxisSnapshot Snapshot(int axis) => Supervisor!.Board.Axes[axis].Read();
 
@@ -133,6 +153,13 @@ public sealed class StoryWorld
     }
 
     public void Find(Finding finding) => Findings.Add(finding);
+
+    /// <summary>Counts something that befalls the machine, and notes it.</summary>
+    public void Happen(string what, object? about = null)
+    {
+        Tally.Add(what);
+        Diary.Note(Queue.Now, what, about);
+    }
 
     private void Frame(TimeSpan at, int port, ReadOnlySpan<byte> bytes)
     {
@@ -153,6 +180,7 @@ public sealed class StoryWorld
     private void RowTaken(Axis axis, AxisRow row)
     {
         Tally.Add($"row {row.From} {row.On}");
+        Diary.Note(Queue.Now, Machine.Axes[axis.Index].Name, row);
         foreach (var checker in Checkers)
         {
             checker.OnRow(axis.Index, row);
@@ -200,6 +228,11 @@ public sealed class StoryWorld
 
     private void LookAtCommands()
     {
+        while (_endedOfLate.Count > 0 && Queue.Now - _endedOfLate[0].EndedAt > OfLate)
+        {
+            _endedOfLate.RemoveAt(0);
+        }
+
         for (var i = 0; i < _open.Count; i++)
         {
             var given = _open[i];
@@ -208,7 +241,9 @@ public sealed class StoryWorld
                 _open.RemoveAt(i--);
                 given.Answer = given.Ticket.Completion.Result;
                 given.EndedAt = Queue.Now;
+                _endedOfLate.Add(given);
                 Tally.Add($"outcome {given.Answer.Outcome}");
+                Diary.Note(Queue.Now, "ended:", given.Answer);
                 foreach (var checker in Checkers)
                 {
                     checker.OnEnd(given);
@@ -238,6 +273,8 @@ public sealed class StoryWorld
             MoveCommand move => [.. move.Targets.Select(target => target.Axis)],
             ContactCommand contact => [contact.Axis],
             StopCommand stop => stop.Axes,
+            HaltCommand halt => halt.Axes,
+            ReleaseCommand release => release.Axes,
             ResetCommand reset => reset.Axes,
             SetOutputCommand output => [output.Axis],
             _ => [],

@@ -1,0 +1,75 @@
+using System.Globalization;
+using System.Text;
+using Supervisor.Configuration.Machines;
+using Supervisor.Scenarios.World;
+
+namespace Supervisor.Scenarios.Stories;
+
+/// <summary>Invents a machine file: drives of several kinds, axes with and without ends, brakes, groups, recoveries, interlocks of every stop category.</summary>
+public sealed class RandomMachines(Dice dice)
+{
+    private static readonly string[] Drives = ["reference", "plain", "bits"];
+    private static readonly string[] Classes = ["link", "restart", "supply", "temperature", "timeOut", "drive"];
+    private readonly StringBuilder _file = new();
+
+    /// <summary>Writes one and reads it as a user's file is read.</summary>
+    public MachineDefinition Make(int axes)
+    {
+        var ports = axes == 1 ? 1 : 1 + dice.Below(2);
+        _file.Append("{ \"machine\": { \"name\": \"Invented\" }, \"ports\": [");
+        for (var port = 0; port < ports; port++)
+        {
+            var count = (axes + ports - 1 - port) / ports;
+            Add($$"""{ "name": "line-{{port}}", "device": "/dev/ttyS{{port}}", "baud": {{dice.Pick([115200, 230400])}}, "parity": "none", "stopBits": 1, "cycleMs": {{20 + (count * 15)}}, "gap": "{{dice.Pick(["standard", "proportional"])}}", "responseTimeoutMs": 15, "retries": {{dice.Below(3)}} }, """);
+        }
+
+        _file.Append("], \"axes\": [");
+        for (var axis = 0; axis < axes; axis++)
+        {
+            AddAxis(axis, axis % ports);
+        }
+
+        _file.Append("], \"interlocks\": [");
+        AddInterlocks(axes);
+        _file.Append("] }");
+        return Machines.Read(_file.ToString(), ("plain.drive.json", RandomDrives.Plain), ("bits.drive.json", RandomDrives.Bits));
+    }
+
+    private void AddAxis(int axis, int port)
+    {
+        var drive = dice.Pick(Drives);
+        var velocity = dice.Pick([80.0, 250, 600]);
+        var ramp = velocity * dice.Between(2, 8);
+        var isEndless = dice.Chance(0.3);
+        var isHomed = !isEndless || dice.Chance(0.3);
+        var hasTorque = drive != "bits" && dice.Chance(0.5);
+        Add($$"""{ "name": "axis-{{axis}}", "port": "line-{{port}}", "address": {{1 + axis}}, "definition": "{{drive}}.drive.json", "unit": "mm", "countsPerUnit": {{dice.Pick([100, 500, 1000])}}, """);
+        Add($$""" "inverted": {{(dice.Chance(0.3) ? "true" : "false")}}, "limits": { {{(isEndless ? "" : "\"position\": [0, " + dice.Pick([180, 400, 820]) + "], ")}}"velocity": {{velocity}}, "acceleration": {{ramp}}, "deceleration": {{ramp}} }, """);
+        Add(isEndless ? $$""" "endless": { "period": {{dice.Pick([360, 1000])}} }, """ : "");
+        Add(isHomed
+            ? $$""" "reference": "incremental", "homing": { "method": {{dice.Pick<int>(isEndless ? [23, 24, 27] : [17, 18, 23, 24, 27, 1, 2])}}, "fast": {{velocity / 5}}, "slow": {{velocity / 50}}, "offset": {{(isEndless ? 0 : dice.Pick([0, 5]))}}, "timeoutMs": 30000, "order": {{1 + dice.Below(3)}} }, """
+            : """ "reference": "none", """);
+        Add(hasTorque ? """ "torque": { "homing": 60, "moving": 120, "holding": 80, "contact": 25, "stopping": 150 }, """ : "");
+        Add(dice.Chance(0.3) ? """ "gravityLoaded": true, "brake": { "releaseMs": 80, "closeMs": 60 }, """ : "");
+        Add(dice.Chance(0.5) ? $$""" "group": "{{dice.Pick(["upper", "lower"])}}", """ : "");
+        Add(dice.Chance(0.6) ? $$""" "recovery": [ { "faults": ["{{dice.Pick(Classes)}}"], "attempts": {{1 + dice.Below(3)}}, "withinMs": 60000, "then": "{{dice.Pick<string>(isHomed ? ["reset", "resetAndEnable", "resetAndHome"] : ["reset", "resetAndEnable"])}}" } ], """ : "");
+
+        // A drive of single bits that starts again sooner than its time-out would take its standing power bit for a new one:
+        // such a drive can't be told from one that was only not heard.
+        Add($$""" "inPosition": { "window": {{velocity / 1000}}, "dwellMs": 20 }, "communicationTimeoutMs": {{(drive == "bits" ? 290 : dice.Pick([400, 600, 1000]))}} }, """);
+    }
+
+    private void AddInterlocks(int axes)
+    {
+        string Reset() => $"axis-{dice.Below(axes)}.input3";
+        var button = Reset();
+        Add($$"""{ "name": "emergency stop", "kind": "emergencyStop", "inputs": ["axis-0.input1", "axis-0.input2"], "discrepancyMs": 200, "stopCategory": {{dice.Below(2)}}, "axes": "all", "resetInput": "{{button}}" }, """);
+        if (axes > 1)
+        {
+            Add($$"""{ "name": "guard", "kind": "guard", "inputs": ["axis-1.input1"], "stopCategory": {{dice.Below(3)}}, "axes": [{{string.Join(", ", dice.Some(axes).Select(axis => $"\"axis-{axis}\""))}}], "resetInput": "{{(dice.Chance(0.5) ? button : Reset())}}" }, """);
+            Add($$"""{ "name": "pressure", "kind": "process", "inputs": ["axis-{{axes - 1}}.input2"], "tripDelayMs": {{dice.Pick([0, 100, 500])}}, "stopCategory": {{dice.Below(3)}}, "axes": [{{string.Join(", ", dice.Some(axes).Select(axis => $"\"axis-{axis}\""))}}] }, """);
+        }
+    }
+
+    private void Add(string text) => _file.Append(CultureInfo.InvariantCulture, $"{text}");
+}
