@@ -279,6 +279,7 @@ public sealed partial class Axis
         switch (_progress.Goal)
         {
             case DriveGoal.Home or DriveGoal.Move when _node == AxisNode.Searching:
+                _pressing = false;
                 Coding.PutTorqueLimit(Image, Definition.Homing?.HardStop?.Torque ?? TorqueLimits.Homing);
                 break;
             case DriveGoal.Move:

@@ -115,6 +115,9 @@ public sealed partial class Axis
         _meeting = MeetingStage.Look;
         _readBlock = 0;
         _attempts = 0;
+
+        // Rest is two feedbacks in a row: one from before the silence is none of them.
+        _still = 0;
         Image.Forget();
         Contact.Restart();
         _progress = new GoalProgress { Goal = DriveGoal.QuickStop, Since = now };

@@ -94,9 +94,9 @@ public static class AxisTable
         new(BrakeClosing, Category1, BrakeClosing, DriveGoal.None, None, AxisDeadline.Keep),
         new(BrakeClosing, DeadlinePassed, PoweringOff, DriveGoal.PowerOff, None, AxisDeadline.PowerOff),
         new(BrakeClosing, TorqueOff, Off, DriveGoal.PowerOff, Done, AxisDeadline.None),
-        new(PoweringOff, StopRequested, PoweringOff, DriveGoal.PowerOff, None, AxisDeadline.Keep),
-        new(PoweringOff, Category2, PoweringOff, DriveGoal.PowerOff, None, AxisDeadline.Keep),
-        new(PoweringOff, Category1, PoweringOff, DriveGoal.PowerOff, None, AxisDeadline.Keep),
+        new(PoweringOff, StopRequested, PoweringOff, DriveGoal.None, None, AxisDeadline.Keep),
+        new(PoweringOff, Category2, PoweringOff, DriveGoal.None, None, AxisDeadline.Keep),
+        new(PoweringOff, Category1, PoweringOff, DriveGoal.None, None, AxisDeadline.Keep),
         new(PoweringOff, TorqueOff, Off, DriveGoal.PowerOff, Done, AxisDeadline.None),
 
         // Energising is broken off: the brake may be half open, so it gets its time to close.
