@@ -128,7 +128,7 @@ public sealed class MachineTests
     public async Task Serve_RestartedWithinTheDrivesTimeout_StopsThemByFirstContact()
     {
         await using var trial = await TrialMachine.StartReadyAsync(
-            text => text.Replace("\"communicationTimeoutMs\": 1000", "\"communicationTimeoutMs\": 20000", StringComparison.Ordinal));
+            text => text.Replace("\"communicationTimeoutMs\": 2500", "\"communicationTimeoutMs\": 20000", StringComparison.Ordinal));
         await using var move = trial.Start("move", "gantry", "800", "--velocity", "20");
         await SeeBeyondAsync(trial, 10);
         var before = (await trial.AxisAsync("gantry")).GetProperty("position").GetDouble();
