@@ -93,7 +93,9 @@ public sealed class BitCoding : DriveCoding
         {
             _stop.Put(image.Wanted, true);
         }
-        else
+
+        // Without torque a power bit that is on its way would bring it with the stop.
+        if (!_stop.IsDeclared || !feedback.Has(DriveFlags.Powered))
         {
             _power.Put(image.Wanted, false);
         }

@@ -35,6 +35,23 @@ public sealed class BitCodedTests
         """;
 
     [Fact]
+    public void BitDrive_TrippedWhileItsPowerBitIsOnItsWay_NeverGetsIt()
+    {
+        for (var delayUs = 0; delayUs < 60_000; delayUs += 1500)
+        {
+            var world = new SimulatedWorld(Machines.Read(Machine, ("bits.drive.json", Drive)), 13);
+            world.StartUp();
+            world.Give("slide", AxisCommandKind.Home);
+            world.Run(delayUs / 1e6);
+            var isOn = false;
+            world.FrameBegun = frame => isOn |= !world.Drive("slide").Plant.Powered && frame.Writes().Any(write => write.Address == 99 && (write.Value & 1) != 0);
+            world.Trip("level");
+            world.Run(0.3);
+            Assert.False(isOn, $"the power bit went out after a trip of category 1, {delayUs} us after the command");
+        }
+    }
+
+    [Fact]
     public void BitDrive_StartingAnewUnderTorque_GetsNoneByTheStopThatMeetsIt()
     {
         // At every phase of a cycle: how long the drive was silent when the stop is heard differs with it.
