@@ -17,6 +17,7 @@ internal sealed partial class CommandDesk
             running.Pending.Accept();
         }
 
+        WatchWaiting(running);
         if (running.Cause is null && running.IsStepAt(PartStage.Ended))
         {
             NextStep(running);
@@ -49,6 +50,22 @@ internal sealed partial class CommandDesk
         {
             running.Step = next.Step;
             GiveStep(running);
+        }
+    }
+
+    /// <summary>
+    /// What comes up on an axis while it waits for its step ends the command, though it may be over by then: what follows a reset is for
+    /// a person to command.
+    /// </summary>
+    private void WatchWaiting(RunningCommand running)
+    {
+        foreach (var part in running.Parts)
+        {
+            if (running.Cause is null && part.Stage == PartStage.Waiting
+                && (_planner.NotStopped(part.Axis, part.Command.StopEpoch) ?? _planner.Held(part.Axis)) is { } held)
+            {
+                running.Cause = new CommandCause(Outcome.Replaced, held.Reason, FaultCode.None, held.Axis, held.Message);
+            }
         }
     }
 

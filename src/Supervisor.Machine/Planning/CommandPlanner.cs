@@ -41,6 +41,9 @@ internal sealed class CommandPlanner(MachineView view, AxisGate gate, InterlockD
         ? gate.Motion(part.Axis) ?? MotionPlanner.Idle(view, part.Axis, inHand) ?? _homing.Clear(part.Axis, part.Command.Confirmed)
         : gate.Motion(part.Axis);
 
+    /// <summary>What forbids an axis to move whatever it is doing.</summary>
+    public Objection? Held(int axis) => gate.Motion(axis);
+
     /// <summary>The stop count has not moved since the command was given.</summary>
     public Objection? NotStopped(int axis, int epoch) => view.Board.Latch.StopEpoch(axis) == epoch
         ? null

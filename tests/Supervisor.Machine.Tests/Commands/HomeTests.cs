@@ -29,6 +29,26 @@ public sealed class HomeTests
     }
 
     [Fact]
+    public void Home_GuardOpenedAndResetWhileAnAxisWaits_NeverBeginsOnIt()
+    {
+        var machine = Seeder();
+        machine = machine with { Interlocks = [.. machine.Interlocks.Select((entry, index) => index == Guard ? entry with { Axes = [Gantry] } : entry)] };
+        var rig = MachineRig.Started(machine);
+        rig.Axis(Dibber).StepsPerCommand = int.MaxValue;
+        var ticket = rig.Submit(new HomeCommand([]));
+        rig.Run(100);
+        rig.SetAndSee("gantry.input1", false);
+        rig.SetAndSee("gantry.input1", true);
+        rig.PressReset(200);
+        rig.Run(500);
+
+        // A reset permits and starts nothing: the command that was given before it is over.
+        Assert.Equal(Outcome.Replaced, MachineRig.Answer(ticket).Outcome);
+        Assert.Contains("front guard", MachineRig.Answer(ticket).Message, StringComparison.Ordinal);
+        Assert.Empty(rig.Axis(Gantry).Taken);
+    }
+
+    [Fact]
     public void Home_EqualOrders_BeginTogether()
     {
         var machine = Seeder();
