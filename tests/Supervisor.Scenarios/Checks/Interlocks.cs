@@ -11,11 +11,9 @@ namespace Supervisor.Scenarios.Checks;
 /// </summary>
 public sealed class Interlocks : Checker
 {
-    private static readonly TimeSpan Meeting = TimeSpan.FromSeconds(1);
     private static readonly TimeSpan ShortestPress = TimeSpan.FromMilliseconds(100);
     private readonly Dictionary<string, Watched> _inputs = [];
     private readonly bool[] _stood;
-    private TimeSpan _startedAt;
 
     public Interlocks(StoryWorld world)
         : base(world)
@@ -34,8 +32,11 @@ public sealed class Interlocks : Checker
     /// <inheritdoc/>
     public override void OnStart()
     {
-        // A new supervisor meets its drives first, and counts a delay from what it sees itself.
-        _startedAt = Now + Meeting;
+        foreach (var input in _inputs.Values)
+        {
+            input.KnownSince = null;
+        }
+
         for (var i = 0; i < _stood.Length; i++)
         {
             _stood[i] = World.Supervisor!.Board.Latch.IsStanding(StopCauses.Interlock(i));
@@ -88,7 +89,9 @@ public sealed class Interlocks : Checker
         foreach (var input in interlock.Inputs)
         {
             var watched = _inputs[input.Text];
-            if (watched.IsClosed || input.Source != InputSource.Drive || !World.Supervisor!.Board.Inputs.Read(World.Supervisor.Board.Inputs.IndexOf(input)).Known)
+            var isKnown = World.Supervisor!.Board.Inputs.Read(World.Supervisor.Board.Inputs.IndexOf(input)).Known;
+            watched.KnownSince = isKnown ? watched.KnownSince ?? Now : null;
+            if (watched.IsClosed || input.Source != InputSource.Drive || watched.KnownSince is not { } knownSince)
             {
                 continue;
             }
@@ -96,7 +99,9 @@ public sealed class Interlocks : Checker
             Looks++;
             var line = World.Lines[World.Machine.Axes[input.Axis].Port];
             var seen = line.Reaction + (line.IsTroubled || World.Plant.Drives[input.Axis].IsSilent ? interlock.StaleAfter : TimeSpan.Zero) + interlock.StaleAfter;
-            var since = watched.Since > _startedAt ? watched.Since : _startedAt;
+            
+            // A supervisor counts a delay from what it sees itself.
+            var since = watched.Since > knownSince ? watched.Since : knownSince;
             if (Now - since > interlock.TripDelay + seen)
             {
                 Find(-1, $"{interlock.Name} is not tripped {(Now - since).TotalMilliseconds:0} ms after {input.Text} opened");
@@ -162,6 +167,9 @@ public sealed class Interlocks : Checker
         public bool IsClosed { get; private set; } = true;
 
         public TimeSpan Since { get; set; }
+
+        /// <summary>Since when the supervisor that runs has read it.</summary>
+        public TimeSpan? KnownSince { get; set; }
 
         /// <summary>How long it was closed before it last opened.</summary>
         public TimeSpan LastPress { get; private set; }

@@ -65,8 +65,10 @@ public sealed class InterlockTroubles(StoryWorld world, Dice dice)
             world.Queue.After(time, () =>
             {
                 world.Diary.Note(world.Queue.Now, "let go", button.Text);
-                _held.Remove(button.Text);
                 Set(button, false);
+
+                // A finger needs its time to come back.
+                world.Queue.After(TimeSpan.FromMilliseconds(80), () => _held.Remove(button.Text));
             });
         }
     }

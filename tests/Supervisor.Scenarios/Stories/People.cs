@@ -111,6 +111,11 @@ public sealed class People(StoryWorld world, Dice dice, InterlockTroubles interl
             : new MoveTarget(axis, dice.Between(-1, 1) * limits.Velocity * 2, dice.Chance(0.6));
     }
 
+    // Slow, and with a torque that moves the axis at all: faster or weaker ones touch in free air and then can't be braked by it.
+    private ContactCommand Contact(int axis) => new(
+        axis, GoodTarget(axis).Value, dice.Chance(0.8) ? dice.Between(15, 25) : dice.Pick([-5.0, 0, 40, double.NaN]),
+        world.Machine.Axes[axis].Limits.Velocity * (dice.Chance(0.8) ? dice.Between(0.01, 0.05) : dice.Pick([0, 1.1, double.NaN])));
+
     private MachineCommand Anything()
     {
         var count = world.Machine.Axes.Count;
@@ -122,7 +127,7 @@ public sealed class People(StoryWorld world, Dice dice, InterlockTroubles interl
             2 => new HomeCommand(dice.Chance(0.5) ? [] : dice.Some(count)),
             3 => GoodMove(axis),
             4 => new MoveCommand([new MoveTarget(axis, dice.Pick([1e9, -1e9, double.NaN, double.PositiveInfinity, 0, 1e-9]), dice.Chance(0.5))], dice.Pick<double?>([null, 0, -1, 1e9, double.NaN, 5])),
-            5 => new ContactCommand(axis, GoodTarget(axis).Value, dice.Between(-5, 40), world.Machine.Axes[axis].Limits.Velocity * dice.Between(0, 1.1)),
+            5 => Contact(axis),
             6 => new ResetCommand(dice.Chance(0.5) ? [] : dice.Some(count)),
             7 => new SetOutputCommand(axis, dice.Chance(0.8) ? "output1" : "no such output", dice.Chance(0.5)),
             8 => new MoveCommand([.. Enumerable.Range(0, count).Select(GoodTarget)], null),
