@@ -517,7 +517,7 @@ public sealed partial class Axis
         Doubt(request);
 
         // No drive starts anew within two cycles; in a longer silence it may have, and lost its zero and its own time-out with it.
-        _doubtsRestart |= Online && now - _freshAt > _board.Machine.Ports[Definition.Port].Cycle * 2;
+        _doubtsRestart |= Online && _unanswered >= MissesForLoss && now - _freshAt > _board.Machine.Ports[Definition.Port].Cycle * 2;
         if (request == AxisRequest.Stop)
         {
             StopAttempts++;

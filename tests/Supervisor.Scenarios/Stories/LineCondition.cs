@@ -24,10 +24,24 @@ public sealed class LineCondition(StoryWorld world, int port)
     /// <summary>Notes the present.</summary>
     public void Look()
     {
-        if (world.Plant.Lines[port].IsUnplugged || world.Faults[port] != WireFaults.None)
+        if (world.Plant.Lines[port].IsUnplugged || IsAnyBusy() || world.Faults[port] != WireFaults.None)
         {
             _troubledAt = world.Queue.Now;
         }
+    }
+
+    // A drive that answers "busy" hears nothing, a stop neither.
+    private bool IsAnyBusy()
+    {
+        foreach (var drive in world.Plant.Lines[port].Drives)
+        {
+            if (drive.BusyAnswers > 0)
+            {
+                return true;
+            }
+        }
+
+        return false;
     }
 
     private static TimeSpan ReactionOf(StoryWorld world, int port)
