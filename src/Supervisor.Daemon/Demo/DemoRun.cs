@@ -65,7 +65,7 @@ internal sealed class DemoRun(int cycles, string? socket, DemoVoice voice)
         await using var log = new StreamWriter(Path.Combine(_folder, "daemon.log"));
         await using var logger = LogSetup.ToWriter(log);
         using var loggers = new SerilogLoggerFactory(logger);
-        await using var supervision = await Supervision.StartAsync(plan, logger, loggers);
+        await using var supervision = await Supervision.StartAsync(plan, ServiceWatchdog.None, logger, loggers);
         voice.Say($"the daemon serves at {plan.Claim.Path}; `axis-supervisor status` shows the same machine");
 
         using var daemon = await DaemonConnection.OpenAsync(plan.Claim.Path, cancellation);

@@ -10,6 +10,9 @@ internal static partial class RealTimePriority
     /// <summary>SCHED_FIFO, the same on all architectures.</summary>
     private const int Fifo = 1;
 
+    /// <summary>SCHED_RESET_ON_FORK (sched(7)): threads that this one makes are ordinary again, whatever library made them.</summary>
+    private const int NotInherited = 0x40000000;
+
     /// <summary>Below the kernel's own interrupt threads (50), which bring the bytes.</summary>
     private const int Level = 30;
 
@@ -35,9 +38,9 @@ internal static partial class RealTimePriority
         }
     }
 
-    /// <summary>Raises the calling thread, and the threads it makes from then on.</summary>
+    /// <summary>Raises the calling thread alone.</summary>
     /// <returns>False where it is not permitted: it takes LimitRTPRIO= in the unit, or CAP_SYS_NICE.</returns>
-    public static bool TryRaiseThisThread() => OperatingSystem.IsLinux() && SetScheduler(0, Fifo, Level) == 0;
+    public static bool TryRaiseThisThread() => OperatingSystem.IsLinux() && SetScheduler(0, Fifo | NotInherited, Level) == 0;
 
     /// <summary>The third argument points at struct sched_param, whose one member is the priority.</summary>
     [LibraryImport("libc", EntryPoint = "sched_setscheduler")]

@@ -1,7 +1,7 @@
 namespace Supervisor.Daemon.Hosting;
 
 /// <content>What it tells the log.</content>
-public sealed partial class Supervision
+internal sealed partial class Supervision
 {
     [LoggerMessage(1001, LogLevel.Information, "Supervising {Machine}: {Axes} axes on {Ports} ports; API at {Socket}", EventName = "Up")]
     private partial void LogUp(string machine, int axes, int ports, string socket);
@@ -32,4 +32,10 @@ public sealed partial class Supervision
 
     [LoggerMessage(1010, LogLevel.Error, "{Problem}", EventName = "ReferencesNotRead")]
     private partial void LogReferences(string problem);
+
+    [LoggerMessage(1011, LogLevel.Error, "{Problem}", EventName = "NoBlackBox")]
+    private partial void LogNoBlackBox(string problem);
+
+    [LoggerMessage(1012, LogLevel.Error, "The run before broke: {LastWords}", EventName = "LastWords")]
+    private partial void LogLastWords(string lastWords);
 }

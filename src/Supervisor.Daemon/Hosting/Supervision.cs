@@ -15,7 +15,7 @@ namespace Supervisor.Daemon.Hosting;
 /// The one lifecycle: brings the stages up in the order of <see cref="StartAsync"/> and down in the order of <see cref="StopAsync"/>.
 /// It follows no host: an open stream must never stand between a signal and the stop of the axes.
 /// </summary>
-public sealed partial class Supervision : IAsyncDisposable
+internal sealed partial class Supervision : IAsyncDisposable
 {
     // Longer than any stop the coordinator itself waits for; only a coordinator that no longer runs gets here.
     private static readonly TimeSpan LongestStop = TimeSpan.FromSeconds(30);
@@ -24,6 +24,7 @@ public sealed partial class Supervision : IAsyncDisposable
     private static readonly TimeSpan HistoryPatience = TimeSpan.FromSeconds(5);
 
     private readonly SupervisionPlan _plan;
+    private readonly ServiceWatchdog _watchdog;
     private readonly Serilog.ILogger _serilog;
     private readonly ILoggerFactory _loggers;
     private readonly ILogger<Supervision> _logger;
@@ -34,13 +35,16 @@ public sealed partial class Supervision : IAsyncDisposable
     private Coordinator? _coordinator;
     private CoordinatorThread? _coordinatorThread;
     private ApiHost? _api;
-    private PulseWatch? _pulse;
+    private PulseThread? _pulse;
     private ReferenceKeeper? _references;
+    private BlackBox? _blackBox;
+    private UnhandledExceptionEventHandler? _lastHandler;
     private bool _isStopped;
 
-    private Supervision(SupervisionPlan plan, Serilog.ILogger serilog, ILoggerFactory loggers)
+    private Supervision(SupervisionPlan plan, ServiceWatchdog watchdog, Serilog.ILogger serilog, ILoggerFactory loggers)
     {
         _plan = plan;
+        _watchdog = watchdog;
         _serilog = serilog;
         _loggers = loggers;
         _logger = loggers.CreateLogger<Supervision>();
@@ -58,15 +62,16 @@ public sealed partial class Supervision : IAsyncDisposable
     /// <summary>Brings everything up: history, board, ports, coordinator, API. What was up is brought down again when a stage fails.</summary>
     /// <exception cref="HistoryException">The history can't be used; the message says what to do.</exception>
     /// <exception cref="IOException">The socket can't be made.</exception>
-    public static async Task<Supervision> StartAsync(SupervisionPlan plan, Serilog.ILogger serilog, ILoggerFactory loggers)
+    public static async Task<Supervision> StartAsync(SupervisionPlan plan, ServiceWatchdog watchdog, Serilog.ILogger serilog, ILoggerFactory loggers)
     {
         ArgumentNullException.ThrowIfNull(plan);
         ArgumentNullException.ThrowIfNull(loggers);
         RealTimePriority.FavourProcess();
-        var supervision = new Supervision(plan, serilog, loggers);
+        var supervision = new Supervision(plan, watchdog, serilog, loggers);
         try
         {
             supervision.StartHistory();
+            supervision.StartBlackBox();
             var board = supervision.StartReferences();
             supervision._coordinator = new Coordinator(board, new Journal(plan.Machine, supervision._history!, loggers.CreateLogger<Journal>()));
             supervision.StartPorts(board);
@@ -118,6 +123,12 @@ public sealed partial class Supervision : IAsyncDisposable
             _history?.Append(new EndRecord(_clock.Now, reason));
             return JoinAsync("history", () => _history?.Stop(HistoryPatience) ?? true);
         });
+        await StageAsync("last words", () =>
+        {
+            AppDomain.CurrentDomain.UnhandledException -= _lastHandler;
+            _blackBox?.Dispose();
+            return Task.CompletedTask;
+        });
         await StageAsync("socket", () =>
         {
             _plan.Claim.Dispose();
@@ -139,6 +150,32 @@ public sealed partial class Supervision : IAsyncDisposable
             Pause = pause => _clock.WaitUntil(_clock.Now + pause),
         });
         _history.Append(new StartRecord(_clock.Now, ProgramVersion.Text, _plan.Machine.Name, _plan.FileHash));
+    }
+
+    private void StartBlackBox()
+    {
+        _blackBox = BlackBox.Open(Path.Combine(_plan.StateFolder, "last-words"), out var lastWords, out var problem);
+        if (problem.Length > 0)
+        {
+            LogNoBlackBox(problem);
+        }
+
+        if (lastWords.Length > 0)
+        {
+            LogLastWords(lastWords);
+            _ = ImportAsync(_blackBox, lastWords);
+        }
+
+        _lastHandler = (_, raised) => _blackBox.Write($"unhandled: {raised.ExceptionObject}");
+        AppDomain.CurrentDomain.UnhandledException += _lastHandler;
+    }
+
+    private async Task ImportAsync(BlackBox box, string lastWords)
+    {
+        if (await _history!.AppendAsync(new NoticeRecord(_clock.Now, NoticeKind.RunBroke, 0, $"The run before broke: {lastWords}")) > 0)
+        {
+            box.Forget();
+        }
     }
 
     private MachineBoard StartReferences()
@@ -173,6 +210,7 @@ public sealed partial class Supervision : IAsyncDisposable
     {
         _coordinatorThread = new CoordinatorThread(_coordinator!, _clock, exception =>
         {
+            _blackBox!.Write($"coordinator: {exception}");
             LogCoordinatorBroke(exception);
             _broken.TrySetResult($"the coordinator ended by an error of its own: {exception.Message}");
         });
@@ -183,12 +221,14 @@ public sealed partial class Supervision : IAsyncDisposable
     {
         _api = await ApiHost.StartAsync(_plan.Claim.Path, Control, _history!.Reader, _serilog);
         _plan.Claim.Restrict();
-        _pulse = new PulseWatch(board, _coordinatorThread!, _clock, _api.SetServing);
+        var coordinator = _coordinatorThread!;
+        _pulse = new PulseThread(new Pulse(board, () => coordinator.Heartbeat, _api.SetServing, _history.NoteClock, _watchdog), _clock);
         await _pulse.FirstBeatAsync();
     }
 
     private void PortBroke(string port, Exception exception)
     {
+        _blackBox!.Write($"port {port}: {exception}");
         LogPortBroke(port, exception);
         _history!.Append(new FaultRecord(
             _clock.Now, null, port, null, FaultCode.PortThreadEnded, FaultCatalogue.ClassOf(FaultCode.PortThreadEnded), 0, AxisState.Disabled, 0, double.NaN));

@@ -48,9 +48,11 @@ internal static class DemoVerb
         }
 
         Console.Out.WriteLine();
-        Console.Out.WriteLine($"{count.Cycles} trays sown in {count.DurationS:0.0} s{(isGood ? "; everything happened as it must" : "")}");
-        Console.Out.WriteLine($"{count.OrderedStops} ordered stop, {count.Faults} fault, {count.Recoveries} recovery, {count.Refusals} refused commands in the history");
+        Console.Out.WriteLine($"{Count(count.Cycles, "tray")} sown in {count.DurationS:0.0} s{(isGood ? "; everything happened as it must" : "")}");
+        Console.Out.WriteLine($"{Count(count.OrderedStops, "ordered stop")}, {Count(count.Faults, "fault")}, {Count(count.Recoveries, "recovery", "recoveries")}, {Count(count.Refusals, "refused command")} in the history");
         Console.Out.WriteLine(
             $"{count.Exchanges} exchanges, {count.ExchangeErrors} errors, {count.ExchangeMs.P50} ms median, {count.ExchangeMs.P99} ms at the 99th percentile");
     }
+
+    private static string Count(int count, string one, string? many = null) => $"{count} {(count == 1 ? one : many ?? $"{one}s")}";
 }

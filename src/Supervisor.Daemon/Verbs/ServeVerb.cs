@@ -38,7 +38,8 @@ internal static class ServeVerb
         var notifier = new SystemdNotifier();
         try
         {
-            await using var supervision = await Supervision.StartAsync(plan, logger, loggers);
+            await using var supervision = await Supervision.StartAsync(
+                plan, new ServiceWatchdog(notifier, ServiceWatchdog.PeriodFromEnvironment()), logger, loggers);
             notifier.Notify(ServiceState.Ready);
             var broken = await WaitAsync(supervision, cancellation);
             notifier.Notify(ServiceState.Stopping);

@@ -190,6 +190,9 @@ public enum NoticeKind : byte
 
     /// <summary>The disk did not take records for a while and does again.</summary>
     DiskBack = 3,
+
+    /// <summary>A run before broke by an error of its own, and left these last words.</summary>
+    RunBroke = 4,
 }
 
 /// <summary>A record of a kind this version does not know, left by a newer one.</summary>

@@ -28,9 +28,15 @@ internal sealed class TrialMachine : IAsyncDisposable
 
     /// <summary>Starts the bench and a daemon, and waits until every drive answers.</summary>
     /// <param name="edit">Changes the machine file; null: as it is.</param>
-    public static async Task<TrialMachine> StartAsync(Func<string, string>? edit = null)
+    /// <param name="variables">Of the environment of the daemon; null: none besides its own.</param>
+    public static async Task<TrialMachine> StartAsync(Func<string, string>? edit = null, IReadOnlyDictionary<string, string>? variables = null)
     {
         var trial = new TrialMachine();
+        foreach (var (name, value) in variables ?? new Dictionary<string, string>())
+        {
+            trial._environment[name] = value;
+        }
+
         try
         {
             foreach (var file in Directory.EnumerateFiles(Path.Combine(AppContext.BaseDirectory, "demo")))
