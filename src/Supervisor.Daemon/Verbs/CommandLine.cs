@@ -50,7 +50,6 @@ public static class CommandLine
         MoveVerb.Build(),
         JogVerb.Build(),
         ContactVerb.Build(),
-        ModeVerb.Build(),
         AxisVerbs.Halt(),
         AxisVerbs.Stop(),
         AxisVerbs.Release(),

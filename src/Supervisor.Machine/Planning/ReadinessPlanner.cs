@@ -1,6 +1,5 @@
 using Supervisor.Machine.Api;
 using Supervisor.Machine.Commands;
-using Supervisor.Machine.Modes;
 using Supervisor.Machine.Watching;
 using Supervisor.Records.Axes;
 using Supervisor.Records.Commands;
@@ -9,7 +8,7 @@ using Supervisor.Runtime.Messaging;
 namespace Supervisor.Machine.Planning;
 
 /// <summary>Plans enabling, disabling and outputs.</summary>
-internal sealed class ReadinessPlanner(MachineView view, AxisGate gate, ModeDesk modes)
+internal sealed class ReadinessPlanner(MachineView view, AxisGate gate)
 {
     private static readonly TimeSpan LongestTurnOff = TimeSpan.FromSeconds(15);
 
@@ -17,8 +16,7 @@ internal sealed class ReadinessPlanner(MachineView view, AxisGate gate, ModeDesk
     {
         foreach (var axis in pending.Axes)
         {
-            var mayBeLost = modes.Permits(ModeAct.EnergiseUnreferenced);
-            if ((gate.Torque(axis) ?? MotionPlanner.Idle(view, axis, inHand) ?? (mayBeLost ? null : gate.Reference(axis))) is { } objection)
+            if ((gate.Torque(axis) ?? MotionPlanner.Idle(view, axis, inHand) ?? gate.Reference(axis)) is { } objection)
             {
                 return objection;
             }
@@ -26,7 +24,7 @@ internal sealed class ReadinessPlanner(MachineView view, AxisGate gate, ModeDesk
             // An axis that is Ready has what the command asks for.
             if (view[axis].State != AxisState.Ready)
             {
-                parts.Add(Part(pending, axis, AxisCommandKind.Enable, mayBeLost));
+                parts.Add(Part(pending, axis, AxisCommandKind.Enable));
             }
         }
 
@@ -109,6 +107,6 @@ internal sealed class ReadinessPlanner(MachineView view, AxisGate gate, ModeDesk
         return null;
     }
 
-    private static CommandPart Part(PendingCommand pending, int axis, AxisCommandKind kind, bool confirmed = false) =>
-        new(new AxisCommand(pending.Id, (short)axis, kind, pending.StopEpochs[axis], 0, 0, 0, 0, 0, confirmed), 0);
+    private static CommandPart Part(PendingCommand pending, int axis, AxisCommandKind kind) =>
+        new(new AxisCommand(pending.Id, (short)axis, kind, pending.StopEpochs[axis], 0, 0, 0, 0, 0), 0);
 }

@@ -1,6 +1,5 @@
 using Supervisor.Machine.Commands;
 using Supervisor.Machine.Interlocks;
-using Supervisor.Machine.Modes;
 using Supervisor.Machine.Planning;
 using Supervisor.Machine.Watching;
 using Supervisor.Records.Axes;
@@ -12,13 +11,11 @@ namespace Supervisor.Machine.Recovery;
 internal sealed class RecoveryDesk
 {
     private readonly MachineView _view;
-    private readonly ModeDesk _modes;
     private readonly AxisRecovery?[] _axes;
 
-    public RecoveryDesk(MachineView view, AxisGate gate, InterlockDesk interlocks, CommandDesk commands, CommandInbox inbox, IJournal journal, ModeDesk modes)
+    public RecoveryDesk(MachineView view, AxisGate gate, InterlockDesk interlocks, CommandDesk commands, CommandInbox inbox, IJournal journal)
     {
         _view = view;
-        _modes = modes;
         _axes = [.. view.Axes.Select((axis, index) =>
             axis.Recovery.Count > 0 ? new AxisRecovery(index, view, gate, interlocks, commands, inbox, this, journal) : null)];
         commands.Given = (axis, id) => _axes[axis]?.NoteCommand(id);
@@ -27,7 +24,7 @@ internal sealed class RecoveryDesk
 
     public void Note(in FaultEvent fault)
     {
-        if (_view.IsKnown(fault.Axis) && _modes.Permits(ModeAct.Recover))
+        if (_view.IsKnown(fault.Axis))
         {
             _axes[fault.Axis]?.NoteFault(fault);
         }

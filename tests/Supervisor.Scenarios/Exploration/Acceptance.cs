@@ -27,13 +27,13 @@ internal static class Acceptance
         var inhibited = before.TorqueForbidden || before.MotionForbidden;
         var must = command switch
         {
-            Hand.Enable => !before.TorqueForbidden && before.Referenced && detail == AxisDetail.None && state is AxisState.Disabled or AxisState.Ready && !before.TorqueForbidden && before.Referenced,
-            Hand.Home => !inhibited && detail == AxisDetail.None && state is AxisState.Disabled or AxisState.Ready && !inhibited,
+            Hand.Enable => !before.TorqueForbidden && before.Referenced && detail == AxisDetail.None && state is AxisState.Disabled or AxisState.Ready,
+            Hand.Home => !inhibited && detail == AxisDetail.None && state is AxisState.Disabled or AxisState.Ready,
             // A pressed button keeps its axis: a move waits until it is let go.
-            Hand.Move or Hand.Contact => before.Node != AxisNode.Jogging && !inhibited && before.Referenced && detail == AxisDetail.None && state is (AxisState.Ready or AxisState.Moving),
-            Hand.Jog => !inhibited && before.Referenced && before.Node == AxisNode.Ready,
+            Hand.Move or Hand.Contact => before.Node != AxisNode.Jogging && !inhibited && before.Referenced && before.Permit is Permit.Torque or Permit.Motion,
+            Hand.Jog => !inhibited && before.Referenced && before.Permit == Permit.Torque,
             Hand.Reset => state == AxisState.Faulted && detail == AxisDetail.None && before.InHand == Hand.None && turn == Turn.GiveReset,
-            Hand.Disable => state != AxisState.Faulted && detail is AxisDetail.None or AxisDetail.Energising && state != AxisState.Faulted,
+            Hand.Disable => state != AxisState.Faulted && (before.Permit != Permit.Off || detail == AxisDetail.None),
             _ => false,
         };
         var mustNot = command switch

@@ -46,7 +46,7 @@ internal sealed class CodedGoals
         }
 
         // Only two waits look at their age; elsewhere it would tell apart what is the same.
-        var waits = (state.Goal == DriveGoal.Home && answer.Stage == 2) || (state.Goal == DriveGoal.ClearFault && answer.Stage == 2);
+        var waits = state.Goal is DriveGoal.Home or DriveGoal.ClearFault && answer.Stage == 2;
         state.StageCycles = !waits || answer.Stage != state.Stage ? (byte)0 : state.StageCycles;
         state.Stage = answer.Stage;
 

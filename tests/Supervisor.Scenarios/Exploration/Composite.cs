@@ -35,6 +35,15 @@ internal enum Motion : byte
     Moving = 2,
 }
 
+/// <summary>The torque limit that the drive was last told.</summary>
+internal enum Limit : byte
+{
+    Stopping = 0,
+    Holding = 1,
+    Moving = 2,
+    Homing = 3,
+}
+
 internal enum Link : byte
 {
     Silent = 0,
@@ -91,6 +100,8 @@ internal struct Composite
     public byte StillSeen;
     public bool MoveTaken;
     public bool StayKnown;
+    public Limit Limit;
+    public bool Pressing;
 
     // The drive: what is measured.
     public Link Link;
@@ -109,7 +120,11 @@ internal struct Composite
     public bool RestartUnnoticed;
 
     // Around them.
+
+    /// <summary>A cause of category 0 or 1 stands.</summary>
     public bool TorqueForbidden;
+
+    /// <summary>A cause of category 2 stands, or a stop locks the axis: either forbids the same commands. Not told beside the graver one.</summary>
     public bool MotionForbidden;
     public bool Authority;
     public Recovering Recovering;
@@ -119,9 +134,14 @@ internal struct Composite
     public bool AtOnce;
     public byte Owed;
     public byte BrakeCycles;
+    public bool KeepingTold;
+    public bool SetPointSeen;
 
     /// <summary>Torque at the motor: the standard's states in which the power stage is enabled.</summary>
     public readonly bool Powered => Power is Power.OperationEnabled or Power.QuickStopActive or Power.FaultReaction;
+
+    /// <summary>The drive has the word that switches torque on, and has not looked at it yet.</summary>
+    public readonly bool TorqueIsComing => Lagged && Power == Power.SwitchedOn && (Held & 0x0F) == 0x0F;
 
     public readonly bool Online => Link == Link.Met;
 
@@ -151,6 +171,8 @@ internal struct Composite
         a.Put(StillSeen, 2);
         a.Put(MoveTaken);
         a.Put(StayKnown);
+        a.Put((byte)Limit, 2);
+        a.Put(Pressing);
         var b = new BitWriter();
         b.Put((byte)Link, 2);
         b.Put((byte)Power, 3);
@@ -174,6 +196,8 @@ internal struct Composite
         b.Put(AtOnce);
         b.Put(Owed, 5);
         b.Put(BrakeCycles, 3);
+        b.Put(KeepingTold);
+        b.Put(SetPointSeen);
         return new Packed(a.Bits, b.Bits);
     }
 

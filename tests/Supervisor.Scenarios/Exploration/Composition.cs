@@ -19,6 +19,9 @@ internal sealed class Composition
 
     public TableUnderTest Table { get; }
 
+    /// <summary>Collects the rows that steps use.</summary>
+    public HashSet<int>? Rows { get; init; }
+
     /// <summary>What the last step did.</summary>
     public Trail Trail { get; }
 
@@ -53,8 +56,10 @@ internal sealed class Composition
         Turn.FindFault => s.Online && (!s.Faulted || s.Node == AxisNode.FaultClearing),
         Turn.Miss => s.Online && s.InHand == Hand.Contact && s.MoveTaken && StandardDrive.CanTake(s, DriveTurn.Finish),
         Turn.Finish => s.Online && StandardDrive.CanTake(s, DriveTurn.Finish) && (s.InHand != Hand.Contact || s.MoveTaken),
+        Turn.HoldAfterQuickStop => s.Link != Link.Silent && StandardDrive.CanTake(s, DriveTurn.HoldAfterQuickStop),
         < Turn.BeAnother => s.Online && StandardDrive.CanTake(s, (DriveTurn)turn),
         Turn.ReleaseJog or Turn.OpenEnabling => s.Online && s.Node == AxisNode.Jogging,
+        Turn.ActUnseen => s.Online && s.Lagged && (s.Powered || s.TorqueIsComing),
         Turn.ResetInterlocks => s.TorqueForbidden || s.MotionForbidden,
         Turn.TakeAuthority => !s.Authority,
         Turn.LoseAuthority => s.Authority,
@@ -82,6 +87,11 @@ internal sealed class Composition
 
         FollowRecovery(ref after, turn);
         Monitor.Judge(before, ref after, turn, Trail);
+        foreach (var row in Rows is null ? [] : Trail.Rows)
+        {
+            Rows!.Add(row);
+        }
+
         after.MoveTaken &= after.Node is AxisNode.Running or AxisNode.Jogging;
         return Trail.Violation is null;
     }
@@ -124,7 +134,7 @@ internal sealed class Composition
     private void Exchange(ref Composite s, Turn turn)
     {
         // What did not change is not written again: a drive that began anew unseen hears nothing.
-        var written = !s.Clean || !s.RestartUnnoticed;
+        var written = !s.Clean || !s.RestartUnnoticed || s.Lagged;
         (s.Held, s.HoldsHoming) = (s.Wanted, s.WantsHoming);
         var touches = turn == Turn.Finish && s.InHand == Hand.Contact;
         StandardDrive.Act(ref s, DriveTurnOf(turn, touches), written, Trail);
@@ -191,9 +201,9 @@ internal sealed class Composition
         }
 
         (s.Held, s.HoldsHoming) = (s.Wanted, s.WantsHoming);
-        StandardDrive.Act(ref s, DriveTurn.Act, written: true, Trail);
+        StandardDrive.Act(ref s, turn == Turn.HoldAfterQuickStop ? DriveTurn.HoldAfterQuickStop : DriveTurn.Act, written: true, Trail);
         s.Link = Link.Met;
-        s.StageCycles = 0;
+        (s.StageCycles, s.Limit) = (0, Limit.Stopping);
         s.Referenced &= s.Zero && !s.RestartUnnoticed;
         s.RestartUnnoticed = false;
         if (turn == Turn.BeAnother)
@@ -203,6 +213,7 @@ internal sealed class Composition
             _axis.SeeFault(ref s);
         }
 
+        Trail.Met = true;
         _axis.Contacted(ref s);
     }
 
@@ -223,6 +234,10 @@ internal sealed class Composition
                 s.TorqueForbidden = s.MotionForbidden = false;
                 break;
             case Turn.Stop:
+                s.MotionForbidden = !s.TorqueForbidden;
+                _axis.Raise(ref s, AxisEvent.StopRequested);
+                break;
+            case Turn.Halt:
                 _axis.Raise(ref s, AxisEvent.StopRequested);
                 break;
             case Turn.TakeAuthority:
@@ -231,6 +246,9 @@ internal sealed class Composition
             case Turn.LoseAuthority:
                 s.Authority = false;
                 _axis.Raise(ref s, AxisEvent.StopRequested);
+                break;
+            case Turn.ActUnseen:
+                StandardDrive.Act(ref s, DriveTurn.Act, written: true, Trail);
                 break;
             case Turn.FindFault:
                 _axis.SeeFault(ref s);
@@ -288,7 +306,7 @@ internal sealed class Composition
             return;
         }
 
-        var cancelled = turn is Turn.Category0 or Turn.Category1 or Turn.Category2 or Turn.Stop or Turn.LoseAuthority
+        var cancelled = turn is Turn.Category0 or Turn.Category1 or Turn.Category2 or Turn.Stop or Turn.Halt or Turn.LoseAuthority
             || (turn is >= Turn.GiveEnable and <= Turn.GiveJog && Trail.Accepted);
         s.Recovering = (s.Recovering, Trail.Ended, Trail.Outcome) switch
         {

@@ -26,7 +26,10 @@ internal sealed class Explorer
 
     public bool Knows(in Packed state) => _known.ContainsKey(state);
 
-    /// <summary>Explores all; a violation with the way to it, null when there is none.</summary>
+    /// <summary>The ways to what was violated, one of each kind.</summary>
+    public Dictionary<string, string> Found { get; } = [];
+
+    /// <summary>Explores all; violations with the ways to them, null when there is none.</summary>
     public string? Run(int atMost = int.MaxValue)
     {
         foreach (var start in Composition.Starts())
@@ -48,7 +51,13 @@ internal sealed class Explorer
                 var holds = _composition.Step(state, turn, out var next);
                 if (!holds)
                 {
-                    return $"{_composition.Trail.Violation}\n{WayTo(at)}  {turn}\n    {next}";
+                    Found.TryAdd(_composition.Trail.Violation!, $"{_composition.Trail.Violation}\n{WayTo(at)}  {turn}\n    {next}");
+                    if (Found.Count >= 6)
+                    {
+                        return string.Join('\n', Found.Values);
+                    }
+
+                    continue;
                 }
 
                 foreach (var row in _composition.Trail.Rows)
@@ -65,7 +74,7 @@ internal sealed class Explorer
             }
         }
 
-        return null;
+        return Found.Count > 0 ? string.Join('\n', Found.Values) : null;
     }
 
     private void Add(in Composite state, int from, Turn turn)

@@ -14,17 +14,20 @@ internal static class Monitor
     private const int SlowingWithin = 3;
 
     /// <summary>Cycles from the order to cut power until a drive that obeys has cut it.</summary>
-    private const int CutWithin = 4;
+    private const int CutWithin = 2;
 
     /// <summary>Cycles until torque is off after any reason for it, the longest way: to rest, brake, off, each step lagging.</summary>
     private const int OffWithin = 16;
 
+    // Rest counts once two feedbacks in a row have told it; then the brake may close. In the counter of the brake: 6, 7, 0, 1, …
+    private const byte AwaitsRest = 6;
+
     public static void Judge(in Composite before, ref Composite s, Turn turn, Trail trail)
     {
         var cycle = turn < Turn.Category0;
-        if (cycle)
+        if (cycle || turn == Turn.ActUnseen)
         {
-            JudgeDrive(before, s, trail);
+            JudgeDrive(before, s, turn, trail);
         }
 
         Permit(before, ref s, turn, trail);
@@ -37,23 +40,26 @@ internal static class Monitor
         JudgeEnds(before, s, turn, trail);
         JudgeWaiting(s, trail);
         JudgeFault(before, s, trail);
+        StopRules.Judge(before, s, turn, trail);
         Acceptance.Judge(before, s, turn, trail);
     }
 
-    private static void JudgeDrive(in Composite before, in Composite s, Trail trail)
+    private static void JudgeDrive(in Composite before, in Composite s, Turn turn, Trail trail)
     {
+        // What was on the wire before a stop may still begin between two exchanges; the next word ends it.
+        var isLate = turn == Turn.ActUnseen && before.Held != before.Wanted;
         var mayMove = before.Permit is Exploration.Permit.Motion or Exploration.Permit.Search;
-        if (trail.MotionBegan && !mayMove)
+        if (trail.MotionBegan && !mayMove && !isLate)
         {
             trail.Violate("no motion begins without a command in force");
         }
 
-        if (trail.MotionBegan && (before.TorqueForbidden || before.MotionForbidden))
+        if (trail.MotionBegan && !isLate && (before.TorqueForbidden || before.MotionForbidden))
         {
             trail.Violate("no motion begins while an interlock is open or not reset");
         }
 
-        if (trail.TorqueBegan && (before.Permit == Exploration.Permit.Off || before.TorqueForbidden))
+        if (trail.TorqueBegan && !isLate && (before.Permit == Exploration.Permit.Off || before.TorqueForbidden))
         {
             trail.Violate("no torque begins without a command in force, nor under an interlock of category 0 or 1");
         }
@@ -63,7 +69,7 @@ internal static class Monitor
             trail.Violate("power is cut only by category 0 or where a stop failed");
         }
 
-        if (trail.OffByWord && !before.AtOnce && before.BrakeCycles < TableAxis.CyclesOf(AxisDeadline.BrakeClose) && before.Link == Link.Met)
+        if (trail.OffByWord && !before.AtOnce && before.BrakeCycles != TableAxis.CyclesOf(AxisDeadline.BrakeClose) && before.Link == Link.Met)
         {
             trail.Violate("torque is not taken before the brake had its time to close");
         }
@@ -79,7 +85,7 @@ internal static class Monitor
     {
         var permit = before.Permit;
         var atOnce = before.AtOnce;
-        if (turn is Turn.Stop or Turn.LoseAuthority or Turn.Category2 or Turn.ReleaseJog or Turn.OpenEnabling || trail.Passed == AxisDeadline.JogLapse)
+        if (turn is Turn.Stop or Turn.Halt or Turn.LoseAuthority or Turn.Category2 || StopRules.EndsJog(turn, trail))
         {
             permit = permit == Exploration.Permit.Motion ? Exploration.Permit.Torque : permit == Exploration.Permit.Torque ? permit : Exploration.Permit.Off;
         }
@@ -96,7 +102,7 @@ internal static class Monitor
 
         if (trail.Accepted && trail.Took)
         {
-            s.StayKnown = false;
+            s.StayKnown = s.SetPointSeen = false;
             permit = Composition.CommandOf(turn) switch
             {
                 Hand.Enable => Exploration.Permit.Energising,
@@ -112,14 +118,20 @@ internal static class Monitor
             permit = Exploration.Permit.Off;
         }
 
-        atOnce = s.Link == Link.Met && permit == Exploration.Permit.Off
+        s.SetPointSeen = (s.SetPointSeen || trail.SetPointTaken) && permit == Exploration.Permit.Motion;
+        atOnce = s.Link == Link.Met && (s.Powered || s.TorqueIsComing) && permit == Exploration.Permit.Off
             && (atOnce || trail.Passed is AxisDeadline.Stop or AxisDeadline.PowerOff or AxisDeadline.Energise);
         if (permit != before.Permit || atOnce != before.AtOnce || trail.Latched)
         {
             s.Owed = 0;
         }
 
-        s.BrakeCycles = permit == before.Permit ? s.BrakeCycles : (byte)0;
+        if (permit != before.Permit)
+        {
+            s.BrakeCycles = s.Motion == Motion.Still ? (byte)0 : AwaitsRest;
+        }
+
+        s.KeepingTold = s.Online && permit == Exploration.Permit.Off && (s.KeepingTold || (before.Faulted && trail.Passed == AxisDeadline.PowerOff));
         (s.Permit, s.AtOnce) = (permit, atOnce);
     }
 
@@ -127,16 +139,17 @@ internal static class Monitor
     {
         if (before.Link != Link.Met || s.Link != Link.Met)
         {
-            (s.Owed, s.BrakeCycles) = (0, 0);
+            (s.Owed, s.BrakeCycles) = (0, AwaitsRest);
             return;
         }
 
         var owesRest = s.Permit <= Exploration.Permit.Torque && s.Motion != Motion.Still;
         var owesOff = s.Permit == Exploration.Permit.Off && s.Powered;
         s.Owed = (owesRest || owesOff) && !(s.Stuck && s.Powered) ? (byte)Math.Min(s.Owed + 1, OffWithin) : (byte)0;
-        s.BrakeCycles = s.Permit == Exploration.Permit.Off && s.Powered && s.Motion == Motion.Still
-            ? (byte)Math.Min(s.BrakeCycles + 1, TableAxis.CyclesOf(AxisDeadline.BrakeClose))
-            : (byte)0;
+        s.BrakeCycles = s.Permit != Exploration.Permit.Off || !s.Powered ? (byte)0
+            : s.Motion != Motion.Still ? AwaitsRest
+            : s.BrakeCycles >= AwaitsRest ? (byte)((s.BrakeCycles + 1) & 7)
+            : (byte)Math.Min(s.BrakeCycles + 1, TableAxis.CyclesOf(AxisDeadline.BrakeClose));
         if (s.Motion == Motion.Moving && owesRest && !s.Jammed && s.Owed > SlowingWithin)
         {
             trail.Violate("after a stop the drive heads to rest");
@@ -166,7 +179,7 @@ internal static class Monitor
                 trail.Violate("torque is shown only while it is measured");
             }
 
-            if (s.Powered && detail == AxisDetail.None && state is AxisState.Disabled or AxisState.Faulted && detail == AxisDetail.None && s.Powered)
+            if (s.Powered && detail == AxisDetail.None && state is AxisState.Disabled or AxisState.Faulted)
             {
                 trail.Violate("disabled and faulted at rest mean that torque is off");
             }
@@ -175,6 +188,19 @@ internal static class Monitor
             {
                 trail.Violate("ready means standing");
             }
+        }
+
+        var limit = (state, detail) switch
+        {
+            (_, AxisDetail.Stopping) => Limit.Stopping,
+            (_, AxisDetail.Energising) or (AxisState.Ready, _) => Limit.Holding,
+            (AxisState.Moving, _) => Limit.Moving,
+            (AxisState.Homing, _) => Limit.Homing,
+            _ => s.Limit,
+        };
+        if (s.Limit != limit && !(s.Pressing && s.Permit <= Exploration.Permit.Torque && s.Limit == Limit.Moving))
+        {
+            trail.Violate("each phase has its torque limit");
         }
 
         if (state == AxisState.Ready && !s.StayKnown)
@@ -192,9 +218,9 @@ internal static class Monitor
             {
                 Hand.Enable => s.Powered && state == AxisState.Ready,
                 Hand.Home => s.Zero && s.Referenced && state == AxisState.Ready,
-                Hand.Move => s.InPosition && s.Motion == Motion.Still && state == AxisState.Ready,
-                Hand.Contact => s.Motion == Motion.Still && state == AxisState.Ready,
-                Hand.Jog => turn == Turn.ReleaseJog ? detail == AxisDetail.Stopping : s.InPosition && s.Motion == Motion.Still && state == AxisState.Ready,
+                Hand.Move => before.SetPointSeen && s.InPosition && s.Motion == Motion.Still && state == AxisState.Ready,
+                Hand.Contact => before.SetPointSeen && s.Motion == Motion.Still && state == AxisState.Ready,
+                Hand.Jog => turn == Turn.ReleaseJog ? detail == AxisDetail.Stopping : before.SetPointSeen && s.InPosition && s.Motion == Motion.Still && state == AxisState.Ready,
                 Hand.Disable => !s.Powered && state == AxisState.Disabled,
                 _ => s.Power != Power.Fault && !s.Faulted && state == AxisState.Disabled,
             };
@@ -205,10 +231,15 @@ internal static class Monitor
             }
         }
 
-        var stops = turn is Turn.Category0 or Turn.Category1 or Turn.Category2 or Turn.Stop or Turn.LoseAuthority;
-        if (stops && before.InHand is Hand.Enable or Hand.Home or Hand.Move or Hand.Contact or Hand.Jog && stops && trail.Outcome != Outcome.Replaced)
+        var stops = turn is Turn.Category0 or Turn.Category1 or Turn.Category2 or Turn.Stop or Turn.Halt or Turn.LoseAuthority;
+        if (stops && before.InHand is Hand.Enable or Hand.Home or Hand.Move or Hand.Contact or Hand.Jog && trail.Outcome != Outcome.Replaced)
         {
             trail.Violate("a stop ends the command in hand");
+        }
+
+        if (StopRules.EndsJog(turn, trail) && trail.Outcome != (turn == Turn.ReleaseJog ? Outcome.Done : Outcome.Replaced))
+        {
+            trail.Violate("a jog ends with its press: done when it is released, replaced when it lapses or is cut off");
         }
 
         if (trail.Accepted && trail.Took && before.InHand != Hand.None && trail.Outcome != Outcome.Replaced)
@@ -216,7 +247,7 @@ internal static class Monitor
             trail.Violate("a command that another replaces is told so");
         }
 
-        if (s.InHand != Hand.None && detail == AxisDetail.None && state is AxisState.Ready or AxisState.Disabled && s.InHand != Hand.None && detail == AxisDetail.None)
+        if (s.InHand != Hand.None && detail == AxisDetail.None && state is AxisState.Ready or AxisState.Disabled)
         {
             trail.Violate("a command in hand ends: an axis at rest has none");
         }
@@ -226,9 +257,9 @@ internal static class Monitor
     private static void JudgeWaiting(in Composite s, Trail trail)
     {
         var (state, detail) = (s.Node.State(), s.Node.Detail());
-        var rests = detail == AxisDetail.None && s.InHand == Hand.None && state is AxisState.Disabled or AxisState.Ready or AxisState.Faulted && s.InHand == Hand.None;
-        var keepsTorque = s.Stuck && s.Faulted && (s.Wanted & 0x02) == 0;
-        if (s.Online && s.Deadline == AxisDeadline.None && !rests && !keepsTorque && state != AxisState.Faulted)
+        var rests = detail == AxisDetail.None && s.InHand == Hand.None && state is AxisState.Disabled or AxisState.Ready or AxisState.Faulted;
+        var keepsTorque = s.KeepingTold && (s.Wanted & 0x02) == 0;
+        if (s.Online && s.Deadline == AxisDeadline.None && !rests && !keepsTorque)
         {
             trail.Violate("what is under way has a deadline");
         }

@@ -61,22 +61,26 @@ internal static class StandardDrive
         return (ushort)word;
     }
 
-    /// <summary>Which turns tell something that others don't.</summary>
+    /// <summary>Which turns tell something that others don't, before what is wanted is written.</summary>
     public static bool CanTake(in Composite s, DriveTurn turn) => turn switch
     {
         DriveTurn.Act => true,
-        DriveTurn.Lag => !s.Lagged && (s.Word != s.Held || s.Homing != s.HoldsHoming),
+        DriveTurn.Lag => !s.Lagged && (s.Word != s.Wanted || s.Homing != s.WantsHoming) && Matters(s),
         DriveTurn.Finish => s.Pending && s.Motion == Motion.Moving && s.Power == Power.OperationEnabled,
         DriveTurn.FailHoming => s.Pending && s.Homing && s.Power == Power.OperationEnabled,
         DriveTurn.Trip => s.Power is not (Power.Fault or Power.FaultReaction),
         DriveTurn.LoseTorque => s.Power is Power.OperationEnabled or Power.QuickStopActive,
         DriveTurn.Jam => s.Motion == Motion.Moving && !s.Jammed,
-        DriveTurn.Stick => s.Powered && !s.Stuck && (s.Held & 0x0F) != 0x0F,
+        DriveTurn.Stick => s.Powered && !s.Stuck && (s.Wanted & 0x0F) != 0x0F,
         DriveTurn.Restart => !s.RestartUnnoticed,
-        DriveTurn.RefuseReset => s.Power == Power.Fault && (s.Held & 0x80) != 0,
+        DriveTurn.RefuseReset => s.Power == Power.Fault && (s.Wanted & 0x80) != 0,
         DriveTurn.HoldAfterQuickStop => s.Power == Power.QuickStopActive && s.Motion == Motion.Still,
         _ => false,
     };
+
+    /// <summary>The word does something to the drive as it is: a late look at any other is no different from none.</summary>
+    private static bool Matters(in Composite s) =>
+        s.Powered || (s.Wanted & 0x86) == 0x06 || (s.Power == Power.SwitchedOn && s.Wanted != s.Word) || (s.Power == Power.Fault && ((s.Wanted | s.Word) & 0x80) != 0);
 
     /// <summary>One cycle: the word and mode in <see cref="Composite.Held"/> were written to it.</summary>
     public static void Act(ref Composite s, DriveTurn turn, bool written, Trail trail)
@@ -189,8 +193,9 @@ internal static class StandardDrive
             return;
         }
 
-        TakeStart(ref s, rising: (s.Word & 0x10) != 0 && (before & 0x10) == 0);
-        var halted = (s.Word & 0x100) != 0;
+        trail.SetPointTaken = TakeStart(ref s, rising: (s.Word & 0x10) != 0 && (before & 0x10) == 0);
+        // Nothing starts under a word that does not enable operation, even in a drive that keeps its torque in spite of it.
+        var halted = (s.Word & 0x10F) != 0x00F;
         if (turn == DriveTurn.FailHoming)
         {
             (s.Pending, s.HomingError) = (false, true);
@@ -214,7 +219,7 @@ internal static class StandardDrive
         }
     }
 
-    private static void TakeStart(ref Composite s, bool rising)
+    private static bool TakeStart(ref Composite s, bool rising)
     {
         if (s.Homing)
         {
@@ -224,15 +229,17 @@ internal static class StandardDrive
             }
 
             s.Pending &= (s.Word & 0x10) != 0;
-            return;
+            return false;
         }
 
-        if (rising && !s.Acknowledged)
+        var taken = rising && !s.Acknowledged;
+        if (taken)
         {
             (s.Pending, s.Acknowledged, s.InPosition) = (true, true, false);
         }
 
         s.Acknowledged &= (s.Word & 0x10) != 0;
+        return taken;
     }
 
     private static void Coast(ref Composite s, bool slowing)

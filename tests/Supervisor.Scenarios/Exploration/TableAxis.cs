@@ -16,7 +16,7 @@ internal sealed class TableAxis(TableUnderTest table, CodedGoals goals, Trail tr
         AxisDeadline.None or AxisDeadline.Keep => 0,
         AxisDeadline.Energise => 5,
         AxisDeadline.BrakeRelease => 2,
-        AxisDeadline.Home => 5,
+        AxisDeadline.Home => 8,
         AxisDeadline.Move => 5,
         AxisDeadline.Stop => 5,
         AxisDeadline.BrakeClose => 3,
@@ -65,7 +65,7 @@ internal sealed class TableAxis(TableUnderTest table, CodedGoals goals, Trail tr
                     return false;
                 }
 
-                s.MoveTaken = false;
+                s.MoveTaken = s.Pressing = false;
                 return TryRaise(ref s, on, command);
         }
     }
@@ -82,7 +82,7 @@ internal sealed class TableAxis(TableUnderTest table, CodedGoals goals, Trail tr
     /// <summary>The drive no longer answers, or begins anew.</summary>
     public void MeetAnew(ref Composite s)
     {
-        (s.Goal, s.Stage, s.Feedbacks, s.StageCycles) = (DriveGoal.QuickStop, 0, 0, 0);
+        (s.Goal, s.Stage, s.Feedbacks, s.StageCycles, s.StillSeen) = (DriveGoal.QuickStop, 0, 0, 0, 0);
         Pursue(ref s, StandardDrive.Statusword(s), fresh: false);
     }
 
@@ -116,9 +116,10 @@ internal sealed class TableAxis(TableUnderTest table, CodedGoals goals, Trail tr
 
         if (s.Node is AxisNode.Running or AxisNode.Jogging && s.Goal == DriveGoal.Move && s.MoveTaken && arrival is { } end)
         {
-            var pressing = s.InHand == Hand.Contact && end == AxisEvent.Arrived;
+            var touches = s.InHand == Hand.Contact && end == AxisEvent.Arrived;
+            s.Pressing |= touches;
             Raise(ref s, end);
-            if (pressing)
+            if (touches)
             {
                 Begin(ref s, DriveGoal.Halt, anew: false);
             }
@@ -247,7 +248,22 @@ internal sealed class TableAxis(TableUnderTest table, CodedGoals goals, Trail tr
         }
 
         (s.Goal, s.Stage, s.Feedbacks, s.StageCycles, s.StillSeen) = (goal, 0, 0, 0, 0);
+        PutTorqueLimit(ref s);
         goals.Pursue(ref s, StandardDrive.Statusword(s), fresh: false);
+    }
+
+    private static void PutTorqueLimit(ref Composite s)
+    {
+        s.Pressing &= s.Goal is not (DriveGoal.Energise or DriveGoal.Home);
+        s.Limit = s.Goal switch
+        {
+            DriveGoal.Home => Limit.Homing,
+            DriveGoal.Move => Limit.Moving,
+            DriveGoal.Hold when !s.Pressing => Limit.Holding,
+            DriveGoal.QuickStop or DriveGoal.Halt when !s.Pressing => Limit.Stopping,
+            DriveGoal.Energise => Limit.Holding,
+            _ => s.Limit,
+        };
     }
 
     private void TorqueIsOff(ref Composite s)

@@ -42,6 +42,12 @@ internal sealed class Trail
 
     public bool MotionBegan { get; set; }
 
+    /// <summary>The drive took a new set-point.</summary>
+    public bool SetPointTaken { get; set; }
+
+    /// <summary>First contact became complete.</summary>
+    public bool Met { get; set; }
+
     public bool TorqueBegan { get; set; }
 
     /// <summary>Torque as the last feedback of the step told it; null without feedback.</summary>
@@ -51,7 +57,7 @@ internal sealed class Trail
     {
         RowCount = 0;
         Violation = null;
-        Accepted = Took = Latched = Unlatched = CutByWord = OffByWord = MotionBegan = TorqueBegan = false;
+        Accepted = Took = Latched = Unlatched = CutByWord = OffByWord = MotionBegan = TorqueBegan = SetPointTaken = Met = false;
         Ended = Hand.None;
         Outcome = Outcome.None;
         FaultReports = 0;

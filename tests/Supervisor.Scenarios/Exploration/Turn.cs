@@ -34,7 +34,11 @@ internal enum Turn : byte
     Category0 = 20,
     Category1 = 21,
     Category2 = 22,
+
+    /// <summary>A person resets the interlocks and releases the axis from its stops.</summary>
     ResetInterlocks = 23,
+
+    /// <summary>Somebody asks for a stop: it locks the axis until it is released.</summary>
     Stop = 24,
     TakeAuthority = 25,
     LoseAuthority = 26,
@@ -42,11 +46,11 @@ internal enum Turn : byte
     /// <summary>Supervision finds the axis where it must not be, or the drive rejects what is written to it.</summary>
     FindFault = 27,
 
-    /// <summary>The press of a jog ends.</summary>
-    ReleaseJog = 28,
+    /// <summary>Between two exchanges, the drive does what the last word said: nobody has seen it yet.</summary>
+    ActUnseen = 28,
 
-    /// <summary>The enabling input opens in a jog.</summary>
-    OpenEnabling = 29,
+    /// <summary>Somebody asks for a halt: a new move may follow.</summary>
+    Halt = 29,
 
     GiveEnable = 30,
     GiveDisable = 31,
@@ -55,6 +59,12 @@ internal enum Turn : byte
     GiveContact = 34,
     GiveReset = 35,
     GiveJog = 36,
+
+    /// <summary>The press of a jog ends.</summary>
+    ReleaseJog = 37,
+
+    /// <summary>The enabling input opens in a jog.</summary>
+    OpenEnabling = 38,
 
     BeginRecovery = 40,
     RecoverReset = 41,
