@@ -1,6 +1,7 @@
 using Supervisor.Machine.Api;
 using Supervisor.Machine.Commands;
 using Supervisor.Machine.Interlocks;
+using Supervisor.Machine.Modes;
 using Supervisor.Machine.Planning;
 using Supervisor.Machine.Recovery;
 using Supervisor.Machine.Stops;
@@ -44,13 +45,15 @@ public sealed class Coordinator
         var stoppedBy = new StopNames(board.Machine.Axes.Count);
         var gate = new AxisGate(_view, _interlocks, stoppedBy);
         var answers = new CommandAnswers(_view, _interlocks, gate, journal);
-        _commands = new CommandDesk(_view, new CommandPlanner(_view, gate, _interlocks), _interlocks, answers);
+        var modes = new ModeDesk(_view);
+        _commands = new CommandDesk(_view, new CommandPlanner(_view, gate, _interlocks, modes), _interlocks, answers);
         _stops = new StopWatch(_view, answers, stoppedBy);
-        _recovery = new RecoveryDesk(_view, gate, _interlocks, _commands, _inbox, journal);
+        _recovery = new RecoveryDesk(_view, gate, _interlocks, _commands, _inbox, journal, modes);
+        modes.RecoveryForbidden = _recovery.CancelAll;
         _groups = new GroupWatch(_view);
         _ports = new PortWatch(board, _view, journal);
         _shutDown = new ShutDownWatch(_view, LongestShutDown());
-        _status = new StatusBoard(board);
+        _status = new StatusBoard(board, modes);
         Control = new MachineControl(board, _inbox, _status);
     }
 

@@ -21,6 +21,7 @@ internal static class CommandText
         ContactCommand contact =>
             $"contact {machine.Axes[contact.Axis].Name} toward {Number(contact.Toward)} {machine.Axes[contact.Axis].Unit} "
             + $"at {Number(contact.Torque)} % and {Number(contact.Velocity)} {machine.Axes[contact.Axis].Unit}/s",
+        ChooseModeCommand choose => $"mode {choose.Mode.ToString().ToLowerInvariant()}",
         SetOutputCommand output => $"set {machine.Axes[output.Axis].Name}.{output.Output} {(output.On ? "on" : "off")}",
         _ => command.GetType().Name,
     };

@@ -1,6 +1,7 @@
 using Supervisor.Api.V1;
 using Supervisor.Configuration.Machines;
 using Supervisor.Machine.Api;
+using Supervisor.Machine.Modes;
 using Supervisor.Records.Commands;
 using MoveTarget = Supervisor.Machine.Api.MoveTarget;
 
@@ -22,6 +23,14 @@ internal static class CommandReading
         var axis = machine.AxisIndex(name);
         return axis >= 0 ? axis : throw ApiErrors.Refuse(Refusal.UnknownAxis, machine.DescribeUnknownAxis(name), field);
     }
+
+    public static MachineMode Mode(Mode mode) => mode switch
+    {
+        Api.V1.Mode.Production => MachineMode.Production,
+        Api.V1.Mode.Maintenance => MachineMode.Maintenance,
+        Api.V1.Mode.Manual => MachineMode.Manual,
+        _ => throw ApiErrors.Refuse(Refusal.InvalidArgument, "mode must be production, maintenance or manual", "mode"),
+    };
 
     public static MoveCommand Move(MachineDefinition machine, MoveRequest request)
     {

@@ -69,6 +69,12 @@ public sealed class MotionServer(MachineControl control, AuthorityDesk desk, Jog
             told => responseStream.WriteAsync(new SetOutputResponse { Event = told }, CancellationToken.None), context);
 
     /// <inheritdoc/>
+    public override Task ChooseMode(ChooseModeRequest request, IServerStreamWriter<ChooseModeResponse> responseStream, ServerCallContext context) =>
+        RunAsync(
+            new ChooseModeCommand(CommandReading.Mode(request.Mode)), request.AuthorityToken,
+            told => responseStream.WriteAsync(new ChooseModeResponse { Event = told }, CancellationToken.None), context);
+
+    /// <inheritdoc/>
     public override async Task<JogResponse> Jog(JogRequest request, ServerCallContext context)
     {
         ArgumentNullException.ThrowIfNull(request);

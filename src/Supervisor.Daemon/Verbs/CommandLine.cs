@@ -50,6 +50,7 @@ public static class CommandLine
         MoveVerb.Build(),
         JogVerb.Build(),
         ContactVerb.Build(),
+        ModeVerb.Build(),
         AxisVerbs.Halt(),
         AxisVerbs.Stop(),
         AxisVerbs.Release(),

@@ -1,3 +1,5 @@
+using Supervisor.Machine.Modes;
+
 namespace Supervisor.Machine.Api;
 
 /// <summary>What a person, a client or a routine asks of the machine.</summary>
@@ -55,6 +57,9 @@ public sealed record ResetCommand(IReadOnlyList<int> Axes) : MachineCommand;
 /// <param name="Positive">The direction.</param>
 /// <param name="Velocity">Unit/s; null: the machine file's jog velocity.</param>
 public sealed record JogCommand(int Axis, bool Positive, double? Velocity) : MachineCommand;
+
+/// <summary>Chooses what the machine is used for. Starts nothing; refused while an axis is in motion.</summary>
+public sealed record ChooseModeCommand(MachineMode Mode) : MachineCommand;
 
 /// <summary>Sets a digital output of a drive.</summary>
 public sealed record SetOutputCommand(int Axis, string Output, bool On) : MachineCommand;

@@ -6,7 +6,7 @@ namespace Supervisor.Machine.Api;
 /// <summary>The whole machine at one instant, for faces: an immutable copy.</summary>
 /// <param name="At">Monotonic time of the copy.</param>
 /// <param name="Machine">Name of the machine.</param>
-/// <param name="Mode">Name of the mode; only "production" for now.</param>
+/// <param name="Mode">Name of the mode: production, maintenance or manual.</param>
 /// <param name="MotionPermitted">True when no interlock is open or waits for its reset.</param>
 /// <param name="AuthorityHolder">Who holds the right to command motion; null when nobody does.</param>
 /// <param name="Axes">Axes in the file's order.</param>

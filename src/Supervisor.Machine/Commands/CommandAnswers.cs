@@ -124,6 +124,6 @@ internal sealed class CommandAnswers(MachineView view, InterlockDesk interlocks,
     {
         Outcome.Refused or Outcome.Failed => true,
         Outcome.Replaced => answer.Refusal != Refusal.ReplacedByCommand,
-        _ => command is EnableCommand or DisableCommand or HomeCommand or ResetCommand or StopCommand or ReleaseCommand,
+        _ => command is EnableCommand or DisableCommand or HomeCommand or ResetCommand or StopCommand or ReleaseCommand or ChooseModeCommand,
     };
 }

@@ -2,6 +2,7 @@ using Supervisor.Configuration.Machines;
 using Supervisor.Machine.Api;
 using Supervisor.Machine.Commands;
 using Supervisor.Machine.Interlocks;
+using Supervisor.Machine.Modes;
 using Supervisor.Machine.Watching;
 using Supervisor.Records.Axes;
 using Supervisor.Records.Commands;
@@ -10,11 +11,11 @@ using Supervisor.Runtime.Messaging;
 namespace Supervisor.Machine.Planning;
 
 /// <summary>Checks a command against what is known and splits it into its axes' parts: all of them, or an objection and none.</summary>
-internal sealed class CommandPlanner(MachineView view, AxisGate gate, InterlockDesk interlocks)
+internal sealed class CommandPlanner(MachineView view, AxisGate gate, InterlockDesk interlocks, ModeDesk modes)
 {
     private readonly HomingGate _homing = new(view);
-    private readonly MotionPlanner _motion = new(view, gate, new HomingGate(view));
-    private readonly ReadinessPlanner _readiness = new(view, gate);
+    private readonly MotionPlanner _motion = new(view, gate, new HomingGate(view), modes);
+    private readonly ReadinessPlanner _readiness = new(view, gate, modes);
     private readonly ResetPlanner _reset = new(view, gate, interlocks);
 
     /// <summary>Plans a command. An empty list of parts with no objection means that nothing is left to do.</summary>
@@ -32,6 +33,7 @@ internal sealed class CommandPlanner(MachineView view, AxisGate gate, InterlockD
             DisableCommand => _readiness.Disable(pending, inHand, parts),
             SetOutputCommand output => _readiness.SetOutput(pending, output, parts),
             ReleaseCommand => _readiness.Release(pending, parts),
+            ChooseModeCommand choose => modes.Choose(choose.Mode, inHand),
             ResetCommand => _reset.Reset(pending, inHand, parts),
             _ => new Objection(Refusal.InvalidArgument, -1, $"the command {pending.Command.GetType().Name} is not known"),
         };
@@ -65,7 +67,7 @@ internal sealed class CommandPlanner(MachineView view, AxisGate gate, InterlockD
 
     private Objection? Names(PendingCommand pending)
     {
-        if (pending.Axes.Length == 0 && pending.Command is not (HomeCommand or ResetCommand or ReleaseCommand))
+        if (pending.Axes.Length == 0 && pending.Command is not (HomeCommand or ResetCommand or ReleaseCommand or ChooseModeCommand))
         {
             return new Objection(Refusal.InvalidArgument, -1, $"no axis is named: name at least one of {Sentences.Names(AllNames())}");
         }

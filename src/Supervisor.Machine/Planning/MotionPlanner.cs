@@ -1,6 +1,7 @@
 using Supervisor.Configuration.Machines;
 using Supervisor.Machine.Api;
 using Supervisor.Machine.Commands;
+using Supervisor.Machine.Modes;
 using Supervisor.Machine.Watching;
 using Supervisor.Records.Axes;
 using Supervisor.Records.Commands;
@@ -9,7 +10,7 @@ using Supervisor.Runtime.Messaging;
 namespace Supervisor.Machine.Planning;
 
 /// <summary>Plans the commands by which axes move: moves, contact moves, homing.</summary>
-internal sealed class MotionPlanner(MachineView view, AxisGate gate, HomingGate homingGate)
+internal sealed class MotionPlanner(MachineView view, AxisGate gate, HomingGate homingGate, ModeDesk modes)
 {
     private readonly TargetCheck _targets = new(view);
 
@@ -19,10 +20,10 @@ internal sealed class MotionPlanner(MachineView view, AxisGate gate, HomingGate 
         {
             var axis = target.Axis;
             var definition = view.Axes[axis];
-            var velocity = move.Velocity ?? definition.Limits.Velocity;
+            var velocity = move.Velocity ?? modes.HighestVelocity(axis);
 
             // What is wrong with the command itself is told first: it stays wrong whatever the machine does.
-            var objection = _targets.Value(axis, target) ?? _targets.Velocity(axis, velocity)
+            var objection = _targets.Value(axis, target) ?? _targets.Velocity(axis, velocity) ?? modes.Velocity(axis, velocity)
                 ?? _targets.Acceleration(axis, move.Acceleration)
                 ?? gate.Motion(axis) ?? Energised(axis, inHand, isMove: true) ?? gate.Reference(axis) ?? _targets.Range(axis, target);
             if (objection is not null)
@@ -41,7 +42,7 @@ internal sealed class MotionPlanner(MachineView view, AxisGate gate, HomingGate 
     {
         var axis = contact.Axis;
         var toward = new MoveTarget(axis, contact.Toward, Relative: false);
-        var objection = _targets.Value(axis, toward) ?? _targets.Velocity(axis, contact.Velocity) ?? _targets.Torque(axis, contact.Torque)
+        var objection = _targets.Value(axis, toward) ?? _targets.Velocity(axis, contact.Velocity) ?? modes.Velocity(axis, contact.Velocity) ?? _targets.Torque(axis, contact.Torque)
             ?? gate.Motion(axis) ?? Energised(axis, inHand, isMove: false) ?? gate.Reference(axis) ?? _targets.Range(axis, toward);
         if (objection is null)
         {
@@ -55,21 +56,23 @@ internal sealed class MotionPlanner(MachineView view, AxisGate gate, HomingGate 
     {
         var axis = jog.Axis;
         var velocity = jog.Velocity ?? view.Axes[axis].JogVelocity;
-        var objection = _targets.Velocity(axis, velocity) ?? gate.Motion(axis) ?? MayJog(axis, inHand) ?? gate.Reference(axis) ?? gate.Enabling(axis);
+        var mayBeLost = modes.Permits(ModeAct.EnergiseUnreferenced);
+        var objection = _targets.Velocity(axis, velocity) ?? modes.Velocity(axis, velocity) ?? gate.Motion(axis) ?? MayJog(axis, inHand, mayBeLost)
+            ?? (mayBeLost ? null : gate.Reference(axis)) ?? gate.Enabling(axis);
         if (objection is null)
         {
-            parts.Add(Part(pending, axis, AxisCommandKind.Jog, jog.Positive ? 1 : -1, velocity, torque: 0));
+            parts.Add(Part(pending, axis, AxisCommandKind.Jog, jog.Positive ? 1 : -1, velocity, torque: 0, confirmed: mayBeLost));
         }
 
         return objection;
     }
 
     /// <summary>A press may follow a press, and what decelerates by a halt; it takes no other command's place.</summary>
-    private Objection? MayJog(int axis, RunningCommand?[] inHand)
+    private Objection? MayJog(int axis, RunningCommand?[] inHand, bool mayBeLost)
     {
         var halts = inHand[axis] is null && view[axis] is { State: AxisState.Moving, Detail: AxisDetail.Stopping };
         var jogs = inHand[axis]?.PartOf(axis)!.Command.Kind == AxisCommandKind.Jog;
-        return halts || jogs ? null : Energised(axis, inHand, isMove: false);
+        return halts || jogs ? null : Energised(axis, inHand, isMove: false, mayBeLost);
     }
 
     /// <summary>Homes the axes named, or all that have a homing, in the machine file's order.</summary>
@@ -128,11 +131,11 @@ internal sealed class MotionPlanner(MachineView view, AxisGate gate, HomingGate 
     };
 
     /// <summary>Torque must be on; a move may take another move's place, nothing else may be taken over.</summary>
-    private Objection? Energised(int axis, RunningCommand?[] inHand, bool isMove)
+    private Objection? Energised(int axis, RunningCommand?[] inHand, bool isMove, bool mayBeLost = false)
     {
         if (view[axis].State == AxisState.Disabled && inHand[axis] is null && view[axis].Detail is not (AxisDetail.Energising or AxisDetail.Deenergising))
         {
-            return gate.Reference(axis) ?? new Objection(Refusal.NotEnabled, axis, $"{view.NameOf(axis)} is not enabled: enable it first");
+            return (mayBeLost ? null : gate.Reference(axis)) ?? new Objection(Refusal.NotEnabled, axis, $"{view.NameOf(axis)} is not enabled: enable it first");
         }
 
         // What decelerates by a halt may be replaced too; a disabling has its command in hand, everything else that stops is refused before.
@@ -142,11 +145,11 @@ internal sealed class MotionPlanner(MachineView view, AxisGate gate, HomingGate 
     }
 
     private CommandPart Part(PendingCommand pending, int axis, AxisCommandKind kind, double target, double velocity, double torque,
-        double? acceleration = null)
+        double? acceleration = null, bool confirmed = false)
     {
         var limits = view.Axes[axis].Limits;
         return new CommandPart(
             new AxisCommand(pending.Id, (short)axis, kind, pending.StopEpochs[axis], target, velocity,
-                acceleration ?? limits.Acceleration, limits.Deceleration, torque), 0);
+                acceleration ?? limits.Acceleration, limits.Deceleration, torque, confirmed), 0);
     }
 }

@@ -1,5 +1,6 @@
 using Supervisor.Machine.Api;
 using Supervisor.Machine.Commands;
+using Supervisor.Machine.Modes;
 using Supervisor.Machine.Watching;
 using Supervisor.Records.Axes;
 using Supervisor.Records.Commands;
@@ -8,7 +9,7 @@ using Supervisor.Runtime.Messaging;
 namespace Supervisor.Machine.Planning;
 
 /// <summary>Plans enabling, disabling and outputs.</summary>
-internal sealed class ReadinessPlanner(MachineView view, AxisGate gate)
+internal sealed class ReadinessPlanner(MachineView view, AxisGate gate, ModeDesk modes)
 {
     private static readonly TimeSpan LongestTurnOff = TimeSpan.FromSeconds(15);
 
@@ -16,7 +17,8 @@ internal sealed class ReadinessPlanner(MachineView view, AxisGate gate)
     {
         foreach (var axis in pending.Axes)
         {
-            if ((gate.Torque(axis) ?? MotionPlanner.Idle(view, axis, inHand) ?? gate.Reference(axis)) is { } objection)
+            var mayBeLost = modes.Permits(ModeAct.EnergiseUnreferenced);
+            if ((gate.Torque(axis) ?? MotionPlanner.Idle(view, axis, inHand) ?? (mayBeLost ? null : gate.Reference(axis))) is { } objection)
             {
                 return objection;
             }
@@ -24,7 +26,7 @@ internal sealed class ReadinessPlanner(MachineView view, AxisGate gate)
             // An axis that is Ready has what the command asks for.
             if (view[axis].State != AxisState.Ready)
             {
-                parts.Add(Part(pending, axis, AxisCommandKind.Enable));
+                parts.Add(Part(pending, axis, AxisCommandKind.Enable, mayBeLost));
             }
         }
 
@@ -107,6 +109,6 @@ internal sealed class ReadinessPlanner(MachineView view, AxisGate gate)
         return null;
     }
 
-    private static CommandPart Part(PendingCommand pending, int axis, AxisCommandKind kind) =>
-        new(new AxisCommand(pending.Id, (short)axis, kind, pending.StopEpochs[axis], 0, 0, 0, 0, 0), 0);
+    private static CommandPart Part(PendingCommand pending, int axis, AxisCommandKind kind, bool confirmed = false) =>
+        new(new AxisCommand(pending.Id, (short)axis, kind, pending.StopEpochs[axis], 0, 0, 0, 0, 0, confirmed), 0);
 }

@@ -1,5 +1,6 @@
 using Supervisor.Machine.Commands;
 using Supervisor.Machine.Interlocks;
+using Supervisor.Machine.Modes;
 using Supervisor.Machine.Planning;
 using Supervisor.Machine.Watching;
 using Supervisor.Records.Axes;
@@ -11,11 +12,13 @@ namespace Supervisor.Machine.Recovery;
 internal sealed class RecoveryDesk
 {
     private readonly MachineView _view;
+    private readonly ModeDesk _modes;
     private readonly AxisRecovery?[] _axes;
 
-    public RecoveryDesk(MachineView view, AxisGate gate, InterlockDesk interlocks, CommandDesk commands, CommandInbox inbox, IJournal journal)
+    public RecoveryDesk(MachineView view, AxisGate gate, InterlockDesk interlocks, CommandDesk commands, CommandInbox inbox, IJournal journal, ModeDesk modes)
     {
         _view = view;
+        _modes = modes;
         _axes = [.. view.Axes.Select((axis, index) =>
             axis.Recovery.Count > 0 ? new AxisRecovery(index, view, gate, interlocks, commands, inbox, this, journal) : null)];
         commands.Given = (axis, id) => _axes[axis]?.NoteCommand(id);
@@ -24,7 +27,7 @@ internal sealed class RecoveryDesk
 
     public void Note(in FaultEvent fault)
     {
-        if (_view.IsKnown(fault.Axis))
+        if (_view.IsKnown(fault.Axis) && _modes.Permits(ModeAct.Recover))
         {
             _axes[fault.Axis]?.NoteFault(fault);
         }

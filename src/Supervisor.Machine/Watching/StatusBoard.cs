@@ -1,5 +1,6 @@
 using Supervisor.Machine.Api;
 using Supervisor.Machine.Interlocks;
+using Supervisor.Machine.Modes;
 using Supervisor.Records.Axes;
 using Supervisor.Runtime;
 using Supervisor.Runtime.Stops;
@@ -7,7 +8,7 @@ using Supervisor.Runtime.Stops;
 namespace Supervisor.Machine.Watching;
 
 /// <summary>What faces may read at any time from any thread: the ports' snapshots, and the coordinator's view of the interlocks, swapped whole on change.</summary>
-internal sealed class StatusBoard(MachineBoard board)
+internal sealed class StatusBoard(MachineBoard board, ModeDesk modes)
 {
     private readonly InterlockKey[] _keys = new InterlockKey[board.Machine.Interlocks.Count];
     private volatile Published _published = new([], 0);
@@ -40,7 +41,7 @@ internal sealed class StatusBoard(MachineBoard board)
         var permitted = published.Forbidding == 0 && (standing & InterlocksAndShutDown()) == 0
             && published.Interlocks.All(interlock => interlock is { Open: false, NeedsReset: false });
         return new MachineStatus(
-            TimeSpan.FromTicks(Volatile.Read(ref _nowTicks)), machine.Name, "production", permitted, holder,
+            TimeSpan.FromTicks(Volatile.Read(ref _nowTicks)), machine.Name, ModeDesk.Name(modes.Mode), permitted, holder,
             [.. Enumerable.Range(0, machine.Axes.Count).Select(axis => AxisOf(axis, standing | published.Forbidding))],
             published.Interlocks,
             [.. Enumerable.Range(0, machine.Ports.Count).Select(PortOf)]);

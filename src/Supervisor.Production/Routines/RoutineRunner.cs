@@ -11,6 +11,8 @@ namespace Supervisor.Production.Routines;
 /// <param name="clock">Waits are on this clock.</param>
 public sealed class RoutineRunner(IRoutineMachine machine, IMonotonicClock clock)
 {
+    private const string Production = "production";
+
     /// <summary>Runs a routine on a thread of its own.</summary>
     /// <inheritdoc cref="Run"/>
     public Task<RoutineResult> RunAsync(
@@ -43,6 +45,11 @@ public sealed class RoutineRunner(IRoutineMachine machine, IMonotonicClock clock
         RoutineDefinition routine, IReadOnlyDictionary<string, double> parameters, Action<RoutineProgress>? progress, CancellationToken cancellation)
     {
         var values = ParameterValues.Resolve(routine, parameters);
+        if (machine.Status().Mode is var mode and not Production)
+        {
+            return new RoutineResult(RoutineEnd.NotStarted, null, null, $"the machine is in {mode} mode, which runs no routine: choose production mode first");
+        }
+
         return values.Errors.Count > 0
             ? new RoutineResult(RoutineEnd.NotStarted, null, null, string.Join('\n', values.Errors))
             : new RoutineRun(machine, clock, routine, values, progress, cancellation).Run();

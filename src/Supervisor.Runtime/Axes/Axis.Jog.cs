@@ -29,7 +29,7 @@ public sealed partial class Axis
             return _node is AxisNode.Off or AxisNode.Energising or AxisNode.BrakeReleasing ? Refusal.NotEnabled : Refusal.AxisBusy;
         }
 
-        if (!CountsAsReferenced)
+        if (!CountsAsReferenced && !command.Confirmed)
         {
             return Refusal.NotReferenced;
         }
@@ -54,9 +54,9 @@ public sealed partial class Axis
         return !JogCell.IsOf(_jog.Word, command.Id) ? Refusal.JogEnded : IsEnablingOpen(now) ? Refusal.EnablingInputOpen : Refusal.None;
     }
 
-    /// <summary>The limit a jog comes to; null where there is none.</summary>
+    /// <summary>The limit a jog comes to; null where there is none, or where the axis does not know where it is.</summary>
     private double? EndOfJog(double direction) =>
-        _scale.Period > 0 ? null : direction > 0 ? Definition.Limits.UpperPosition : Definition.Limits.LowerPosition;
+        _scale.Period > 0 || !CountsAsReferenced ? null : direction > 0 ? Definition.Limits.UpperPosition : Definition.Limits.LowerPosition;
 
     private double TargetOfJog(double direction) =>
         EndOfJog(direction) ?? Position + (direction * Math.Abs(_scale.ToUnit(Coding.FarthestTarget)) * FarthestJogShare);

@@ -40,7 +40,7 @@ public enum AxisCommandKind : byte
 /// <param name="Acceleration">Unit/s², above 0 for moves.</param>
 /// <param name="Deceleration">Unit/s², above 0 for moves.</param>
 /// <param name="Torque">Percent of rated: contact torque. For outputs: 1 on, 0 off.</param>
-/// <param name="Confirmed">A person confirmed what the machine cannot prove by itself.</param>
+/// <param name="Confirmed">A person confirmed what the machine cannot prove by itself; for enabling and jogging: also without a reference.</param>
 public readonly record struct AxisCommand(
     ulong Id,
     short Axis,

@@ -63,10 +63,12 @@ internal sealed class FakeMachine : IRoutineMachine, IMonotonicClock
         return new CommandTicket(++_id, Task.FromResult<CommandAnswer?>(null), completion.Task);
     }
 
+    public string Mode { get; set; } = "production";
+
     public MachineStatus Status()
     {
         var (online, inputs) = Inputs(Now);
-        return new MachineStatus(Now, "Tray seeder", "production", true, null, [AxisStatus("gantry", true, 0), AxisStatus("dibber", online, inputs)], [], []);
+        return new MachineStatus(Now, "Tray seeder", Mode, true, null, [AxisStatus("gantry", true, 0), AxisStatus("dibber", online, inputs)], [], []);
     }
 
     public void WaitUntil(TimeSpan deadline)

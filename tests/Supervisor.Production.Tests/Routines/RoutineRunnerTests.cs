@@ -24,6 +24,20 @@ public sealed class RoutineRunnerTests
         Assert.Equal(40, command.Velocity);
     }
 
+    [Theory]
+    [InlineData("maintenance")]
+    [InlineData("manual")]
+    public void Run_InAnotherModeThanProduction_DoesNotStart(string mode)
+    {
+        _machine.Mode = mode;
+
+        var result = Run(Move("lift", 0));
+
+        Assert.Equal(RoutineEnd.NotStarted, result.End);
+        Assert.Contains(mode, result.Message, StringComparison.Ordinal);
+        Assert.Empty(_machine.Commands);
+    }
+
     [Fact]
     public void Run_MoveStepWithoutVelocity_LeavesItToTheLimits()
     {

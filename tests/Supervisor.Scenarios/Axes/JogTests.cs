@@ -1,4 +1,5 @@
 using Supervisor.Machine.Api;
+using Supervisor.Machine.Modes;
 using Supervisor.Records.Axes;
 using Supervisor.Records.Commands;
 using Supervisor.Scenarios.World;
@@ -78,6 +79,34 @@ public sealed class JogTests
         var back = Press(machine, "gantry", positive: false);
         Hold(machine, back, 1);
         Assert.True(machine.Axis("gantry").Position < 800);
+        Assert.Empty(machine.Journal.Faults);
+    }
+
+    [Fact]
+    public void Jog_AxisThatDoesNotKnowItsPlace_MovesSlowlyInMaintenanceModeAndIsHomedThen()
+    {
+        var machine = new SupervisedMachine(SimulatedWorld.DemoMachine(), 58);
+        machine.StartUp();
+        var axes = machine.Axes("dibber");
+        Assert.Equal(Refusal.NotReferenced, machine.Do(new EnableCommand(axes)).Refusal);
+        machine.Done(new ChooseModeCommand(MachineMode.Maintenance));
+        machine.Done(new EnableCommand(axes));
+        Assert.False(machine.Axis("dibber").Referenced);
+
+        var before = machine.World.Drive("dibber").CountedPosition;
+        var press = machine.Control.Jog(new JogCommand(axes[0], true, null), machine.Grant);
+        Hold(machine, press, 1);
+        var slow = machine.Control.Machine.Axes[axes[0]].JogVelocity;
+        Assert.InRange(machine.Axis("dibber").Velocity, slow * 0.9, slow * 1.1);
+        machine.Run(1);
+        Assert.Equal(AxisState.Ready, machine.State("dibber"));
+        Assert.NotEqual(before, machine.World.Drive("dibber").CountedPosition);
+        Assert.Equal(Refusal.NotReferenced, machine.Do(machine.Move("dibber", 10)).Refusal);
+
+        // Back to production only with a zero, or without torque.
+        Assert.Equal(Refusal.NotReferenced, machine.Do(new ChooseModeCommand(MachineMode.Production)).Refusal);
+        machine.Done(new HomeCommand(axes));
+        machine.Done(new ChooseModeCommand(MachineMode.Production));
         Assert.Empty(machine.Journal.Faults);
     }
 
