@@ -14,7 +14,11 @@ public sealed record MachineDefinition(
     IReadOnlyList<PortDefinition> Ports,
     IReadOnlyList<AxisDefinition> Axes,
     IReadOnlyList<InterlockDefinition> Interlocks,
-    IReadOnlyList<GroupDefinition> Groups);
+    IReadOnlyList<GroupDefinition> Groups)
+{
+    /// <summary>What becomes of authority whose holder is lost.</summary>
+    public AuthorityDefinition Authority { get; init; } = AuthorityDefinition.Default;
+}
 
 /// <summary>A serial port as the machine file asks for it.</summary>
 /// <param name="Name">Name in the machine.</param>

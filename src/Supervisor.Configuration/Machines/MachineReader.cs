@@ -39,7 +39,10 @@ internal sealed class MachineReader(LoadedFile file, DriveDefinitions drives)
             [.. ports.Select(port => port.Definition)],
             [.. axes.Select(axis => axis.Definition!)],
             interlocks,
-            groups.ToDefinitions());
+            groups.ToDefinitions())
+        {
+            Authority = AuthorityReader.Read(reader),
+        };
     }
 
     private List<PortDraft> ReadPorts(ObjectReader reader)

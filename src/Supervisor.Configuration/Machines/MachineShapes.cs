@@ -5,9 +5,11 @@ namespace Supervisor.Configuration.Machines;
 /// <summary>Members of a machine file.</summary>
 internal static class MachineShapes
 {
-    public static readonly ObjectShape File = new("machineFile", "$schema", "machine", "ports", "axes", "interlocks");
+    public static readonly ObjectShape File = new("machineFile", "$schema", "machine", "ports", "axes", "interlocks", "authority");
 
     public static readonly ObjectShape Machine = new("machine", "name");
+
+    public static readonly ObjectShape Authority = new("authority", "refreshWithinMs", "onLapse");
 
     public static readonly ObjectShape Port = new(
         "port", "name", "device", "baud", "parity", "stopBits", "cycleMs", "gap", "responseTimeoutMs", "retries");
@@ -50,5 +52,5 @@ internal static class MachineShapes
         "interlock", "name", "kind", "inputs", "discrepancyMs", "stopCategory", "axes", "resetInput", "tripDelayMs", "staleMs");
 
     public static readonly IReadOnlyList<ObjectShape> All =
-        [File, Machine, Port, Gap, Axis, Jog, Endless, Limits, InPosition, FollowingError, Torque, Homing, ClearOf, HardStop, Contact, Brake, Recovery, Heating, Interlock];
+        [File, Machine, Authority, Port, Gap, Axis, Jog, Endless, Limits, InPosition, FollowingError, Torque, Homing, ClearOf, HardStop, Contact, Brake, Recovery, Heating, Interlock];
 }

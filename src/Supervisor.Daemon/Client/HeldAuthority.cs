@@ -11,13 +11,16 @@ public sealed class HeldAuthority : IAsyncDisposable
     private readonly DaemonConnection _daemon;
     private readonly AsyncServerStreamingCall<HoldAuthorityResponse> _stream;
     private readonly Task _listening;
+    private readonly Task _refreshing;
+    private readonly CancellationTokenSource _ended = new();
 
-    private HeldAuthority(DaemonConnection daemon, AsyncServerStreamingCall<HoldAuthorityResponse> stream, string token)
+    private HeldAuthority(DaemonConnection daemon, AsyncServerStreamingCall<HoldAuthorityResponse> stream, string token, int refreshWithinMs)
     {
         _daemon = daemon;
         _stream = stream;
         Token = token;
         _listening = ListenAsync(stream);
+        _refreshing = refreshWithinMs > 0 ? RefreshAsync(TimeSpan.FromMilliseconds(refreshWithinMs / 3.0)) : Task.CompletedTask;
     }
 
     /// <summary>Names the grant in motion requests.</summary>
@@ -35,7 +38,7 @@ public sealed class HeldAuthority : IAsyncDisposable
             {
                 if (stream.ResponseStream.Current.Granted is { } granted)
                 {
-                    return new HeldAuthority(daemon, stream, granted.AuthorityToken);
+                    return new HeldAuthority(daemon, stream, granted.AuthorityToken, granted.RefreshWithinMs);
                 }
             }
 
@@ -59,8 +62,28 @@ public sealed class HeldAuthority : IAsyncDisposable
     /// <inheritdoc/>
     public async ValueTask DisposeAsync()
     {
+        await _ended.CancelAsync();
         _stream.Dispose();
         await _listening;
+        await _refreshing;
+        _ended.Dispose();
+    }
+
+    private async Task RefreshAsync(TimeSpan interval)
+    {
+        var request = new RefreshAuthorityRequest { AuthorityToken = Token };
+        try
+        {
+            while (true)
+            {
+                await Task.Delay(interval, _ended.Token);
+                await _daemon.Authority.RefreshAuthorityAsync(request, cancellationToken: _ended.Token);
+            }
+        }
+        catch (Exception exception) when (exception is RpcException or OperationCanceledException)
+        {
+            // Lost or given back: the command's own stream tells it.
+        }
     }
 
     /// <summary>Reads heartbeats away; when the daemon is lost, the command's own stream tells it.</summary>

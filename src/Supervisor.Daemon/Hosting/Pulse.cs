@@ -9,9 +9,11 @@ namespace Supervisor.Daemon.Hosting;
 /// <param name="board">Whose ports are looked at.</param>
 /// <param name="coordinatorBeat">Monotonic time of the coordinator's last step.</param>
 /// <param name="tell">Told when the answer changes: true while everything steps.</param>
+/// <param name="lapse">Called at every look: takes authority from a holder that is overdue.</param>
 /// <param name="noteClock">Called once a minute: has the history note how its clocks stand.</param>
 /// <param name="watchdog">The service manager's.</param>
-internal sealed class Pulse(MachineBoard board, Func<TimeSpan> coordinatorBeat, Action<bool> tell, Action noteClock, ServiceWatchdog watchdog)
+internal sealed class Pulse(
+    MachineBoard board, Func<TimeSpan> coordinatorBeat, Action<bool> tell, Action<TimeSpan> lapse, Action noteClock, ServiceWatchdog watchdog)
 {
     private static readonly TimeSpan ClockNoteInterval = TimeSpan.FromMinutes(1);
 
@@ -32,6 +34,7 @@ internal sealed class Pulse(MachineBoard board, Func<TimeSpan> coordinatorBeat, 
             tell(beats);
         }
 
+        lapse(now);
         if (beats)
         {
             watchdog.Feed(now);

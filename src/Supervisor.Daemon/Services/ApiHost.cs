@@ -3,6 +3,7 @@ using Grpc.Reflection;
 using Microsoft.AspNetCore.Server.Kestrel.Core;
 using Serilog;
 using Supervisor.Api.V1;
+using Supervisor.Bus;
 using Supervisor.History.Reading;
 using Supervisor.Machine.Api;
 using ILogger = Serilog.ILogger;
@@ -115,6 +116,7 @@ public sealed class ApiHost : IAsyncDisposable
         services.AddSingleton(history);
         services.AddSingleton(pace);
         services.AddSingleton(health);
+        services.AddSingleton(MonotonicClock.System);
         services.AddSingleton<AuthorityDesk>();
         services.AddSingleton<JogDesk>();
         services.AddSingleton<ErrorInterceptor>();

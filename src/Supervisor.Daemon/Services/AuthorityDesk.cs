@@ -24,6 +24,18 @@ public sealed class AuthorityDesk
         return true;
     }
 
+    /// <summary>Takes a grant from a holder that is lost; false when it was given back before.</summary>
+    public bool Lose(string token)
+    {
+        if (!_held.TryRemove(token, out var held))
+        {
+            return false;
+        }
+
+        held.Grant.Lose();
+        return true;
+    }
+
     internal Held Add(AuthorityGrant grant)
     {
         var held = new Held(grant.Token.ToString("N"), grant, new TaskCompletionSource<bool>(TaskCreationOptions.RunContinuationsAsynchronously));

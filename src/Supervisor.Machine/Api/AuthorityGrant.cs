@@ -7,6 +7,8 @@ public sealed class AuthorityGrant : IDisposable
 {
     private readonly MachineControl _control;
     private readonly List<PendingCommand> _commands = [];
+    private readonly TaskCompletionSource _lapsed = new(TaskCreationOptions.RunContinuationsAsynchronously);
+    private long _refreshedTicks = long.MaxValue;
 
     internal AuthorityGrant(MachineControl control, string holder)
     {
@@ -20,12 +22,27 @@ public sealed class AuthorityGrant : IDisposable
     /// <summary>Who holds it.</summary>
     public string Holder { get; }
 
+    /// <summary>Ends when its holder did not refresh it in time.</summary>
+    public Task Lapsed => _lapsed.Task;
+
     /// <summary>Commands given under it that may not have ended. Under the control's lock only.</summary>
     internal IReadOnlyList<PendingCommand> Commands => _commands;
 
     /// <summary>Gives it back, once; later calls do nothing.</summary>
     /// <param name="stopAxes">True: axes that still move are stopped in order. False: what was accepted runs to its end without a holder.</param>
     public void Release(bool stopAxes) => _control.Release(this, stopAxes);
+
+    /// <summary>Its holder is lost: what it commanded goes on or stops as the machine file says; a jog stops.</summary>
+    public void Lose() => _control.Lose(this);
+
+    /// <summary>Its holder is alive. From the first call on, one must follow within the time that the machine file states.</summary>
+    /// <param name="now">Monotonic time.</param>
+    public void Refresh(TimeSpan now) => Volatile.Write(ref _refreshedTicks, now.Ticks);
+
+    internal bool IsOverdue(TimeSpan now, TimeSpan within) =>
+        Volatile.Read(ref _refreshedTicks) is var ticks and not long.MaxValue && now.Ticks - ticks > within.Ticks;
+
+    internal void Lapse() => _lapsed.TrySetResult();
 
     /// <inheritdoc/>
     public void Dispose() => Release(stopAxes: true);

@@ -1,5 +1,6 @@
 using Supervisor.Configuration.Machines;
 using Supervisor.Machine.Commands;
+using Supervisor.Machine.Modes;
 using Supervisor.Machine.Watching;
 using Supervisor.Records.Commands;
 using Supervisor.Records.Faults;
@@ -75,7 +76,25 @@ public sealed class MachineControl
         return new JogPress(ticket, jog.Axis >= 0 && jog.Axis < _board.Jogs.Count ? _board.Jogs[jog.Axis] : null);
     }
 
-    internal void Release(AuthorityGrant grant, bool stopAxes)
+    /// <summary>Takes authority from a holder that did not refresh it in time. To be called a few times a second; any thread.</summary>
+    public void LapseOverdue(TimeSpan now)
+    {
+        if (Machine.Authority.RefreshWithin is { } within && Volatile.Read(ref _current) is { } grant && grant.IsOverdue(now, within))
+        {
+            Lose(grant);
+            grant.Lapse();
+        }
+    }
+
+    internal void Lose(AuthorityGrant grant)
+    {
+        var mayFinish = Machine.Authority.OnLapse == LapseAction.Finish && _status.Mode == MachineMode.Production;
+        Release(grant, command => !mayFinish || command.Command is JogCommand);
+    }
+
+    internal void Release(AuthorityGrant grant, bool stopAxes) => Release(grant, _ => stopAxes);
+
+    private void Release(AuthorityGrant grant, Func<PendingCommand, bool> stops)
     {
         lock (_edge)
         {
@@ -87,7 +106,7 @@ public sealed class MachineControl
             // Halted here and not by the coordinator, so that the next holder's commands read stop counts that already include it.
             foreach (var command in grant.Commands)
             {
-                if (stopAxes && command.Moves && command.Answer is null)
+                if (command.Moves && command.Answer is null && stops(command))
                 {
                     command.Abandon();
                     HaltAxesOf(command);

@@ -14,6 +14,9 @@ internal sealed class StatusBoard(MachineBoard board, ModeDesk modes)
     private volatile Published _published = new([], 0);
     private long _nowTicks;
 
+    /// <summary>The mode the machine is in. Any thread.</summary>
+    public MachineMode Mode => modes.Mode;
+
     /// <summary>Publishes the coordinator's view. Allocates only when an interlock changed.</summary>
     public void Publish(InterlockDesk interlocks, TimeSpan now)
     {

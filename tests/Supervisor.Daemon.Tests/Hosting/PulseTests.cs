@@ -60,7 +60,7 @@ public sealed class PulseTests : IDisposable
     [Fact]
     public void Step_CoordinatorThatHangs_IsNotFed()
     {
-        var pulse = new Pulse(_board, () => TimeSpan.Zero, _told.Add, () => _clockNotes++, new ServiceWatchdog(_notifier, Period));
+        var pulse = new Pulse(_board, () => TimeSpan.Zero, _told.Add, _ => { }, () => _clockNotes++, new ServiceWatchdog(_notifier, Period));
 
         Assert.False(pulse.Step(TimeSpan.FromSeconds(3)));
         Assert.Equal(0, _notifier.Count);
@@ -103,7 +103,7 @@ public sealed class PulseTests : IDisposable
 
     public void Dispose() => _threads.ForEach(thread => thread.Stop());
 
-    private Pulse Build() => new(_board, () => TimeSpan.MaxValue, _told.Add, () => _clockNotes++, new ServiceWatchdog(_notifier, Period));
+    private Pulse Build() => new(_board, () => TimeSpan.MaxValue, _told.Add, _ => { }, () => _clockNotes++, new ServiceWatchdog(_notifier, Period));
 
     private void Start(int port, Func<ILink?> open)
     {

@@ -130,4 +130,7 @@ internal static class Signals
     public const int Interrupt = 2;
     public const int Kill = 9;
     public const int Terminate = 15;
+
+    /// <summary>SIGSTOP: the process hangs until it is killed.</summary>
+    public const int Suspend = 19;
 }
