@@ -3,9 +3,13 @@ namespace Supervisor.Bus.Rtu;
 /// <summary>Function codes this program speaks (Modbus Application Protocol V1.1b3, section 6).</summary>
 public static class FunctionCode
 {
+    public const byte ReadCoils = 1;
+    public const byte ReadDiscreteInputs = 2;
     public const byte ReadHoldingRegisters = 3;
     public const byte ReadInputRegisters = 4;
+    public const byte WriteSingleCoil = 5;
     public const byte WriteSingleRegister = 6;
+    public const byte WriteMultipleCoils = 15;
     public const byte WriteMultipleRegisters = 16;
     public const byte ReadWriteMultipleRegisters = 23;
 
@@ -45,6 +49,15 @@ public static class ModbusLimits
     /// <summary>Registers written by one read-write (function 23).</summary>
     public const int MaximumReadWriteWrite = 121;
 
-    /// <summary>Registers there are behind one address.</summary>
+    /// <summary>Bits of one read (functions 1 and 2).</summary>
+    public const int MaximumReadBits = 2000;
+
+    /// <summary>Coils of one write (function 15).</summary>
+    public const int MaximumWriteCoils = 1968;
+
+    /// <summary>Value of function 5 that switches a coil on; 0 switches it off, nothing else is allowed (6.5).</summary>
+    public const ushort CoilOn = 0xFF00;
+
+    /// <summary>Registers, coils or discrete inputs there are behind one address.</summary>
     public const int RegisterSpace = 65536;
 }

@@ -15,13 +15,19 @@ public readonly record struct ReplyShape(byte Unit, byte Function, int Length, u
 
     /// <summary>True when the third byte of the reply counts its data bytes.</summary>
     public bool HasByteCount =>
-        Function is FunctionCode.ReadHoldingRegisters or FunctionCode.ReadInputRegisters or FunctionCode.ReadWriteMultipleRegisters;
+        HasBits || Function is FunctionCode.ReadHoldingRegisters or FunctionCode.ReadInputRegisters or FunctionCode.ReadWriteMultipleRegisters;
+
+    /// <summary>True when the data bytes are bits.</summary>
+    public bool HasBits => Function is FunctionCode.ReadCoils or FunctionCode.ReadDiscreteInputs;
 
     /// <summary>Data bytes of the reply to a read.</summary>
     public int ByteCount => Length - 5;
 
     /// <summary>Reply to a read of <paramref name="registers"/> registers.</summary>
     public static ReplyShape OfRead(byte unit, byte function, int registers) => new(unit, function, 5 + (2 * registers), 0);
+
+    /// <summary>Reply to a read of <paramref name="bits"/> coils or discrete inputs.</summary>
+    public static ReplyShape OfReadBits(byte unit, byte function, int bits) => new(unit, function, 5 + ((bits + 7) / 8), 0);
 
     /// <summary>Reply to a write that echoes <paramref name="address"/> and <paramref name="valueOrQuantity"/>.</summary>
     public static ReplyShape OfWrite(byte unit, byte function, ushort address, ushort valueOrQuantity) =>

@@ -4,11 +4,11 @@ namespace Supervisor.Bus.Rtu;
 
 /// <summary>The answering side of a line: any number of addresses, each with its registers. A step machine: no I/O, no clock, no allocation per request.</summary>
 /// <remarks>
-/// Functions 3, 4 (the same registers), 6, 16 and 23; anything else is answered with exception 1. Quantities out of range: exception 3; a range that
+/// Functions 3, 4 (the same registers), 6, 16 and 23, and where the map is an <see cref="IBitMap"/> also 1, 2, 5 and 15; anything else is answered with exception 1. Quantities out of range: exception 3; a range that
 /// runs past the last register: 2 (Modbus Application Protocol V1.1b3, sections 6 and 7); whatever the map says otherwise. Broadcast writes
 /// reach every address and are not answered.
 /// </remarks>
-public sealed class RtuSlave
+public sealed partial class RtuSlave
 {
     private readonly IRegisterMap?[] _maps = new IRegisterMap?[ModbusLimits.LastUnit + 1];
     private readonly ushort[] _values = new ushort[ModbusLimits.MaximumRead];
@@ -88,7 +88,8 @@ public sealed class RtuSlave
 
     private void Broadcast(ReadOnlySpan<byte> request, Span<byte> scratch)
     {
-        if (request[1] is not (FunctionCode.WriteSingleRegister or FunctionCode.WriteMultipleRegisters))
+        if (request[1] is not (FunctionCode.WriteSingleRegister or FunctionCode.WriteMultipleRegisters
+            or FunctionCode.WriteSingleCoil or FunctionCode.WriteMultipleCoils))
         {
             return;
         }
@@ -109,6 +110,9 @@ public sealed class RtuSlave
         FunctionCode.WriteSingleRegister => WriteSingle(map, request, reply, ref length),
         FunctionCode.WriteMultipleRegisters => WriteMultiple(map, request, reply, ref length),
         FunctionCode.ReadWriteMultipleRegisters => ReadWrite(map, request, reply, ref length),
+        FunctionCode.ReadCoils or FunctionCode.ReadDiscreteInputs when map is IBitMap bits => ReadBits(bits, request, reply, ref length),
+        FunctionCode.WriteSingleCoil when map is IBitMap bits => WriteCoil(bits, request, reply, ref length),
+        FunctionCode.WriteMultipleCoils when map is IBitMap bits => WriteCoils(bits, request, reply, ref length),
         _ => ExceptionCode.IllegalFunction,
     };
 

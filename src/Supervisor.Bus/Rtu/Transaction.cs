@@ -73,7 +73,10 @@ public sealed class Transaction
     public ReadOnlySpan<byte> ReplyFrame => _reply.AsSpan(0, _replyLength);
 
     /// <summary>Registers in the reply of a read or read-write; 0 otherwise.</summary>
-    public int ReplyRegisterCount => Result == TransactionResult.Reply && Expected.HasByteCount ? Expected.ByteCount / 2 : 0;
+    public int ReplyRegisterCount => Result == TransactionResult.Reply && Expected is { HasByteCount: true, HasBits: false } ? Expected.ByteCount / 2 : 0;
+
+    /// <summary>Bits in the reply of a read of coils or discrete inputs, filled up to whole bytes; 0 otherwise.</summary>
+    public int ReplyBitCount => Result == TransactionResult.Reply && Expected.HasBits ? Expected.ByteCount * 8 : 0;
 
     /// <summary>Asks to read <paramref name="count"/> registers (1 to 125) by function 3 or 4.</summary>
     public void Read(byte unit, byte function, ushort start, ushort count)
@@ -87,6 +90,38 @@ public sealed class Transaction
         CheckRange(start, count, ModbusLimits.MaximumRead, nameof(count));
         Head(unit, function, start, count);
         Finish(6, ReplyShape.OfRead(unit, function, count));
+    }
+
+    /// <summary>Asks to read <paramref name="count"/> bits (1 to 2000) by function 1 (coils) or 2 (discrete inputs).</summary>
+    public void ReadBits(byte unit, byte function, ushort start, ushort count)
+    {
+        CheckSlave(unit);
+        if (function is not (FunctionCode.ReadCoils or FunctionCode.ReadDiscreteInputs))
+        {
+            throw new ArgumentOutOfRangeException(nameof(function), function, "Bits are read by function 1 or 2.");
+        }
+
+        CheckRange(start, count, ModbusLimits.MaximumReadBits, nameof(count));
+        Head(unit, function, start, count);
+        Finish(6, ReplyShape.OfReadBits(unit, function, count));
+    }
+
+    /// <summary>Asks to switch one coil by function 5; unit 0 is a broadcast.</summary>
+    public void WriteCoil(byte unit, ushort coil, bool on)
+    {
+        CheckUnit(unit);
+        var value = on ? ModbusLimits.CoilOn : (ushort)0;
+        Head(unit, FunctionCode.WriteSingleCoil, coil, value);
+        Finish(6, ReplyShape.OfWrite(unit, FunctionCode.WriteSingleCoil, coil, value));
+    }
+
+    /// <summary>Asks to switch coils (1 to 1968) by function 15 (0Fh); unit 0 is a broadcast.</summary>
+    public void WriteCoils(byte unit, ushort start, ReadOnlySpan<bool> values)
+    {
+        CheckUnit(unit);
+        CheckRange(start, values.Length, ModbusLimits.MaximumWriteCoils, nameof(values));
+        Head(unit, FunctionCode.WriteMultipleCoils, start, (ushort)values.Length);
+        Finish(PackBits(6, values), ReplyShape.OfWrite(unit, FunctionCode.WriteMultipleCoils, start, (ushort)values.Length));
     }
 
     /// <summary>Asks to write one register by function 6; unit 0 is a broadcast.</summary>
@@ -127,6 +162,17 @@ public sealed class Transaction
         }
 
         return BinaryPrimitives.ReadUInt16BigEndian(_reply.AsSpan(3 + (2 * index)));
+    }
+
+    /// <summary>Bit <paramref name="index"/> of the reply: the lowest bit of the first byte is bit 0.</summary>
+    public bool ReplyBit(int index)
+    {
+        if ((uint)index >= (uint)ReplyBitCount)
+        {
+            throw new ArgumentOutOfRangeException(nameof(index), index, "The reply has no such bit.");
+        }
+
+        return (_reply[3 + (index / 8)] & (1 << (index % 8))) != 0;
     }
 
     /// <summary>Starts an attempt, the first or a retry: forgets how the last one ended. Used by drivers and simulated wires.</summary>
@@ -216,6 +262,19 @@ public sealed class Transaction
         }
 
         return at;
+    }
+
+    private int PackBits(int at, ReadOnlySpan<bool> values)
+    {
+        var bytes = (values.Length + 7) / 8;
+        _request[at++] = (byte)bytes;
+        _request.AsSpan(at, bytes).Clear();
+        for (var i = 0; i < values.Length; i++)
+        {
+            _request[at + (i / 8)] |= (byte)(values[i] ? 1 << (i % 8) : 0);
+        }
+
+        return at + bytes;
     }
 
     private void Finish(int length, in ReplyShape expected)

@@ -27,11 +27,26 @@ internal static class GoldenFrames
     public const string ReadWriteRequest = "01 17 00 03 00 06 00 0E 00 03 06 00 FF 00 FF 00 FF 46 91";
     public const string ReadWriteReply = "01 17 0C 00 FE 0A CD 00 01 00 03 00 0D 00 FF 1D 79";
 
+    /// <summary>Section 6.1; the bytes are values from memory.</summary>
+    public const string ReadBitsRequest = "01 01 00 13 00 13 8C 02";
+    public const string ReadBitsReply = "01 01 03 CD 6B 05 42 82";
+
+    /// <summary>Section 6.2; the bytes are values from memory.</summary>
+    public const string ReadInputsRequest = "01 02 00 C4 00 16 B8 39";
+    public const string ReadInputsReply = "01 02 03 AC DB 35 22 88";
+
+    /// <summary>Section 6.5; the reply echoes the request.</summary>
+    public const string WriteCoil = "01 05 00 AC FF 00 4C 1B";
+
+    /// <summary>Section 6.11.</summary>
+    public const string WriteCoilsRequest = "01 0F 00 13 00 0A 02 CD 01 72 CB";
+    public const string WriteCoilsReply = "01 0F 00 13 00 0A 24 09";
+
     /// <summary>Section 7: a request the slave has no such address for, and its exception.</summary>
     public const string ReadCoilsRequest = "01 01 04 A1 00 01 AD 18";
     public const string ReadCoilsException = "01 81 02 C1 91";
 
-    /// <summary>Frames whose lengths a slave or master must know though this program does not send them: sections 6.5, 6.8, 6.11, 6.16.</summary>
+    /// <summary>Frames whose lengths a slave or master must know though this program does not send all of them: sections 6.5, 6.8, 6.11, 6.16.</summary>
     public static readonly string[] OtherRequests =
     [
         "01 05 00 AC FF 00 4C 1B",
@@ -50,7 +65,7 @@ internal static class GoldenFrames
     ];
 
     /// <summary>Requests of the functions spoken here.</summary>
-    public static readonly string[] Requests = [ReadHoldingRequest, ReadInputRequest, WriteSingle, WriteMultipleRequest, ReadWriteRequest];
+    public static readonly string[] Requests = [ReadHoldingRequest, ReadInputRequest, WriteSingle, WriteMultipleRequest, ReadWriteRequest, ReadBitsRequest, ReadInputsRequest, WriteCoil, WriteCoilsRequest];
 
     /// <summary>Requests and replies of the functions spoken here, as names for theories.</summary>
     public static TheoryData<string, string> Pairs => new()
@@ -60,6 +75,10 @@ internal static class GoldenFrames
         { WriteSingle, WriteSingle },
         { WriteMultipleRequest, WriteMultipleReply },
         { ReadWriteRequest, ReadWriteReply },
+        { ReadBitsRequest, ReadBitsReply },
+        { ReadInputsRequest, ReadInputsReply },
+        { WriteCoil, WriteCoil },
+        { WriteCoilsRequest, WriteCoilsReply },
     };
 
     /// <summary>The transaction that makes a golden request.</summary>
@@ -82,6 +101,19 @@ internal static class GoldenFrames
                 break;
             case ReadWriteRequest:
                 transaction.ReadWrite(1, 3, 6, 0x0E, [0x00FF, 0x00FF, 0x00FF]);
+                break;
+            case ReadBitsRequest:
+                transaction.ReadBits(1, 1, 0x13, 0x13);
+                break;
+            case ReadInputsRequest:
+                transaction.ReadBits(1, 2, 0xC4, 0x16);
+                break;
+            case WriteCoil:
+                transaction.WriteCoil(1, 0xAC, true);
+                break;
+            case WriteCoilsRequest:
+                // CDh 01h, the lowest bit first.
+                transaction.WriteCoils(1, 0x13, [true, false, true, true, false, false, true, true, true, false]);
                 break;
             default:
                 throw new ArgumentException("No such golden request.", nameof(request));

@@ -11,11 +11,15 @@ internal static class Peer
     /// <summary>The Modbus command line master of that name.</summary>
     public const string Mbpoll = "mbpoll";
 
+    /// <summary>linux/gpio.h with version 2 of its interface, and a C compiler.</summary>
+    public const string GpioHeader = "linux/gpio.h";
+
     private const string RequiredVariable = "SUPERVISOR_REQUIRE_PEERS";
 
     private static readonly Dictionary<string, Lazy<string?>> Missing = new(StringComparer.Ordinal)
     {
         [Libmodbus] = new(WhyNoLibmodbus),
+        [GpioHeader] = new(WhyNoGpioHeader),
         [Mbpoll] = new(() => IsOnPath("mbpoll") ? null : "mbpoll is not installed (Debian: apt-get install mbpoll)"),
     };
 
@@ -44,6 +48,15 @@ internal static class Peer
 
     internal static bool IsOnPath(string program) =>
         (Environment.GetEnvironmentVariable("PATH") ?? "").Split(':', StringSplitOptions.RemoveEmptyEntries).Any(folder => File.Exists(Path.Combine(folder, program)));
+
+    private static string? WhyNoGpioHeader()
+    {
+        const string header = "/usr/include/linux/gpio.h";
+        return !IsOnPath("cc") ? "cc is not installed (Debian: apt-get install gcc)"
+            : !File.Exists(header) || !File.ReadAllText(header).Contains("GPIO_V2_GET_LINE_IOCTL", StringComparison.Ordinal)
+                ? $"{header} of a kernel of 5.10 or newer is not installed (Debian: apt-get install linux-libc-dev)"
+                : null;
+    }
 
     private static string? WhyNoLibmodbus()
     {
