@@ -33,7 +33,19 @@ public sealed class MutationTests
         var unexplained = survivors.Where(verdict => !Harmless.ContainsKey(verdict.Mutant.What)).Select(verdict => $"{verdict.Mutant.What} [{verdict.Why}]").ToList();
         Assert.True(unexplained.Count == 0, $"{unexplained.Count} mutants survive:\n" + string.Join('\n', unexplained));
         Assert.Equal(Harmless.Keys.Order(), survivors.Select(verdict => verdict.Mutant.What).Order());
+        JudgeEquivalents(verdicts);
     }
+
+    private static void JudgeEquivalents(List<Verdict> verdicts)
+    {
+        var same = verdicts.Where(verdict => verdict.By == Catcher.SameToEverybody).ToList();
+        var unexplained = same.Where(verdict => !Equivalent.All.Any(reason => IsFor(reason, verdict))).Select(verdict => verdict.Mutant.What).ToList();
+        Assert.True(unexplained.Count == 0, $"{unexplained.Count} mutants are the same to everybody, and nobody has said why:\n" + string.Join('\n', unexplained));
+        var unused = Equivalent.All.Where(reason => !same.Any(verdict => IsFor(reason, verdict))).Select(reason => reason.Why);
+        Assert.Empty(unused);
+    }
+
+    private static bool IsFor(Equivalent reason, Verdict verdict) => verdict.Mutant.By is { } by && reason.Holds(AxisTable.Rows[verdict.Mutant.Row], by);
 
     private static string Summary(List<Verdict> verdicts)
     {
@@ -53,7 +65,8 @@ public sealed class MutationTests
         Catcher.Invariant when verdict.Why.StartsWith("ends once", StringComparison.Ordinal) => "ends once: a command that is taken ends before another is",
         Catcher.Invariant => verdict.Why,
         Catcher.Story => "comes to the end that the design gives it",
-        Catcher.SameToEverybody or Catcher.Nobody => verdict.Mutant.What,
+        Catcher.SameToEverybody => Equivalent.All.FirstOrDefault(reason => IsFor(reason, verdict))?.Why ?? verdict.Mutant.What,
+        Catcher.Nobody => verdict.Mutant.What,
         _ => "",
     };
 }

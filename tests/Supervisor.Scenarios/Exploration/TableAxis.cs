@@ -15,7 +15,7 @@ internal sealed class TableAxis(TableUnderTest table, CodedGoals goals, Trail tr
     {
         AxisDeadline.None or AxisDeadline.Keep => 0,
         AxisDeadline.Energise => 5,
-        AxisDeadline.BrakeRelease => 2,
+        AxisDeadline.BrakeRelease => 3,
         AxisDeadline.Home => 8,
         AxisDeadline.Move => 5,
         AxisDeadline.Stop => 5,
