@@ -4,6 +4,7 @@ using Supervisor.Runtime.Contact;
 using Supervisor.Runtime.Inputs;
 using Supervisor.Runtime.Buttons;
 using Supervisor.Runtime.Messaging;
+using Supervisor.Runtime.Parameters;
 using Supervisor.Runtime.Stops;
 
 namespace Supervisor.Runtime;
@@ -28,6 +29,7 @@ public sealed class MachineBoard
         Ports = [.. machine.Ports.Select(_ => new PortChannel())];
         References = [.. machine.Axes.Select(_ => new SnapshotCell<ReferenceNote>())];
         Jogs = [.. machine.Axes.Select(_ => new JogCell())];
+        Parameters = [.. machine.Axes.Select(axis => new ParameterCell(axis.Drive.Parameters.Count))];
         Axes = [.. machine.Axes.Select(_ => new SnapshotCell<AxisSnapshot>())];
 
         Traces = [.. machine.Ports.Select((_, port) => new TraceRing(Math.Max(1, machine.Axes.Count(axis => axis.Port == port)) * SamplesPerAxis))];
@@ -65,6 +67,10 @@ public sealed class MachineBoard
 
     /// <summary>What each axis knows of its zero, written when it is gained or lost; version 0 while it is as remembered.</summary>
     public IReadOnlyList<SnapshotCell<ReferenceNote>> References { get; }
+
+    /// <summary>The drives' parameters by axis.</summary>
+    public IReadOnlyList<ParameterCell> Parameters { get; }
+
     /// <summary>Jog buttons by axis.</summary>
     public IReadOnlyList<JogCell> Jogs { get; }
 

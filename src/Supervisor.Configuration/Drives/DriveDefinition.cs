@@ -56,6 +56,9 @@ public sealed record DriveDefinition(
     /// <summary>How the drive tells that its encoder's battery no longer keeps the zero; null when it does not tell.</summary>
     public BatteryAlarmDefinition? BatteryAlarm { get; init; }
 
+    /// <summary>What makes the drive keep its parameters over a loss of supply; null when nothing has to be told to it.</summary>
+    public SaveParametersDefinition? SaveParameters { get; init; }
+
     /// <summary>The feedback field of that name, or null when the drive has none.</summary>
     public RegisterField? FeedbackField(string name) => Find(Feedback, name);
 
@@ -83,6 +86,12 @@ public sealed record DriveDefinition(
 /// <param name="Bit">The bit that is 1 while the alarm stands; null when a number tells it.</param>
 /// <param name="ErrorCode">The drive's own fault number, 0 when a bit tells it.</param>
 public sealed record BatteryAlarmDefinition(BitReference? Bit, ushort ErrorCode);
+
+/// <summary>A command that makes a drive keep its parameters over a loss of supply.</summary>
+/// <param name="Field">The register it is written to; only ever written.</param>
+/// <param name="Value">What is written, as the register holds it.</param>
+/// <param name="Busy">How long the drive may be silent or busy afterwards.</param>
+public sealed record SaveParametersDefinition(RegisterField Field, long Value, TimeSpan Busy);
 
 /// <summary>How a drive tells its state.</summary>
 public enum StateCoding
@@ -133,8 +142,20 @@ public sealed record RegisterField(string Name, int Register, RegisterType Type,
     /// <summary>A command field: what was written is read back before anything relies on it.</summary>
     public bool ReadBack { get; init; }
 
+    /// <summary>A parameter that the drive keeps in a memory which every write wears: it is written on purpose or on a difference, never again and again.</summary>
+    public bool Stored { get; init; }
+
     /// <summary>Registers it takes.</summary>
     public int Width => Type is RegisterType.U32 or RegisterType.S32 ? 2 : 1;
+
+    /// <summary>Numbers its registers can hold, before <see cref="Scale"/>.</summary>
+    public (long Least, long Most) Range => Type switch
+    {
+        RegisterType.U16 => (ushort.MinValue, ushort.MaxValue),
+        RegisterType.S16 => (short.MinValue, short.MaxValue),
+        RegisterType.U32 => (uint.MinValue, uint.MaxValue),
+        _ => (int.MinValue, int.MaxValue),
+    };
 }
 
 /// <summary>Width and sign of a register value.</summary>

@@ -33,7 +33,8 @@ internal sealed class DriveReader(FileErrors errors)
         var feedback = fields.Read(file.Items("feedback", "fields read in every cycle"), FieldUse.Feedback);
         var command = fields.Read(file.Items("command", "fields written when they change"), FieldUse.Command);
         var parameters = fields.Read(file.Items("parameters"), FieldUse.Parameter);
-        FieldChecks.NoOverlap(feedback, command, parameters, errors);
+        var save = new SaveParametersReader(wire).Read(file);
+        FieldChecks.NoOverlap(feedback, command, save is null ? parameters : [.. parameters, save.Value.Draft], errors);
 
         var bits = new BitReader(errors);
         var (coding, states, commands) = new StatesReader(bits, errors).Read(file, feedback, command);
@@ -49,6 +50,7 @@ internal sealed class DriveReader(FileErrors errors)
             Milliseconds.ToTime(refresh))
         {
             Faults = new FaultListReader(errors).Read(file, feedback),
+            SaveParameters = save?.Definition,
             BatteryAlarm = new BatteryAlarmReader(bits, errors).Read(file, feedback),
         };
     }

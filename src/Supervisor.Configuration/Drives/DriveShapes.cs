@@ -8,7 +8,7 @@ internal static class DriveShapes
     public static readonly ObjectShape File = new(
         "driveFile",
         "$schema", "name", "protocol", "wire", "states", "commands", "feedback", "command", "parameters", "inputs", "outputs",
-        "communicationTimeout", "refreshMs", "faults", "batteryAlarm");
+        "communicationTimeout", "refreshMs", "faults", "batteryAlarm", "saveParameters");
 
     public static readonly ObjectShape Wire = new(
         "wire", "read", "write", "readWrite", "wordOrder", "firstRegister", "turnaroundMs", "busyExceptions", "broadcastStop");
@@ -23,12 +23,14 @@ internal static class DriveShapes
 
     public static readonly ObjectShape Commands = new("commands", "power", "go", "stop", "findReference", "clearFault");
 
-    public static readonly ObjectShape Field = new("field", "name", "register", "type", "scale", "unit", "access", "readBack");
+    public static readonly ObjectShape Field = new("field", "name", "register", "type", "scale", "unit", "access", "readBack", "stored");
 
     public static readonly ObjectShape CommunicationTimeout = new("communicationTimeout", "fedBy", "reaction");
 
     public static readonly ObjectShape Fault = new("fault", "code", "fault", "text", "clear");
 
+    public static readonly ObjectShape SaveParameters = new("saveParameters", "register", "type", "value", "busyMs");
+
     public static readonly IReadOnlyList<ObjectShape> All =
-        [File, Wire, Read, Write, ReadWrite, States, Commands, Field, CommunicationTimeout, Fault];
+        [File, Wire, Read, Write, ReadWrite, States, Commands, Field, CommunicationTimeout, Fault, SaveParameters];
 }

@@ -26,6 +26,12 @@ public static class FieldNames
     /// <summary>Parameter: number of this very drive.</summary>
     public const string SerialNumber = "serialNumber";
 
+    /// <summary>Parameter: number of its kind, as the maker counts.</summary>
+    public const string Model = "model";
+
+    /// <summary>Parameter: version of the program in it, as its register tells it.</summary>
+    public const string FirmwareVersion = "firmwareVersion";
+
     /// <summary>Parameter: not 0 while the drive knows its zero.</summary>
     public const string Homed = "homed";
 

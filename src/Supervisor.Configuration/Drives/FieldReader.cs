@@ -22,9 +22,9 @@ internal sealed class FieldReader(WireDefinition wire, FileErrors errors)
     /// <summary>Characters with a meaning in <c>FIELD.BIT rising</c>.</summary>
     private const string Forbidden = ". $";
 
-    private const int RegistersOfADrive = 65536;
+    public const int RegistersOfADrive = 65536;
 
-    private static readonly Choices<RegisterType> Types = new(
+    public static readonly Choices<RegisterType> Types = new(
         ("u16", RegisterType.U16), ("s16", RegisterType.S16), ("u32", RegisterType.U32), ("s32", RegisterType.S32));
 
     private static readonly Choices<RegisterAccess> Accesses = new(
@@ -67,7 +67,11 @@ internal sealed class FieldReader(WireDefinition wire, FileErrors errors)
 
         var access = ReadAccess(field, use);
         var unit = field.Text("unit");
-        var result = new RegisterField(name, register ?? -1, type ?? default, scale, unit, access) { ReadBack = ReadReadBack(field, name, use, access) };
+        var result = new RegisterField(name, register ?? -1, type ?? default, scale, unit, access) 
+        {
+            ReadBack = ReadReadBack(field, name, use, access),
+            Stored = ReadStored(field, use, access),
+        };
         CheckWidth(field, result, use);
         return result;
     }
@@ -89,6 +93,26 @@ internal sealed class FieldReader(WireDefinition wire, FileErrors errors)
         }
 
         return readsBack;
+    }
+
+    /// <summary>A memory that wears is no place for what changes with every command, nor for what can't be compared before it is written.</summary>
+    private static bool ReadStored(ObjectReader field, FieldUse use, RegisterAccess access)
+    {
+        var isStored = field.Flag("stored", fallback: false);
+        if (isStored && use == FieldUse.Command)
+        {
+            field.Refuse("stored", "a command field is written whenever it changes, and every write wears this register's memory; command a register that is not stored");
+        }
+        else if (isStored && use == FieldUse.Feedback)
+        {
+            field.Refuse("stored", "only parameters are stored; a feedback field is never written");
+        }
+        else if (isStored && access == RegisterAccess.Write)
+        {
+            field.Refuse("stored", "contradicts access \"write\": what can't be read can't be compared, so it would be written at every start");
+        }
+
+        return isStored;
     }
 
     private static RegisterAccess ReadAccess(ObjectReader field, FieldUse use)

@@ -132,7 +132,7 @@ internal static class AxisDriveChecks
             return;
         }
 
-        var (least, most) = Range(field.Type);
+        var (least, most) = field.Range;
         var raw = Math.Round(value / field.Scale);
         if (raw < least || raw > most)
         {
@@ -141,12 +141,4 @@ internal static class AxisDriveChecks
                 $"{Show.Number(value)} {unit} would be {Show.Number(raw)} in the drive's {Show.Quoted(field.Name)}, which holds {least} to {most}");
         }
     }
-
-    private static (long Least, long Most) Range(RegisterType type) => type switch
-    {
-        RegisterType.U16 => (ushort.MinValue, ushort.MaxValue),
-        RegisterType.S16 => (short.MinValue, short.MaxValue),
-        RegisterType.U32 => (uint.MinValue, uint.MaxValue),
-        _ => (int.MinValue, int.MaxValue),
-    };
 }

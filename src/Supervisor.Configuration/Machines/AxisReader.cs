@@ -51,6 +51,7 @@ internal sealed class AxisReader(FileErrors errors, DriveDefinitions drives, IRe
             new RecoveryReader(axis, errors).Read())
         {
             Heating = HeatingReader.Read(axis, drive),
+            Parameters = new ParametersReader(axis, errors).Read(drive is { IsGood: true } ? drive.Definition : null),
             GravityTorque = TorqueReader.ReadGravity(axis),
             Contact = ContactReader.Read(axis, unit ?? ""),
         };

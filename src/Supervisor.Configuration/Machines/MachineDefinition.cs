@@ -108,8 +108,30 @@ public sealed record AxisDefinition(
     /// <summary>Torque that the load alone takes, percent of rated; null when it is not known.</summary>
     public double? GravityTorque { get; init; }
 
+    /// <summary>Parameters of the drive that the file fixes, in the file's order; without those that other members set, such as homing.</summary>
+    public IReadOnlyList<FixedParameter> Parameters { get; init; } = [];
+
     /// <summary>What a contact move that goes wrong means.</summary>
     public ContactDefinition Contact { get; init; } = new(null, ContactFailure.Fail, ContactFailure.Fail);
+}
+
+/// <summary>A parameter of a drive that the machine file fixes.</summary>
+/// <param name="Field">The drive definition's entry.</param>
+/// <param name="Value">Value after scaling, in the field's unit.</param>
+/// <param name="OnDifference">What is done when the drive has another one.</param>
+public sealed record FixedParameter(RegisterField Field, double Value, DifferenceAction OnDifference);
+
+/// <summary>What is done when a drive's parameter is not what the machine file fixes. The difference is always told.</summary>
+public enum DifferenceAction
+{
+    /// <summary>The drive is given the file's value.</summary>
+    Write = 0,
+
+    /// <summary>The axis is faulted until the drive has the file's value.</summary>
+    Refuse = 1,
+
+    /// <summary>The drive keeps its own.</summary>
+    Warn = 2,
 }
 
 /// <summary>What a contact move that goes wrong means.</summary>

@@ -19,9 +19,11 @@ internal static class MachineShapes
     public static readonly ObjectShape Axis = new(
         "axis",
         "name", "port", "address", "definition", "unit", "countsPerUnit", "inverted", "endless", "limits", "inPosition", "followingError", "torque",
-        "homing", "reference", "gravityLoaded", "gravityTorque", "brake", "contact", "group", "communicationTimeoutMs", "recovery", "heating", "enablingInput", "jog");
+        "homing", "reference", "gravityLoaded", "gravityTorque", "brake", "contact", "group", "communicationTimeoutMs", "recovery", "heating", "enablingInput", "jog", "parameters");
 
     public static readonly ObjectShape Jog = new("jog", "velocity");
+
+    public static readonly ObjectShape Parameter = new("parameter", "value", "unit", "onDifference");
 
     public static readonly ObjectShape Endless = new("endless", "period");
 
@@ -52,5 +54,5 @@ internal static class MachineShapes
         "interlock", "name", "kind", "inputs", "discrepancyMs", "stopCategory", "axes", "resetInput", "tripDelayMs", "staleMs");
 
     public static readonly IReadOnlyList<ObjectShape> All =
-        [File, Machine, Authority, Port, Gap, Axis, Jog, Endless, Limits, InPosition, FollowingError, Torque, Homing, ClearOf, HardStop, Contact, Brake, Recovery, Heating, Interlock];
+        [File, Machine, Authority, Port, Gap, Axis, Jog, Parameter, Endless, Limits, InPosition, FollowingError, Torque, Homing, ClearOf, HardStop, Contact, Brake, Recovery, Heating, Interlock];
 }

@@ -3,6 +3,7 @@ using Supervisor.History;
 using Supervisor.History.Entries;
 using Supervisor.Machine;
 using Supervisor.Machine.Api;
+using Supervisor.Machine.Watching;
 using Supervisor.Records.Commands;
 using Supervisor.Records.Faults;
 using InterlockChange = Supervisor.Machine.InterlockChange;
@@ -21,9 +22,10 @@ internal sealed partial class Journal(MachineDefinition machine, HistoryStore hi
         var axis = fault.Axis >= 0 ? machine.Axes[fault.Axis].Name : null;
         var port = fault.Port >= 0 ? machine.Ports[fault.Port].Name : null;
         var interlock = fault.Code == FaultCode.ChannelDiscrepancy ? _discrepancy : null;
-        history.Append(FaultRecord.From(fault, axis, port, interlock));
+        var note = fault.Axis >= 0 ? ParameterTexts.Of(machine.Axes[fault.Axis], fault.Parameter) : "";
+        history.Append(FaultRecord.From(fault, axis, port, interlock, note));
         var entry = FaultCatalogue.Entry(fault.Code);
-        LogFault(axis ?? interlock ?? port ?? "", entry.Name, fault.DriveCode, entry.Remedy);
+        LogFault(axis ?? interlock ?? port ?? "", note.Length > 0 ? $"{entry.Name}: {note}" : entry.Name, fault.DriveCode, entry.Remedy);
     }
 
     public void Interlock(int interlock, InterlockChange change, string inputs, TimeSpan at)

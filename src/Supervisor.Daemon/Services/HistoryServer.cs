@@ -81,6 +81,7 @@ public sealed class HistoryServer(HistoryReader reader, MachineDefinition machin
             State = StatusMapping.ToMessage(fault.State),
             Unit = axis >= 0 ? machine.Axes[axis].Unit : "",
             CommandId = fault.CommandId,
+            Note = fault.Note,
             Warning = fault.Class == FaultClass.Warning,
         };
         if (double.IsFinite(fault.Position))

@@ -104,6 +104,11 @@ internal static class FaultsVerb
     private static string Details(FaultRecord fault)
     {
         var parts = new List<string>();
+        if (fault.Note.Length > 0)
+        {
+            parts.Add(fault.Note);
+        }
+
         if (fault.DriveCode != 0)
         {
             parts.Add($"drive code {fault.DriveCode:X4}h");
@@ -125,7 +130,7 @@ internal static class FaultsVerb
     private static FaultJson ToJson(FaultRecord fault) => new(
         fault.Sequence, fault.Time.ToDateTime().ToString("O", CultureInfo.InvariantCulture), fault.TimeTrusted, NotEmpty(fault.Axis), NotEmpty(fault.Port),
         NotEmpty(fault.Interlock), fault.Fault, (int)fault.DriveCode, Text.Of(fault.State), fault.HasPosition ? fault.Position : null, NotEmpty(fault.Unit),
-        fault.CommandId, fault.Meaning, fault.Remedy, fault.Warning);
+        fault.CommandId, fault.Meaning, fault.Remedy, fault.Warning, NotEmpty(fault.Note));
 
     private static string? NotEmpty(string text) => text.Length > 0 ? text : null;
 }

@@ -44,7 +44,7 @@ public sealed record FaultsJson(IReadOnlyList<FaultJson> Faults);
 /// <summary>One recorded fault.</summary>
 public sealed record FaultJson(
     long Sequence, string Time, bool TimeTrusted, string? Axis, string? Port, string? Interlock, string Fault, int DriveCode,
-    string State, double? Position, string? Unit, ulong CommandId, string Meaning, string Remedy, bool Warning);
+    string State, double? Position, string? Unit, ulong CommandId, string Meaning, string Remedy, bool Warning, string? Note);
 
 /// <summary>Every fault there can be.</summary>
 public sealed record CatalogueJson(IReadOnlyList<CatalogueEntryJson> Faults);

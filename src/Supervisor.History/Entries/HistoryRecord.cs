@@ -70,9 +70,12 @@ public sealed record FaultRecord(
     /// <inheritdoc/>
     public override RecordKind Kind => RecordKind.Fault;
 
+    /// <summary>What it is about beyond its code, such as a parameter with both values; may be empty.</summary>
+    public string Note { get; init; } = "";
+
     /// <summary>The record of a fault as a port reported it.</summary>
-    public static FaultRecord From(in FaultEvent fault, string? axis, string? port, string? interlock = null) => new(
-        fault.At, axis, port, interlock, fault.Code, FaultCatalogue.ClassOf(fault.Code), fault.DriveCode, fault.State, fault.CommandId, fault.Position);
+    public static FaultRecord From(in FaultEvent fault, string? axis, string? port, string? interlock = null, string note = "") => new(
+        fault.At, axis, port, interlock, fault.Code, FaultCatalogue.ClassOf(fault.Code), fault.DriveCode, fault.State, fault.CommandId, fault.Position) { Note = note };
 }
 
 /// <summary>An interlock changed.</summary>

@@ -85,6 +85,8 @@ internal sealed class CommandAnswers(MachineView view, InterlockDesk interlocks,
             Refusal.CauseStillPresent when view.Axes[axis].Drive.Fault(view[axis].DriveCode) is { Clear: FaultClear.PowerCycle } =>
                 $"{name} is still faulted ({FaultCatalogue.Entry(view[axis].Fault).Name}), and no reset clears this: see to the cause, switch its drive off and on, then reset it again",
             Refusal.CauseStillPresent => $"{name} is still faulted ({FaultCatalogue.Entry(view[axis].Fault).Name}): {Clause(FaultCatalogue.Entry(view[axis].Fault).Remedy)}, then reset it again",
+            Refusal.ParametersDiffer => $"{name} is still faulted ({FaultCatalogue.Entry(view[axis].Fault).Name}): {ParameterTexts.WhyNot(view.Board, axis)}, then reset it again",
+            Refusal.ParametersInUse => $"{name}: its drive's parameters are being read, written or compared just now: wait until that has ended",
             Refusal.NotSupportedByDrive => $"{name}: its drive definition {view.Axes[axis].Drive.Name} gives no way to do this",
             Refusal.NotReferenced => $"{name} is not referenced: home it first",
             Refusal.NotEnabled => $"{name} is not enabled: enable it first",

@@ -20,6 +20,15 @@ public enum Refusal : ushort
     AxisOffline = 24,
     NotFaulted = 25,
     CauseStillPresent = 26,
+
+    /// <summary>The drive's parameters are being read, written or compared.</summary>
+    ParametersInUse = 27,
+
+    /// <summary>Parameters are read and written only while the axis is disabled, or faulted, and its torque is off.</summary>
+    NotDisabled = 28,
+
+    /// <summary>The drive's parameters are not those the machine file fixes, or a set was loaded only in part.</summary>
+    ParametersDiffer = 29,
     PositionLimit = 30,
     VelocityLimit = 31,
     TorqueLimit = 32,

@@ -73,6 +73,12 @@ public enum FaultCode : ushort
     /// <summary>What must stay clear of an axis while it is homed no longer was.</summary>
     HomingNotClear = 318,
 
+    /// <summary>A warning: a parameter in the drive was not what the machine file fixes, and was written or left as the file says.</summary>
+    ParameterFoundDifferent = 322,
+
+    /// <summary>A set of parameters was loaded into the drive only in part.</summary>
+    ParametersIncomplete = 323,
+
     StopFailed = 401,
     ChannelDiscrepancy = 402,
 

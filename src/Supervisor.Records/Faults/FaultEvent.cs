@@ -12,4 +12,8 @@ namespace Supervisor.Records.Faults;
 /// <param name="CommandId">Command in hand, 0 when none.</param>
 /// <param name="Position">Actual position in the axis's unit.</param>
 public readonly record struct FaultEvent(
-    TimeSpan At, short Axis, short Port, FaultCode Code, ushort DriveCode, AxisState State, ulong CommandId, double Position);
+    TimeSpan At, short Axis, short Port, FaultCode Code, ushort DriveCode, AxisState State, ulong CommandId, double Position)
+{
+    /// <summary>The parameter it is about; the default: about none.</summary>
+    public ParameterDifference Parameter { get; init; }
+}

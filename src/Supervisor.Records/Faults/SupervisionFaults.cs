@@ -75,7 +75,7 @@ internal static class SupervisionFaults
             ["the switch does not work or its cable is broken", "a coupling or a belt slips", "the distance in the machine file is too short"],
             "Check the home or limit switch and its cable, then the coupling, then the distance in the machine file."),
         new(FaultCode.ParameterDiffers, "parameter differs", FaultClass.Grave, Medium, Now,
-            "A parameter in the drive is not what the machine file fixes, and the file says not to write it.",
+            "A parameter in the drive is not what the machine file fixes, and it is not to be written or did not take its value.",
             ["the drive was exchanged or reset to its defaults", "someone changed it with the drive's tool", "the machine file was changed"],
             "Compare the drive's parameters with the machine file, and load the axis's own set if the drive was exchanged."),
         new(FaultCode.HeatingWarning, "heating warning", FaultClass.Warning, Low, ThisShift,
@@ -86,5 +86,13 @@ internal static class SupervisionFaults
             "What had to stay clear of the axis while it was homed no longer was.",
             ["something or someone moved into the way", "the axis that had to stand clear moved or lost its zero", "the sensor that proves it, or its cable, is at fault"],
             "Switch the machine off and secure it before you reach in, then see what is in the way, or why its sensor says so."),
+        new(FaultCode.ParameterFoundDifferent, "parameter found different", FaultClass.Warning, Low, ThisShift,
+            "A parameter in the drive was not what the machine file fixes; it was written or left, as the file says.",
+            ["the drive forgets it without supply", "the drive was exchanged or reset to its defaults", "someone changed it with the drive's tool", "the machine file was changed"],
+            "Find out who changed it; where the drive only forgets it without supply, nothing is to do."),
+        new(FaultCode.ParametersIncomplete, "parameters incomplete", FaultClass.Grave, Medium, Now,
+            "A set of parameters reached the drive only in part, so it holds a mixture of two sets.",
+            ["the drive or its line was lost while the set was loaded", "the drive refused a value of the set", "the set belongs to another kind of drive"],
+            "Load the set again, compare it, then reset and home the axis."),
     ];
 }

@@ -35,6 +35,12 @@ public sealed partial class Axis
             : Refuse(command, now, out _refusedValue);
         if (refusal != Refusal.None)
         {
+            if (refusal == Refusal.ParametersDiffer && _node == AxisNode.FaultOff)
+            {
+                // A person has accepted this drive: what was held back until then is done, and the next reset finds it so.
+                AcceptDrive();
+            }
+
             var outcome = refusal == Refusal.Stopped ? Outcome.Replaced : Outcome.Refused;
             Report(new AxisReport(command.Id, Index, outcome, refusal, FaultCode.None, _refusedValue, now));
             return;
@@ -95,6 +101,16 @@ public sealed partial class Axis
         {
             // What decelerates by a stop comes to rest first.
             return _node.Detail() == AxisDetail.Stopping ? Refusal.AxisBusy : Refusal.None;
+        }
+
+        if (IsParameterWork && command.Kind != AxisCommandKind.Disable)
+        {
+            return Refusal.ParametersInUse;
+        }
+
+        if (command.Kind == AxisCommandKind.Reset && _fault != FaultCode.None && HoldsParameterFault)
+        {
+            return Refusal.ParametersDiffer;
         }
 
         if (command.Kind == AxisCommandKind.Reset)

@@ -20,6 +20,7 @@ internal enum AxisRequest : byte
     Contact = 5,
     Uptime = 6,
     TorqueLimit = 7,
+    Parameter = 8,
 }
 
 /// <summary>How far a drive is met.</summary>
@@ -119,7 +120,8 @@ public sealed partial class Axis
         // Rest is two feedbacks in a row: one from before the silence is none of them.
         _still = 0;
         Image.Forget();
-        Contact.Restart();
+        BreakParameterWork(now);
+        RestartContact(mayWrite: true);
         _progress = new GoalProgress { Goal = DriveGoal.QuickStop, Since = now };
         Coding.Pursue(ref _progress, _feedback, fresh: false, now, Image);
         _stopDue = true;
@@ -139,6 +141,8 @@ public sealed partial class Axis
     /// <summary>A new cycle begins.</summary>
     internal void BeginCycle(TimeSpan now)
     {
+        LookAtJob(now);
+
         // What an overrun cut short goes on where it was: from the start again it might never end.
         _readBlock = _exchanged ? 0 : _readBlock;
         _exchanged = !Online && now < NextPoll;
@@ -238,9 +242,14 @@ public sealed partial class Axis
     internal AxisRequest AskSlow(Transaction transaction, TimeSpan now)
     {
         var isDue = _doubtsRestart || (now - _driveClock.At >= UptimeInterval && now - _slowAskedAt >= UptimeInterval);
-        if (!Online || IsMissing || Contact.Uptime is not { } uptime || !isDue)
+        if (!Online || IsMissing)
         {
             return AxisRequest.None;
+        }
+
+        if (Contact.Uptime is not { } uptime || !isDue)
+        {
+            return AskParameter(transaction, now);
         }
 
         uptime.Read(transaction, Unit);
@@ -255,6 +264,7 @@ public sealed partial class Axis
     internal void Completed(AxisRequest request, Transaction transaction, int retries, TimeSpan now)
     {
         _slowAskedAt = request == AxisRequest.Uptime ? now : _slowAskedAt;
+        _jobRequests += request is AxisRequest.Parameter or AxisRequest.Contact ? 1 : 0;
         switch (transaction.Result)
         {
             case TransactionResult.Reply:
@@ -264,14 +274,29 @@ public sealed partial class Axis
                 break;
             case TransactionResult.ExceptionReply when !IsBusy(transaction.ExceptionCode):
                 _doubtsRestart &= request != AxisRequest.Uptime;
-                Rejected(request, now);
+                Rejected(request, transaction, now);
                 break;
             default:
+                TakeSilence(request, transaction, now);
                 Missed(request, retries, now);
                 break;
         }
 
         ExchangedAt = _exchanged ? now : ExchangedAt;
+    }
+
+    /// <summary>A write that wears the drive's memory is not repeated before it was looked at; "busy" says that it was not taken.</summary>
+    private void TakeSilence(AxisRequest request, Transaction transaction, TimeSpan now)
+    {
+        var isBusy = transaction.Result == TransactionResult.ExceptionReply;
+        if (request == AxisRequest.Parameter && _run.Job is not null)
+        {
+            _run.TakeSilence(isBusy, now);
+        }
+        else if (request == AxisRequest.Contact && !isBusy)
+        {
+            Contact.TakeSilence();
+        }
     }
 
     private void NoteReply(AxisRequest request, TimeSpan now)
@@ -355,6 +380,9 @@ public sealed partial class Axis
             case AxisRequest.Contact:
                 TakeContact(Contact.Take(transaction), now);
                 break;
+            case AxisRequest.Parameter:
+                TakeParameter(transaction, now);
+                break;
             case AxisRequest.Uptime:
                 Contact.Uptime!.TakeReply(transaction);
                 if (!_driveClock.RanThrough(Contact.Uptime, now))
@@ -407,6 +435,7 @@ public sealed partial class Axis
             _meeting = MeetingStage.Met;
             Online = true;
             Judge(now);
+            JudgeParameters(now);
             Raise(AxisEvent.Contacted, now);
             Publish();
         }
@@ -418,10 +447,17 @@ public sealed partial class Axis
 
     private void TakeContact(ContactResult result, TimeSpan now)
     {
-        _exchanged = true;
+        // A comparison of a drive that is met takes no exchange's place.
+        _exchanged |= !Online;
         if (result == ContactResult.Rejected)
         {
+            _isComparing = false;
             Refused(now);
+        }
+        else if (result == ContactResult.Complete && Online)
+        {
+            JudgeParameters(now);
+            Publish();
         }
         else if (result == ContactResult.Complete)
         {
@@ -473,14 +509,17 @@ public sealed partial class Axis
         MeetAnew(now);
     }
 
-    private void Rejected(AxisRequest request, TimeSpan now)
+    private void Rejected(AxisRequest request, Transaction transaction, TimeSpan now)
     {
         _missesInARow = 0;
         _unanswered = 0;
         switch (request)
         {
             case AxisRequest.Contact:
-                TakeContact(ContactResult.Rejected, now);
+                TakeContact(Contact.TakeException(), now);
+                return;
+            case AxisRequest.Parameter:
+                TakeParameter(transaction, now);
                 return;
             case AxisRequest.Read:
                 _exchanged = true;
@@ -525,7 +564,8 @@ public sealed partial class Axis
 
         // A cycle may have no time for all repeats, and the next one counts them anew: silence is measured in time.
         // It counts as the drive's only where the drive was asked more than once: a pause of this computer's own is none.
-        var isLost = Online && now - _freshAt >= LinkPatience && _unanswered >= MissesForLoss;
+        // A drive that saves its parameters may be silent for as long as its definition says.
+        var isLost = Online && now - _freshAt >= LinkPatience && _unanswered >= MissesForLoss && now >= _run.BusyUntil;
         if (request != AxisRequest.Stop && _attempts++ < retries && !isLost)
         {
             return;

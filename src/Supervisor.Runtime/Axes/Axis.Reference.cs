@@ -73,6 +73,7 @@ public sealed partial class Axis
         if (other)
         {
             _referenced = false;
+            _isStranger = true;
             SeeFault(FaultCode.WrongIdentity, 0, now);
         }
         else if (Definition.Reference == ReferenceKind.Incremental)

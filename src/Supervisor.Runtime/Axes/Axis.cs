@@ -7,6 +7,7 @@ using Supervisor.Records.Commands;
 using Supervisor.Records.Faults;
 using Supervisor.Runtime.Contact;
 using Supervisor.Runtime.Messaging;
+using Supervisor.Runtime.Parameters;
 using Supervisor.Runtime.Stops;
 
 namespace Supervisor.Runtime.Axes;
@@ -49,6 +50,8 @@ public sealed partial class Axis
         _mask1 = board.Causes.Mask(index, 1);
         _mask2 = board.Causes.Mask(index, 2);
         _stopEpoch = board.Latch.StopEpoch(index);
+        _parameters = board.Parameters[index];
+        _run = new ParameterRun(coding.Plan);
         _jog = board.Jogs[index];
         _enablingCell = Definition.EnablingInput is { } enabling ? board.Inputs.IndexOf(enabling) : -1;
 
@@ -245,6 +248,7 @@ public sealed partial class Axis
         {
             _fault = FaultCode.None;
             _driveCode = 0;
+            _isStranger = false;
         }
     }
 
@@ -256,7 +260,7 @@ public sealed partial class Axis
         }
 
         _channel.Faults.TryWrite(new FaultEvent(
-            now, Index, (short)Definition.Port, _seen, _driveCode, before.State(), _inHand.Id, Position));
+            now, Index, (short)Definition.Port, _seen, _driveCode, before.State(), _inHand.Id, Position) { Parameter = _seenParameter });
         if (latch)
         {
             _fault = _seen;

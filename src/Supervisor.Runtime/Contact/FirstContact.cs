@@ -1,6 +1,8 @@
 using Supervisor.Bus.Rtu;
+using Supervisor.Configuration.Drives;
 using Supervisor.Configuration.Machines;
 using Supervisor.Drives.Exchange;
+using Supervisor.Records.Faults;
 
 namespace Supervisor.Runtime.Contact;
 
@@ -16,35 +18,33 @@ public enum ContactResult : byte
 
 /// <summary>
 /// What is read and set, register by register, after a drive's stop went out and before it may be commanded: identity, uptime, homed
-/// flag, and the parameters that the machine file fixes, each compared first and written only where it differs.
+/// flag, and the parameters that the machine file fixes, each compared first and written only where it differs and the file has it written.
 /// </summary>
 public sealed class FirstContact
 {
-    private readonly Parameter[] _parameters;
+    private readonly ContactEntry[] _entries;
     private int _at;
     private int _frame;
     private Phase _phase;
+    private double _found;
 
     internal FirstContact(ExchangePlan plan, AxisDefinition axis)
     {
-        var parameters = new List<Parameter>();
-        SerialNumber = Add(plan, parameters, "serialNumber", null);
-        Uptime = Add(plan, parameters, "uptime", null);
-        Homed = Add(plan, parameters, "homed", null);
-        var timeout = plan.Drive.Parameter("communicationTimeout");
-        Add(plan, parameters, "communicationTimeout",
-            timeout?.Unit == "s" ? axis.CommunicationTimeout.TotalSeconds : axis.CommunicationTimeout.TotalMilliseconds);
-        if (axis.Homing is { } homing)
+        var entries = new List<ContactEntry>();
+        SerialNumber = Add(plan, entries, FieldNames.SerialNumber, null);
+        Uptime = Add(plan, entries, FieldNames.Uptime, null);
+        Homed = Add(plan, entries, FieldNames.Homed, null);
+        foreach (var (name, value) in SetByMembers(axis))
         {
-            var sign = axis.Inverted ? -1 : 1;
-            Add(plan, parameters, "homingMethod", homing.Method);
-            Add(plan, parameters, "homingSpeedFast", homing.Fast * axis.CountsPerUnit);
-            Add(plan, parameters, "homingSpeedSlow", homing.Slow * axis.CountsPerUnit);
-            Add(plan, parameters, "homingAcceleration", axis.Limits.Acceleration * axis.CountsPerUnit);
-            Add(plan, parameters, "homeOffset", sign * homing.Offset * axis.CountsPerUnit);
+            Add(plan, entries, name, value);
         }
 
-        _parameters = [.. parameters.Where(parameter => parameter.CanBeRead || parameter.HasWanted)];
+        foreach (var parameter in axis.Parameters)
+        {
+            entries.Add(new ContactEntry(new Parameter(plan, parameter.Field, parameter.Value), parameter.OnDifference, isFixedByName: true));
+        }
+
+        _entries = [.. entries.Where(entry => entry.Parameter.CanBeRead || entry.Parameter.HasWanted)];
         Restart();
     }
 
@@ -64,62 +64,164 @@ public sealed class FirstContact
     /// <summary>1 while the drive knows its zero; null when its definition has none.</summary>
     public Parameter? Homed { get; }
 
+    /// <summary>The serial number of the drive that is known here; null: any is. Stored registers of another drive are left alone.</summary>
+    public uint? ExpectedSerial { get; set; }
+
+    /// <summary>False: what differs is compared only.</summary>
+    public bool MayWrite { get; private set; } = true;
+
+    internal ReadOnlySpan<ContactEntry> Entries => _entries;
+
+    /// <summary>Parameters that members of the axis other than <c>parameters</c> set, with the values they are given.</summary>
+    public static IEnumerable<(string Name, double Value)> SetByMembers(AxisDefinition axis)
+    {
+        ArgumentNullException.ThrowIfNull(axis);
+        var timeout = axis.Drive.Parameter(FieldNames.CommunicationTimeout);
+        yield return (FieldNames.CommunicationTimeout, timeout?.Unit == "s" ? axis.CommunicationTimeout.TotalSeconds : axis.CommunicationTimeout.TotalMilliseconds);
+        if (axis.Homing is { } homing)
+        {
+            var sign = axis.Inverted ? -1 : 1;
+            yield return (FieldNames.HomingMethod, homing.Method);
+            yield return (FieldNames.HomingSpeedFast, homing.Fast * axis.CountsPerUnit);
+            yield return (FieldNames.HomingSpeedSlow, homing.Slow * axis.CountsPerUnit);
+            yield return (FieldNames.HomingAcceleration, axis.Limits.Acceleration * axis.CountsPerUnit);
+            yield return (FieldNames.HomeOffset, sign * homing.Offset * axis.CountsPerUnit);
+        }
+    }
+
     /// <summary>Begins anew.</summary>
-    public void Restart() => Turn(0);
+    /// <param name="mayWrite">False: compares only.</param>
+    public void Restart(bool mayWrite = true)
+    {
+        MayWrite = mayWrite;
+        Turn(0);
+    }
 
     /// <summary>Where a parameter begins: one that can't be read is written without a look.</summary>
-    private void Turn(int parameter)
+    private void Turn(int entry)
     {
-        _at = parameter;
+        _at = entry;
+        while (!IsComplete && !_entries[_at].Parameter.CanBeRead && !MayWrite)
+        {
+            _at++;
+        }
+
         _frame = 0;
-        _phase = !IsComplete && !_parameters[_at].CanBeRead ? Phase.Write : Phase.Compare;
+        _phase = !IsComplete && !_entries[_at].Parameter.CanBeRead ? Phase.Write : Phase.Compare;
     }
 
     /// <summary>True when nothing is left to ask.</summary>
-    public bool IsComplete => _at == _parameters.Length;
+    public bool IsComplete => _at == _entries.Length;
 
     /// <summary>Fills in the next request.</summary>
     public void Ask(Transaction transaction, byte unit)
     {
         if (_phase == Phase.Write)
         {
-            _parameters[_at].Write(transaction, unit, _frame);
+            _entries[_at].Parameter.Write(transaction, unit, _frame);
         }
         else
         {
-            _parameters[_at].Read(transaction, unit);
+            _entries[_at].Parameter.Read(transaction, unit);
         }
     }
 
     /// <summary>Takes the reply to the last request.</summary>
     public ContactResult Take(Transaction transaction)
     {
-        var parameter = _parameters[_at];
+        var entry = _entries[_at];
         if (_phase == Phase.Write)
         {
             _frame++;
-            if (_frame < parameter.WriteFrames)
+            if (_frame < entry.Parameter.WriteFrames)
             {
                 return ContactResult.UnderWay;
             }
 
+            entry.Wrote(answered: true);
             _phase = Phase.Verify;
-            return parameter.CanBeRead ? ContactResult.UnderWay : Pass();
+            return entry.Parameter.CanBeRead ? ContactResult.UnderWay : Pass();
         }
 
-        parameter.TakeReply(transaction);
-        if (parameter.HasWanted && !parameter.IsAsWanted)
-        {
-            if (_phase == Phase.Verify)
-            {
-                return ContactResult.Rejected;
-            }
+        entry.Parameter.TakeReply(transaction);
+        return _phase == Phase.Verify ? Verified(entry) : Compared(entry);
+    }
 
+    /// <summary>The drive answered the last request with an exception.</summary>
+    public ContactResult TakeException()
+    {
+        var entry = _entries[_at];
+        if (_phase == Phase.Compare || entry.IsEssential)
+        {
+            return ContactResult.Rejected;
+        }
+
+        entry.Settle(ParameterMeasure.NotTaken, _found);
+        return Pass();
+    }
+
+    /// <summary>The last request was not answered. A write that wears the drive's memory may have arrived: it is read back, not repeated unseen.</summary>
+    public void TakeSilence()
+    {
+        if (!IsComplete && _phase == Phase.Write && _entries[_at].Parameter.Field.Stored)
+        {
+            _entries[_at].Wrote(answered: false);
+            _phase = Phase.Verify;
+        }
+    }
+
+    private ContactResult Compared(ContactEntry entry)
+    {
+        if (!entry.Parameter.HasWanted || entry.Parameter.IsAsWanted)
+        {
+            entry.AsWanted();
+            return Pass();
+        }
+
+        _found = entry.Parameter.Value;
+        if (WhyNotWrite(entry) is { } measure)
+        {
+            entry.Settle(measure, _found);
+            return Pass();
+        }
+
+        _phase = Phase.Write;
+        _frame = 0;
+        return ContactResult.UnderWay;
+    }
+
+    /// <summary>What stands in the way of writing a parameter that differs; null: nothing.</summary>
+    private ParameterMeasure? WhyNotWrite(ContactEntry entry) => entry.Action switch
+    {
+        DifferenceAction.Warn => ParameterMeasure.Left,
+        DifferenceAction.Refuse => ParameterMeasure.Refused,
+        _ when entry.Parameter.Field.Stored && ExpectedSerial is { } serial && SerialNumber is { } known && known.Raw != serial => ParameterMeasure.HeldBack,
+        _ when !entry.MayWrite => entry.Measure == ParameterMeasure.NotTaken ? ParameterMeasure.NotTaken : ParameterMeasure.NotWrittenAgain,
+        _ when !MayWrite => entry.Measure is ParameterMeasure.HeldBack ? ParameterMeasure.HeldBack : ParameterMeasure.NotTaken,
+        _ => null,
+    };
+
+    private ContactResult Verified(ContactEntry entry)
+    {
+        if (entry.Parameter.IsAsWanted)
+        {
+            entry.Settle(ParameterMeasure.Written, _found);
+            return Pass();
+        }
+
+        if (entry.IsEssential)
+        {
+            return ContactResult.Rejected;
+        }
+
+        if (entry.IsUnanswered && entry.MayWrite)
+        {
             _phase = Phase.Write;
             _frame = 0;
             return ContactResult.UnderWay;
         }
 
+        entry.Settle(ParameterMeasure.NotTaken, entry.Parameter.Value);
         return Pass();
     }
 
@@ -130,9 +232,9 @@ public sealed class FirstContact
     }
 
     /// <summary>Name of the parameter that is asked for.</summary>
-    public string Asking => IsComplete ? "" : _parameters[_at].Field.Name;
+    public string Asking => IsComplete ? "" : _entries[_at].Parameter.Field.Name;
 
-    private static Parameter? Add(ExchangePlan plan, List<Parameter> parameters, string name, double? wanted)
+    private static Parameter? Add(ExchangePlan plan, List<ContactEntry> entries, string name, double? wanted)
     {
         if (plan.Drive.Parameter(name) is not { } field)
         {
@@ -140,7 +242,7 @@ public sealed class FirstContact
         }
 
         var parameter = new Parameter(plan, field, wanted);
-        parameters.Add(parameter);
+        entries.Add(new ContactEntry(parameter, DifferenceAction.Write, isFixedByName: false));
         return parameter;
     }
 }

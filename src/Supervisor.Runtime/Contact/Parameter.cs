@@ -28,13 +28,18 @@ public sealed class Parameter
                 _slot.PutRaw(_wanted, value > 0 ? 1u : uint.MaxValue);
             }
         }
+
+        Index = (short)IndexOf(plan.Drive.Parameters, field);
     }
+
+    /// <summary>Index in the drive definition's parameters; -1 for a register that is none of them.</summary>
+    public short Index { get; }
 
     /// <summary>The definition's entry.</summary>
     public RegisterField Field { get; }
 
     /// <summary>True when the machine file fixes its value and the drive lets it be written.</summary>
-    public bool HasWanted { get; }
+    public bool HasWanted { get; private set; }
 
     /// <summary>False for a register that is only written: it can't be compared.</summary>
     public bool CanBeRead => Field.Access != RegisterAccess.Write;
@@ -44,6 +49,22 @@ public sealed class Parameter
 
     /// <summary>Value as last read, scaled.</summary>
     public double Value => _slot.Value(_read);
+
+    /// <summary>Value it should have, scaled.</summary>
+    public double WantedValue => _slot.Value(_wanted);
+
+    /// <summary>Raw bits it should have.</summary>
+    public uint WantedRaw => _slot.Raw(_wanted);
+
+    /// <summary>Gives it a value to have from now on.</summary>
+    internal void Want(uint raw)
+    {
+        _slot.PutRaw(_wanted, raw);
+        HasWanted = true;
+    }
+
+    /// <summary>It is only to be read from now on.</summary>
+    internal void WantNothing() => HasWanted = false;
 
     /// <summary>Bits of the value as it wraps.</summary>
     public int Bits => _slot.Bits;
@@ -83,5 +104,18 @@ public sealed class Parameter
         {
             transaction.WriteMultiple(unit, _plan.Address(Field), _wanted.AsSpan(0, Field.Width));
         }
+    }
+
+    private static int IndexOf(IReadOnlyList<RegisterField> fields, RegisterField field)
+    {
+        for (var i = 0; i < fields.Count; i++)
+        {
+            if (ReferenceEquals(fields[i], field))
+            {
+                return i;
+            }
+        }
+
+        return -1;
     }
 }

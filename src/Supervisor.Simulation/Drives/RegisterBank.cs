@@ -40,6 +40,11 @@ internal sealed class RegisterBank : IRegisterMap
             Declare(field, field.Access != RegisterAccess.Write, field.Access != RegisterAccess.Read);
         }
 
+        if (definition.SaveParameters is { } save)
+        {
+            Declare(save.Field, false, true);
+        }
+
         _words = new ushort[_readable.Count];
         DeclareGaps();
     }
@@ -114,7 +119,8 @@ internal sealed class RegisterBank : IRegisterMap
         set => _words[slot] = value;
     }
 
-    private RegisterValue? Bind(RegisterField? field)
+    /// <summary>A declared field bound to its words; null for null.</summary>
+    public RegisterValue? Bind(RegisterField? field)
     {
         if (field is null)
         {
@@ -125,8 +131,8 @@ internal sealed class RegisterBank : IRegisterMap
         int first = _slots[address];
         int second = field.Width == 2 ? _slots[address + 1] : -1;
         return _definition.Wire.WordOrder == WordOrder.HighFirst || second < 0
-            ? new RegisterValue(this, field, second < 0 ? first : second, second < 0 ? -1 : first)
-            : new RegisterValue(this, field, first, second);
+            ? new RegisterValue(this, field, second < 0 ? first : second, second < 0 ? -1 : first, address)
+            : new RegisterValue(this, field, first, second, address);
     }
 
     private void Declare(RegisterField field, bool readable, bool writable)

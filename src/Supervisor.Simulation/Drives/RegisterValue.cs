@@ -3,10 +3,13 @@ using Supervisor.Configuration.Drives;
 namespace Supervisor.Simulation.Drives;
 
 /// <summary>One declared field of a drive's registers, bound to its words.</summary>
-internal sealed class RegisterValue(RegisterBank bank, RegisterField field, int lowSlot, int highSlot)
+internal sealed class RegisterValue(RegisterBank bank, RegisterField field, int lowSlot, int highSlot, int address)
 {
     /// <summary>What it is.</summary>
     public RegisterField Field { get; } = field;
+
+    /// <summary>True when one of its registers is among those of a write.</summary>
+    public bool Overlaps(int start, int count) => start < address + Field.Width && address < start + count;
 
     /// <summary>Bits of it.</summary>
     public int Bits => highSlot < 0 ? 16 : 32;

@@ -20,6 +20,11 @@ public sealed class SimulatedDrive : IRegisterMap
     private const byte DeviceFailure = 4;
     private const byte DeviceBusy = 6;
 
+    private const ushort FirstFirmware = 0x0102;
+
+    // Of the time its definition allows for saving.
+    private const double SavingShare = 0.8;
+
     private readonly RegisterBank _bank;
     private readonly ServoAxis _axis;
     private readonly CommandedMotion _commanded;
@@ -27,6 +32,8 @@ public sealed class SimulatedDrive : IRegisterMap
     private readonly CommunicationWatch _watch;
     private readonly FeedbackTeller _teller;
     private readonly RegisterValue? _timeout;
+    private readonly DriveMemory _memory;
+    private TimeSpan _savingUntil;
     private TimeSpan? _now;
     private TimeSpan _bootedAt;
 
@@ -48,6 +55,8 @@ public sealed class SimulatedDrive : IRegisterMap
             : new BitFront(axis, _bank, _axis, _commanded);
         SerialNumber = (uint)(SeededDraw.For(seed, "serial number of " + axis.Name).Next() & 0x7FFF_FFFF);
         _teller = new FeedbackTeller(axis.Drive, _bank, _axis, _front);
+        _memory = new DriveMemory(axis, _bank);
+        FirmwareVersion = FirstFirmware;
         Commission();
     }
 
@@ -68,7 +77,14 @@ public sealed class SimulatedDrive : IRegisterMap
     }
 
     /// <summary>True while it starts and answers nobody.</summary>
-    public bool IsSilent => _now is { } now && now < _bootedAt;
+    public bool IsSilent => _now is { } now && (now < _bootedAt || now < _savingUntil);
+
+    /// <summary>Times its stored registers were written, or its parameters saved, since it was put in.</summary>
+    public int MemoryWrites => _memory.Writes;
+
+    /// <summary>Raw value of a register it declares, by name.</summary>
+    /// <exception cref="ArgumentException">The definition has no such field.</exception>
+    public long Register(string name) => _bank.Find(name)?.Raw ?? throw new ArgumentException($"{Axis.Name} has no register '{name}'", nameof(name));
 
     /// <summary>Its state in words, for people and failing tests.</summary>
     public string StateName => _front.StateName;
@@ -81,6 +97,13 @@ public sealed class SimulatedDrive : IRegisterMap
 
     /// <summary>True once homed since the encoder last lost its place.</summary>
     public bool IsHomed => _axis.IsHomed;
+
+    /// <summary>What it tells of its program, where its definition has a place for it.</summary>
+    public ushort FirmwareVersion
+    {
+        get => (ushort)(_bank.Told(FieldNames.FirmwareVersion)?.Raw ?? 0);
+        set => _bank.Told(FieldNames.FirmwareVersion)?.SetWrapped(value);
+    }
 
     /// <summary>The next so many reads and writes are answered "busy" and have no effect.</summary>
     public int BusyAnswers { get; set; }
@@ -160,6 +183,10 @@ public sealed class SimulatedDrive : IRegisterMap
         {
             _commanded.CutTorqueLimit(LargestTorqueLimit);
             _front.Written();
+            if (_memory.Written(start, values.Length))
+            {
+                _savingUntil = (_now ?? default) + (Axis.Drive.SaveParameters!.Busy * SavingShare);
+            }
         }
 
         return code;
@@ -190,7 +217,11 @@ public sealed class SimulatedDrive : IRegisterMap
     public void Restart()
     {
         _axis.Restart(Axis.Reference == ReferenceKind.Absolute && !IsBatteryEmpty);
+        var firmware = FirmwareVersion;
         _bank.Clear();
+        FirmwareVersion = firmware;
+        _memory.Restore();
+        _savingUntil = TimeSpan.Zero;
         _front.Restart();
         Commission();
         _bootedAt = (_now ?? default) + Plant.Settings.BootTime;
@@ -203,6 +234,7 @@ public sealed class SimulatedDrive : IRegisterMap
     {
         SerialNumber = serialNumber;
         IsBatteryEmpty = false;
+        _memory.Forget();
         Restart();
         _axis.Restart(keepsPlace: false);
     }

@@ -38,6 +38,8 @@ public sealed class FaultCatalogueTests
     [InlineData(FaultCode.HomingDistanceExceeded, 315)]
     [InlineData(FaultCode.ParameterDiffers, 316)]
     [InlineData(FaultCode.HeatingWarning, 317)]
+    [InlineData(FaultCode.ParameterFoundDifferent, 322)]
+    [InlineData(FaultCode.ParametersIncomplete, 323)]
     [InlineData(FaultCode.StopFailed, 401)]
     [InlineData(FaultCode.PortThreadEnded, 501)]
     public void FaultCode_Number_IsKept(FaultCode code, int number) => Assert.Equal(number, (int)code);
@@ -86,9 +88,9 @@ public sealed class FaultCatalogueTests
     }
 
     [Fact]
-    public void IsWarning_OnlyTheHeatingWarning_StopsAndRecoversNothing()
+    public void IsWarning_HeatingAndParametersFoundDifferent_StopAndRecoverNothing()
     {
-        Assert.Equal([FaultCode.HeatingWarning], Faults.Where(entry => entry.IsWarning).Select(entry => entry.Code));
+        Assert.Equal([FaultCode.HeatingWarning, FaultCode.ParameterFoundDifferent], Faults.Where(entry => entry.IsWarning).Select(entry => entry.Code));
         Assert.False(FaultCatalogue.MayRecover(FaultCode.HeatingWarning));
         Assert.Equal(StopReaction.None, FaultCatalogue.ReactionTo(FaultCode.HeatingWarning).Axis);
     }

@@ -26,6 +26,8 @@ public sealed record OneAxis
 
     public string Command { get; init; } = Commands;
 
+    public string Plain { get; init; } = Parameters;
+
     /// <summary>Parameters besides the plain ones, each with a comma before it.</summary>
     public string MoreParameters { get; init; } = "";
 
@@ -55,7 +57,7 @@ public sealed record OneAxis
         ("own.drive.json",
         $$"""
         { "name": "Own drive", "protocol": "modbusRtu", "wire": { {{Wire}} }, {{States}},
-          "feedback": [ {{Feedback}} ], "command": [ {{Command}} ], "parameters": [ {{Parameters}}{{MoreParameters}} ],
+          "feedback": [ {{Feedback}} ], "command": [ {{Command}} ], "parameters": [ {{Plain}}{{MoreParameters}} ],
           "inputs": { "input1": "digitalInputs.0" }, {{Extra}} }
         """));
 

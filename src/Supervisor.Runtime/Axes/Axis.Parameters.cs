@@ -1,0 +1,246 @@
+using Supervisor.Bus.Rtu;
+using Supervisor.Configuration.Machines;
+using Supervisor.Drives;
+using Supervisor.Records.Commands;
+using Supervisor.Records.Faults;
+using Supervisor.Runtime.Contact;
+using Supervisor.Runtime.Messaging;
+using Supervisor.Runtime.Parameters;
+
+namespace Supervisor.Runtime.Axes;
+
+/// <content>The drive's parameters: differences from the machine file, told and held against the axis; and jobs that read or load a set.</content>
+public sealed partial class Axis
+{
+    private static readonly TimeSpan CompareInterval = TimeSpan.FromSeconds(2);
+
+    // A cycle with no time left for slow requests never ends a job; whoever waits for it is told.
+    private static readonly TimeSpan JobPatience = TimeSpan.FromSeconds(5);
+
+    // Every one of a cycle's slow requests delays its neighbours' second exchanges.
+    private const int JobRequestsPerCycle = 4;
+
+    private readonly ParameterCell _parameters;
+    private readonly ParameterRun _run;
+    private ParameterDifference _seenParameter;
+    private int _jobRequests;
+    private int _standingDifferences;
+    private bool _isSetIncomplete;
+    private bool _isComparing;
+    private bool _isStranger;
+    private TimeSpan _comparedAt;
+
+    /// <summary>A job or a comparison that may write is under way: nothing else may be begun.</summary>
+    private bool IsParameterWork => _run.Job is not null || (_isComparing && Contact.MayWrite);
+
+    /// <summary>Why a reset would clear what still stands.</summary>
+    private bool HoldsParameterFault => _standingDifferences > 0 || _isSetIncomplete;
+
+    /// <summary>Takes a posted job, or gives up one that does not come on.</summary>
+    private void LookAtJob(TimeSpan now)
+    {
+        _jobRequests = 0;
+        if (_run.Job is not null)
+        {
+            if (_run.HasEnded(_freshAt, now))
+            {
+                EndJob(ParameterJobState.Done, now);
+            }
+            else if (_run.IsLost || now - _run.MovedAt > JobPatience + (_run.BusyUntil > TimeSpan.Zero ? Definition.Drive.SaveParameters!.Busy : TimeSpan.Zero))
+            {
+                EndJob(ParameterJobState.Broken, now);
+            }
+        }
+        else if (_parameters.Job is { State: ParameterJobState.Posted } posted)
+        {
+            var refusal = RefuseJob(posted);
+            if (refusal != Refusal.None)
+            {
+                posted.Refuse(refusal);
+            }
+            else if (posted.TryTake())
+            {
+                _run.Begin(posted, now);
+            }
+        }
+    }
+
+    private Refusal RefuseJob(ParameterJob job) =>
+        !Online ? Refusal.AxisOffline
+        : IsParameterWork ? Refusal.ParametersInUse
+        : _node is not (AxisNode.Off or AxisNode.FaultOff) || _feedback.Has(DriveFlags.Powered) ? Refusal.NotDisabled
+        : job.ExpectedSerial is { } serial && Contact.SerialNumber?.Raw != serial ? Refusal.InvalidArgument
+        : Refusal.None;
+
+    /// <summary>Fills in the next request of a job or a comparison.</summary>
+    private AxisRequest AskParameter(Transaction transaction, TimeSpan now)
+    {
+        if (_jobRequests >= JobRequestsPerCycle)
+        {
+            return AxisRequest.None;
+        }
+
+        if (_run.Job is not null)
+        {
+            return !_feedback.Has(DriveFlags.Powered) && _run.Ask(transaction, Unit) ? AxisRequest.Parameter : AxisRequest.None;
+        }
+
+        if (!_isComparing && _standingDifferences > 0 && now - _comparedAt >= CompareInterval)
+        {
+            Compare(mayWrite: false);
+        }
+
+        if (!_isComparing)
+        {
+            return AxisRequest.None;
+        }
+
+        Contact.Ask(transaction, Unit);
+        return AxisRequest.Contact;
+    }
+
+    private void Compare(bool mayWrite)
+    {
+        _isComparing = true;
+        RestartContact(mayWrite);
+    }
+
+    /// <summary>A person has accepted the drive that is there, and what it may have written was held back until then.</summary>
+    private void AcceptDrive()
+    {
+        _isStranger = false;
+        Compare(mayWrite: true);
+    }
+
+    private void RestartContact(bool mayWrite)
+    {
+        if (!_isStranger)
+        {
+            Contact.ExpectedSerial = _serialKnown ? _serialNumber : null;
+        }
+
+        Contact.Restart(mayWrite);
+    }
+
+    private void TakeParameter(Transaction transaction, TimeSpan now)
+    {
+        if (_run.Job is null)
+        {
+            return;
+        }
+
+        if (transaction.Result == TransactionResult.Reply)
+        {
+            _run.Take(transaction, now);
+        }
+        else
+        {
+            _run.TakeException(transaction.ExceptionCode, now);
+        }
+
+        if (_run.JustRead is { } read)
+        {
+            Show(read, now);
+        }
+    }
+
+    /// <summary>The drive is met or met anew: what was under way has ended with its answers.</summary>
+    private void BreakParameterWork(TimeSpan now)
+    {
+        _isComparing = false;
+        if (_run.Job is not null)
+        {
+            EndJob(ParameterJobState.Broken, now);
+        }
+    }
+
+    private void EndJob(ParameterJobState state, TimeSpan now)
+    {
+        var writes = _run.Job!.Writes;
+        _run.End(state);
+        if (!writes)
+        {
+            return;
+        }
+
+        if (_run.HasWritten)
+        {
+            // What a count means may have changed with the set: the zero is proven anew.
+            _referenced = false;
+            _hasTarget = false;
+        }
+
+        if (state == ParameterJobState.Done)
+        {
+            _isSetIncomplete = false;
+        }
+
+        if (!_run.IsGood && _run.HasWritten)
+        {
+            _isSetIncomplete = state == ParameterJobState.Broken;
+            Tell(FaultCode.ParametersIncomplete, default, now);
+        }
+
+        if (Online)
+        {
+            AcceptDrive();
+        }
+
+        Publish();
+    }
+
+    /// <summary>Takes the result of a comparison: differences are told, those that stand keep the axis out of use.</summary>
+    private void JudgeParameters(TimeSpan now)
+    {
+        _isComparing = false;
+        _comparedAt = now;
+        _standingDifferences = 0;
+        foreach (var entry in Contact.Entries)
+        {
+            _standingDifferences += entry.Stands ? 1 : 0;
+        }
+
+        foreach (var entry in Contact.Entries)
+        {
+            if (entry.Parameter.CanBeRead)
+            {
+                Show(entry, now);
+            }
+
+            if (entry.IsToTell)
+            {
+                entry.IsToTell = false;
+                var difference = new ParameterDifference(entry.Parameter.Index, entry.Parameter.WantedValue, entry.Found, entry.Measure);
+                Tell(entry.Stands ? FaultCode.ParameterDiffers : FaultCode.ParameterFoundDifferent, difference, now);
+            }
+        }
+    }
+
+    /// <summary>A fault that can't take the place of the one that is latched is told beside it: no difference is silent.</summary>
+    private void Tell(FaultCode code, in ParameterDifference difference, TimeSpan now)
+    {
+        var latches = code != FaultCode.ParameterFoundDifferent && (_fault == FaultCode.None || _node == AxisNode.FaultClearing || IsGraver(code));
+        if (latches)
+        {
+            _seenParameter = difference;
+            SeeFault(code, 0, now);
+            _seenParameter = default;
+        }
+        else
+        {
+            _channel.Faults.TryWrite(
+                new FaultEvent(now, Index, (short)Definition.Port, code, 0, _node.State(), _inHand.Id, Position) { Parameter = difference });
+        }
+    }
+
+    private void Show(ContactEntry entry, TimeSpan now) => _parameters.Known[entry.Parameter.Index].Write(
+        new ParameterSnapshot { At = now, Raw = entry.Parameter.Raw, Writes = entry.Writes, Measure = entry.Measure });
+
+    private void Show(Parameter read, TimeSpan now)
+    {
+        var known = _parameters.Known[read.Index].Read();
+        known.At = now;
+        known.Raw = read.Raw;
+        _parameters.Known[read.Index].Write(known);
+    }
+}
