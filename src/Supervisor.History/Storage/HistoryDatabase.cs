@@ -6,7 +6,7 @@ using Supervisor.History.Writing;
 namespace Supervisor.History.Storage;
 
 /// <summary>The one connection that writes. Used by the writer's thread alone; any error of the disk or the file is an exception.</summary>
-internal sealed class HistoryDatabase : IDisposable
+internal sealed class HistoryDatabase : IHistoryStorage
 {
     private static readonly TimeSpan AnchorTolerance = TimeSpan.FromSeconds(1);
 
@@ -28,10 +28,10 @@ internal sealed class HistoryDatabase : IDisposable
         _rings = new RingKeeper(connection, options.MaximumPerKind);
     }
 
-    /// <summary>Highest number on disk; 0 in a new file.</summary>
+    /// <inheritdoc/>
     public long LastSequence { get; private set; }
 
-    /// <summary>How the run before this one ended.</summary>
+    /// <inheritdoc/>
     public PreviousEnd PreviousEnd { get; }
 
     /// <summary>Opens the file, or makes it.</summary>
@@ -70,7 +70,7 @@ internal sealed class HistoryDatabase : IDisposable
         }
     }
 
-    /// <summary>Stores a batch in one transaction; on return it is on disk, on an exception none of it is, or all of it and a repetition does no harm.</summary>
+    /// <summary>Stores a batch in one transaction.</summary>
     public void Commit(IReadOnlyList<PendingRecord> batch, in ClockReading now)
     {
         using var transaction = _connection.BeginTransaction();
@@ -92,7 +92,7 @@ internal sealed class HistoryDatabase : IDisposable
         LastSequence = batch.Count > 0 ? Math.Max(LastSequence, batch[^1].Sequence) : LastSequence;
     }
 
-    /// <summary>True when the relation of the two clocks changed since it was last written down.</summary>
+    /// <inheritdoc/>
     public bool NeedsAnchor(in ClockReading now) => _anchor is not { } last
         || last.Quality != now.Quality
         || (now.Utc - last.Utc - (now.Monotonic - last.Monotonic)).Duration() > AnchorTolerance;

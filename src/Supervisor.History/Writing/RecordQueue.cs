@@ -55,17 +55,24 @@ internal sealed class RecordQueue
         }
     }
 
-    /// <summary>Takes up to <paramref name="limit"/> records, and what was lost since the last call; waits for the first when there is neither.</summary>
-    /// <returns>False once the queue is closed and empty.</returns>
-    public bool Take(List<PendingRecord> into, int limit, bool wait, out LostRecords lost)
+    /// <summary>Blocks until there is something to take, or the queue is closed.</summary>
+    public void Wait()
     {
         lock (_gate)
         {
-            while (wait && _count == 0 && _lost.Count == 0 && !_closed)
+            while (_count == 0 && _lost.Count == 0 && !_closed)
             {
                 Monitor.Wait(_gate);
             }
+        }
+    }
 
+    /// <summary>Takes up to <paramref name="limit"/> records, and what was lost since the last call. Never waits.</summary>
+    /// <returns>False once the queue is closed and empty.</returns>
+    public bool Take(List<PendingRecord> into, int limit, out LostRecords lost)
+    {
+        lock (_gate)
+        {
             while (_count > 0 && into.Count < limit)
             {
                 into.Add(_items[_first]);
