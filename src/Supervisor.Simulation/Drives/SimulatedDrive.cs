@@ -37,7 +37,7 @@ public sealed class SimulatedDrive : IRegisterMap
     private TimeSpan? _now;
     private TimeSpan _bootedAt;
 
-    /// <summary>Makes the drive of an axis, switched on with its brake closed and its position unknown.</summary>
+    /// <summary>Makes the drive of an axis, switched on with its brake closed and its position unknown; the zero of an absolute encoder was taught before.</summary>
     /// <param name="axis">The axis with its drive definition.</param>
     /// <param name="plant">What stands behind it; null: what the axis's limits suggest.</param>
     /// <param name="seed">Decides where the axis stands and the invented serial number, together with its name.</param>
@@ -47,6 +47,11 @@ public sealed class SimulatedDrive : IRegisterMap
         Plant = new AxisPlant(plant ?? PlantFromAxis.Build(axis, seed), axis.CountsPerUnit * (axis.Inverted ? -1 : 1));
         _bank = new RegisterBank(axis.Drive);
         _axis = new ServoAxis(Plant);
+        if (axis.Reference == ReferenceKind.Absolute)
+        {
+            _axis.KnowPlace();
+        }
+
         _commanded = new CommandedMotion(axis, Plant.Settings, _bank);
         _watch = new CommunicationWatch(axis.Drive.CommunicationTimeout);
         _timeout = _bank.Commanded("communicationTimeout");

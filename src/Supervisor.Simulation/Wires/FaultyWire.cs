@@ -17,6 +17,9 @@ public sealed record WireFaults(
     public static WireFaults None { get; } = new(0, 0, 0, 0, 0, 0, TimeSpan.Zero);
 }
 
+/// <summary>How often each thing went wrong.</summary>
+public readonly record struct WireFaultCounts(long LostRequests, long LostReplies, long Corrupted, long Cut, long Delayed, long Duplicated);
+
 /// <summary>A wire that spoils what a line answers. Seeded: the same seed and the same requests give the same bytes.</summary>
 /// <param name="line">The line behind it.</param>
 /// <param name="faults">What goes wrong, and how often.</param>
@@ -27,6 +30,9 @@ public sealed class FaultyWire(SimulatedLine line, WireFaults faults, ulong seed
 
     /// <summary>What goes wrong from now on.</summary>
     public WireFaults Faults { get; set; } = faults;
+
+    /// <summary>What went wrong so far.</summary>
+    public WireFaultCounts Counts { get; private set; }
 
     /// <summary>Answers as the line does, then spoils it.</summary>
     /// <param name="request">The frame with its CRC.</param>
@@ -39,33 +45,44 @@ public sealed class FaultyWire(SimulatedLine line, WireFaults faults, ulong seed
         replyAt = now;
         if (Happens(Faults.LoseRequest))
         {
+            Counts = Counts with { LostRequests = Counts.LostRequests + 1 };
             line.Advance(now);
             return 0;
         }
 
         int length = line.Answer(request, now, reply, out replyAt);
-        if (length == 0 || Happens(Faults.LoseReply))
+        if (length == 0)
         {
+            return 0;
+        }
+
+        if (Happens(Faults.LoseReply))
+        {
+            Counts = Counts with { LostReplies = Counts.LostReplies + 1 };
             return 0;
         }
 
         if (Happens(Faults.Corrupt))
         {
+            Counts = Counts with { Corrupted = Counts.Corrupted + 1 };
             TurnBits(reply[..length]);
         }
 
         if (Happens(Faults.Cut))
         {
+            Counts = Counts with { Cut = Counts.Cut + 1 };
             length = 1 + _draw.NextBelow(length - 1);
         }
 
         if (Happens(Faults.Delay))
         {
+            Counts = Counts with { Delayed = Counts.Delayed + 1 };
             replyAt += Faults.LongestDelay * _draw.NextFraction();
         }
 
         if (Happens(Faults.Duplicate))
         {
+            Counts = Counts with { Duplicated = Counts.Duplicated + 1 };
             reply[..length].CopyTo(reply[length..]);
             replyAt += line.Line.CharacterTime(length);
             length *= 2;

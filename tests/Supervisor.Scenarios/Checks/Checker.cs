@@ -68,6 +68,28 @@ public abstract class Checker(StoryWorld world)
     {
     }
 
+    /// <summary>A record was handed to the history.</summary>
+    public virtual void OnTold(ToldRecord told)
+    {
+    }
+
+    /// <summary>The history said what became of a record.</summary>
+    /// <param name="told">The record.</param>
+    /// <param name="sequence">Its number on disk; 0: lost.</param>
+    public virtual void OnAcknowledged(ToldRecord told, long sequence)
+    {
+    }
+
+    /// <summary>The disk has stored a record.</summary>
+    public virtual void OnStored(in StoredRow row)
+    {
+    }
+
+    /// <summary>A record came to the disk under a number that another one has.</summary>
+    public virtual void OnClash(long sequence)
+    {
+    }
+
     /// <summary>A supervisor has begun to run over the plants as they are.</summary>
     public virtual void OnStart()
     {

@@ -20,5 +20,7 @@ public static class Checkers
         new Commanded(world),
         new Recoveries(world),
         new Interlocks(world),
+        new Jogs(world),
+        new HistoryKept(world),
     ];
 }

@@ -133,6 +133,7 @@ public sealed class Commanded : Checker
         var after = watched.ResetAt - TimeSpan.FromMilliseconds(20);
         return watched.IsRecovering || Now - watched.RecoveredAt <= late
             || World.Open.Any(given => kind(given) && given.Concerns(axis) && given.At >= after)
+            || World.Orphans.Any(given => kind(given) && given.Concerns(axis) && given.At >= after && Now - given.EndedAt <= World.Machine.Axes[axis].CommunicationTimeout + Settling + line.Reaction)
             || World.EndedOfLate.Any(given => kind(given) && given.Concerns(axis) && given.At >= after && Now - given.EndedAt <= late);
     }
 

@@ -4,12 +4,14 @@ using Supervisor.Scenarios.Stories;
 
 namespace Supervisor.Scenarios.Checks;
 
-/// <summary>Every fault an axis latches or reports comes to the journal exactly once, soon, in order, under its own name.</summary>
+/// <summary>Every fault an axis latches or reports, and every warning of its heat, comes to the journal exactly once, soon, in order, under its own name.</summary>
 public sealed class FaultsKept : Checker
 {
     private static readonly TimeSpan Soon = TimeSpan.FromMilliseconds(50);
     private readonly FaultCode[] _latched;
     private readonly Queue<(TimeSpan At, FaultCode Code)>[] _expected;
+    private readonly Queue<(TimeSpan At, FaultCode Code)>[] _warnings;
+    private readonly bool[] _isHot;
 
     public FaultsKept(StoryWorld world)
         : base(world)
@@ -17,6 +19,8 @@ public sealed class FaultsKept : Checker
         ArgumentNullException.ThrowIfNull(world);
         _latched = new FaultCode[world.Machine.Axes.Count];
         _expected = [.. world.Machine.Axes.Select(_ => new Queue<(TimeSpan, FaultCode)>())];
+        _warnings = [.. world.Machine.Axes.Select(_ => new Queue<(TimeSpan, FaultCode)>())];
+        _isHot = new bool[_latched.Length];
     }
 
     /// <summary>A planted bug: one in so many faults never comes to the journal; 0 for none.</summary>
@@ -25,9 +29,33 @@ public sealed class FaultsKept : Checker
     /// <inheritdoc/>
     public override void OnKill()
     {
-        foreach (var queue in _expected)
+        foreach (var queue in _expected.Concat(_warnings))
         {
             queue.Clear();
+        }
+
+        Array.Clear(_isHot);
+    }
+
+    /// <inheritdoc/>
+    public override void OnTransaction(int port)
+    {
+        for (var axis = 0; axis < _isHot.Length; axis++)
+        {
+            if (World.Machine.Axes[axis] is not { Heating: { } heating } definition || definition.Port != port)
+            {
+                continue;
+            }
+
+            // Told once when it is reached, and again only after it was 5 % of the trip value below.
+            var heat = World.Snapshot(axis).HeatPercent;
+            if (!_isHot[axis] && heat >= heating.WarnAt)
+            {
+                _isHot[axis] = true;
+                _warnings[axis].Enqueue((Now, FaultCode.HeatingWarning));
+            }
+
+            _isHot[axis] &= heat >= heating.WarnAt - 5;
         }
     }
 
@@ -57,7 +85,8 @@ public sealed class FaultsKept : Checker
             return;
         }
 
-        if (!_expected[fault.Axis].TryDequeue(out var expected))
+        var queue = fault.Code == FaultCode.HeatingWarning ? _warnings : _expected;
+        if (!queue[fault.Axis].TryDequeue(out var expected))
         {
             if (FaultCatalogue.MayRecover(_latched[fault.Axis]) && !FaultCatalogue.MayRecover(fault.Code))
             {
@@ -79,11 +108,17 @@ public sealed class FaultsKept : Checker
     {
         for (var axis = 0; axis < _expected.Length; axis++)
         {
-            if (_expected[axis].TryPeek(out var expected) && Now - expected.At > Soon)
-            {
-                _expected[axis].Dequeue();
-                Find(axis, $"{expected.Code} was latched at {expected.At.TotalSeconds:0.0000} s and did not come to the journal");
-            }
+            LookForLate(axis, _expected[axis]);
+            LookForLate(axis, _warnings[axis]);
+        }
+    }
+
+    private void LookForLate(int axis, Queue<(TimeSpan At, FaultCode Code)> queue)
+    {
+        if (queue.TryPeek(out var expected) && Now - expected.At > Soon)
+        {
+            queue.Dequeue();
+            Find(axis, $"{expected.Code} was latched at {expected.At.TotalSeconds:0.0000} s and did not come to the journal");
         }
     }
 }

@@ -140,7 +140,10 @@ public sealed class Interlocks : Checker
     private TimeSpan Late(InterlockDefinition interlock, InputReference input)
     {
         var line = World.Lines[World.Machine.Axes[input.Axis].Port];
-        return line.Reaction + interlock.TripDelay + (line.IsTroubled ? interlock.StaleAfter : TimeSpan.Zero);
+
+        // What is told late is still told: up to the age at which an input counts as silent.
+        var wasSilent = Now - World.SilentAt(input.Axis) < interlock.StaleAfter + line.Reaction;
+        return line.Reaction + interlock.TripDelay + (line.IsTroubled || wasSilent ? interlock.StaleAfter : TimeSpan.Zero);
     }
 
     private bool IsClosed(InputReference input)

@@ -62,6 +62,26 @@ public sealed class PlantedBugTests
     public void Interlocks_OpenAndNotTripped_AreFound() =>
         Finds<Interlocks>(story => story.Checker<Interlocks>().TakesAllForOpen = true);
 
+    [Fact]
+    public void Jogs_WhoseButtonIsNotHeld_AreFound() =>
+        Finds<Jogs>(story => story.Checker<Jogs>().ForgetsRefreshes = true);
+
+    [Fact]
+    public void HistoryKept_ARecordThatIsAcknowledgedAndNotStored_IsFound() =>
+        Finds<HistoryKept>(story => story.World.Disk.DropsOneIn = 7);
+
+    [Fact]
+    public void HistoryKept_ARecordThatIsStoredTwice_IsFound() =>
+        Finds<HistoryKept>(story => story.World.Disk.DoublesOneIn = 7);
+
+    [Fact]
+    public void HistoryKept_ATimeThatNoClockSaid_IsFound() =>
+        Finds<HistoryKept>(story => story.World.Clock.TellsWrongBy = TimeSpan.FromMinutes(1));
+
+    [Fact]
+    public void Answers_OneThatNeverComes_IsFound() =>
+        Finds<Answers>(story => story.World.SwallowsAnswers = true);
+
     private static void Finds<T>(Action<Story> plant)
         where T : Checker
     {

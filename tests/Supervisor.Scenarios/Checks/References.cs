@@ -33,7 +33,7 @@ public sealed class References : Checker
         for (var axis = 0; axis < World.Machine.Axes.Count; axis++)
         {
             var definition = World.Machine.Axes[axis];
-            if (definition.Port != port || definition.Reference != ReferenceKind.Incremental || definition.Homing is not { } homing)
+            if (definition.Port != port || definition.Reference == ReferenceKind.None || definition.Homing is not { } homing)
             {
                 continue;
             }

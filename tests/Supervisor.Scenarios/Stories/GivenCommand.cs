@@ -23,11 +23,26 @@ public sealed class GivenCommand(MachineCommand command, CommandTicket ticket, T
     /// <summary>When the answer was seen.</summary>
     public TimeSpan EndedAt { get; set; }
 
+    /// <summary>The button of a jog; null for other commands.</summary>
+    public JogPress? Press { get; init; }
+
+    /// <summary>When the button of a jog was last refreshed in time.</summary>
+    public TimeSpan RefreshedAt { get; private set; } = at;
+
+    /// <summary>When the button of a jog was let go; null while it is held.</summary>
+    public TimeSpan? LetGoAt { get; private set; }
+
+    /// <summary>The button was refreshed; one that had lapsed by then stays lapsed.</summary>
+    public void Refreshed(TimeSpan now) => RefreshedAt = LetGoAt is null ? now : RefreshedAt;
+
+    /// <summary>The button was let go.</summary>
+    public void LetGo(TimeSpan now) => LetGoAt ??= now;
+
     /// <summary>True for a command by which torque may come.</summary>
     public bool Energises => Command is EnableCommand or HomeCommand;
 
     /// <summary>True for a command by which an axis may move.</summary>
-    public bool Moves => Command is MoveCommand or ContactCommand or HomeCommand;
+    public bool Moves => Command is MoveCommand or ContactCommand or HomeCommand or JogCommand;
 
     public bool Concerns(int axis) => Axes.Contains(axis);
 

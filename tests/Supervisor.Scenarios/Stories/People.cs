@@ -4,7 +4,7 @@ using Supervisor.Records.Axes;
 namespace Supervisor.Scenarios.Stories;
 
 /// <summary>Those who work at the machine: one who knows how to bring it back and works with it, and others who press anything.</summary>
-public sealed class People(StoryWorld world, Dice dice, InterlockTroubles interlocks)
+public sealed class People(StoryWorld world, Dice dice, InterlockTroubles interlocks, Fingers fingers)
 {
     private AuthorityGrant? _grant;
     private int _clients;
@@ -64,6 +64,12 @@ public sealed class People(StoryWorld world, Dice dice, InterlockTroubles interl
             case { State: AxisState.Disabled }:
                 Give(new EnableCommand([axis]));
                 break;
+            case { State: AxisState.Ready } when dice.Chance(0.15):
+                fingers.Press(axis, _grant);
+                break;
+            case { State: AxisState.Ready } when world.Machine.Axes[axis].Torque is not null && dice.Chance(0.2):
+                Give(Contact(axis));
+                break;
             case { State: AxisState.Ready }:
                 Give(GoodMove(axis));
                 break;
@@ -71,7 +77,16 @@ public sealed class People(StoryWorld world, Dice dice, InterlockTroubles interl
     }
 
     /// <summary>Any command at all: right, wrong, impossible, in any state.</summary>
-    public void DoAnything() => Give(Anything());
+    public void DoAnything()
+    {
+        if (Control is not null && dice.Chance(0.15))
+        {
+            fingers.Press(dice.Below(world.Machine.Axes.Count), _grant);
+            return;
+        }
+
+        Give(Anything());
+    }
 
     /// <summary>Many at once, each replacing or refusing the other.</summary>
     public void DoManyThings()

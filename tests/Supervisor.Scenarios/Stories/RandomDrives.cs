@@ -17,6 +17,7 @@ internal static class RandomDrives
                        { "name": "profileAcceleration", "register": 207, "type": "u32" }, { "name": "profileDeceleration", "register": 209, "type": "u32" },
                        { "name": "torqueLimit", "register": 211, "type": "u16", "scale": 0.1 } ],
           "inputs": { "input1": "digitalInputs.0", "input2": "digitalInputs.1", "input3": "digitalInputs.2" },
+          "batteryAlarm": "digitalInputs.7",
           "communicationTimeout": { "fedBy": "anyFrame", "reaction": "quickStopThenOff" },
           "parameters": [ { "name": "communicationTimeout", "register": 301, "type": "u16", "unit": "ms" }, { "name": "uptime", "register": 302, "type": "u16", "unit": "ms", "scale": 1000, "access": "read" },
                           { "name": "serialNumber", "register": 303, "type": "u32", "access": "read" }, { "name": "homed", "register": 305, "type": "u16", "access": "read" } ],

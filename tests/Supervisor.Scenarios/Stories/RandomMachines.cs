@@ -26,7 +26,7 @@ public sealed class RandomMachines(Dice dice)
         _file.Append("], \"axes\": [");
         for (var axis = 0; axis < axes; axis++)
         {
-            AddAxis(axis, axis % ports);
+            AddAxis(axis, axis % ports, axes);
         }
 
         _file.Append("], \"interlocks\": [");
@@ -35,7 +35,7 @@ public sealed class RandomMachines(Dice dice)
         return Machines.Read(_file.ToString(), ("plain.drive.json", RandomDrives.Plain), ("bits.drive.json", RandomDrives.Bits));
     }
 
-    private void AddAxis(int axis, int port)
+    private void AddAxis(int axis, int port, int axes)
     {
         var drive = dice.Pick(Drives);
         var velocity = dice.Pick([80.0, 250, 600]);
@@ -47,10 +47,12 @@ public sealed class RandomMachines(Dice dice)
         Add($$""" "inverted": {{(dice.Chance(0.3) ? "true" : "false")}}, "limits": { {{(isEndless ? "" : "\"position\": [0, " + dice.Pick([180, 400, 820]) + "], ")}}"velocity": {{velocity}}, "acceleration": {{ramp}}, "deceleration": {{ramp}} }, """);
         Add(isEndless ? $$""" "endless": { "period": {{dice.Pick([360, 1000])}} }, """ : "");
         Add(isHomed
-            ? $$""" "reference": "incremental", "homing": { "method": {{dice.Pick<int>(isEndless ? [23, 24, 27] : [17, 18, 23, 24, 27, 1, 2])}}, "fast": {{velocity / 5}}, "slow": {{velocity / 50}}, "offset": {{(isEndless ? 0 : dice.Pick([0, 5]))}}, "timeoutMs": 30000, "order": {{1 + dice.Below(3)}} }, """
+            ? $$""" "reference": "{{(drive == "plain" && !isEndless && dice.Chance(0.5) ? "absolute" : "incremental")}}", "homing": { "method": {{dice.Pick<int>(isEndless ? [23, 24, 27] : [17, 18, 23, 24, 27, 1, 2])}}, "fast": {{velocity / 5}}, "slow": {{velocity / 50}}, "offset": {{(isEndless ? 0 : dice.Pick([0, 5]))}}, "timeoutMs": 30000, "order": {{1 + dice.Below(3)}} }, """
             : """ "reference": "none", """);
         Add(hasTorque ? """ "torque": { "homing": 60, "moving": 120, "holding": 80, "contact": 25, "stopping": 150 }, """ : "");
         Add(dice.Chance(0.3) ? """ "gravityLoaded": true, "brake": { "releaseMs": 80, "closeMs": 60 }, """ : "");
+        Add(hasTorque && dice.Chance(0.5) ? $$""" "heating": { "timeConstantS": {{dice.Pick([10, 60])}}, "continuousTorque": {{dice.Pick([6, 12, 40])}}, "warnAt": 80 }, """ : "");
+        Add(axes > 2 && dice.Chance(0.4) ? $$""" "enablingInput": "axis-{{1 + dice.Below(axes - 2)}}.input2", """ : "");
         Add(dice.Chance(0.5) ? $$""" "group": "{{dice.Pick(["upper", "lower"])}}", """ : "");
         Add(dice.Chance(0.6) ? $$""" "recovery": [ { "faults": ["{{dice.Pick(Classes)}}"], "attempts": {{1 + dice.Below(3)}}, "withinMs": 60000, "then": "{{dice.Pick<string>(isHomed ? ["reset", "resetAndEnable", "resetAndHome"] : ["reset", "resetAndEnable"])}}" } ], """ : "");
 

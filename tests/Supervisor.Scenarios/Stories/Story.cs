@@ -7,7 +7,6 @@ namespace Supervisor.Scenarios.Stories;
 public sealed class Story
 {
     private readonly Dice _dice;
-    private readonly People _people;
     private readonly StoryOptions _options;
 
     public Story(StoryOptions options, Tally tally)
@@ -23,15 +22,17 @@ public sealed class Story
         var lines = new LineTroubles(World, _dice);
         var drives = new DriveTroubles(World, _dice);
         var interlocks = new InterlockTroubles(World, _dice);
-        _people = new People(World, _dice, interlocks);
+        var fingers = new Fingers(World, _dice);
+        var people = new People(World, _dice, interlocks, fingers);
+        var board = new BoardTroubles(World, _dice, people);
 
         // Some lives are calmer than others: what only shows after minutes of good work must have its minutes.
         var calm = _dice.Pick([1.0, 1.0, 4.0, 15.0]);
-        Every(_dice.Between(0.2, 2), _people.DoTheNextThing);
-        Every(_dice.Between(3, 20), _people.DoAnything);
-        Every(30 * calm, _people.DoManyThings);
-        Every(15 * calm, _people.Stop);
-        Every(25 * calm, _people.ComeAndGo);
+        Every(_dice.Between(0.2, 2), people.DoTheNextThing);
+        Every(_dice.Between(3, 20), people.DoAnything);
+        Every(30 * calm, people.DoManyThings);
+        Every(15 * calm, people.Stop);
+        Every(25 * calm, people.ComeAndGo);
         Every(20 * calm, lines.SpoilWire);
         Every(40 * calm, lines.PullPlug);
         Every(60 * calm, drives.Restart);
@@ -44,8 +45,20 @@ public sealed class Story
         Every(60 * calm, interlocks.OpenOneChannel);
         Every(20 * calm, interlocks.TripFromElsewhere);
         Every(30 * calm, interlocks.PressAButton);
-        Every(60 * calm, FillDisk);
-        Every(150 * calm, RestartSupervisor);
+        Every(20 * calm, fingers.LetGoOfEnabling);
+        Every(120 * calm, drives.Heat);
+        Every(600 * calm, drives.Exchange);
+        Every(300 * calm, drives.EmptyBattery);
+        Every(60 * calm, board.FillDisk);
+        Every(90 * calm, board.FailDisk);
+        Every(90 * calm, board.DoubtDisk);
+        Every(60 * calm, board.JumpClock);
+        Every(150 * calm, board.RestartSupervisor);
+        Every(400 * calm, () =>
+        {
+            drives.DipAll();
+            board.LoseSupervisorToADip();
+        });
     }
 
     public StoryWorld World { get; }
@@ -57,7 +70,12 @@ public sealed class Story
         World.Start();
         World.Queue.RunUntil(() => World.Findings.Count > 0, end - World.Queue.Now);
         World.Tally.Add("exchanges", World.Exchanges);
-        World.Tally.Add("told while the disk was full", World.Journal.Lost);
+        World.Tally.Add("disk: commits that failed", World.Disk.Failures);
+        World.Tally.Add("disk: records stored", World.Disk.LastSequence);
+        if (World.Supervisor is { } supervisor)
+        {
+            World.CountWireFaults(supervisor);
+        }
     }
 
     /// <summary>The checker of a kind.</summary>
@@ -74,55 +92,6 @@ public sealed class Story
         {
             happen();
             World.Queue.After(_dice.Wait(mean), Again);
-        }
-    }
-
-    private void FillDisk()
-    {
-        World.Happen("disk filled");
-        World.Journal.IsFull = true;
-        World.Queue.After(_dice.Seconds(1, 30), () => World.Journal.IsFull = false);
-    }
-
-    /// <summary>The supervisor ends in order or crashes, and another takes over the drives as they are.</summary>
-    private void RestartSupervisor()
-    {
-        if (World.Supervisor is not { } supervisor || supervisor.Coordinator.ShutDown.IsBegun)
-        {
-            return;
-        }
-
-        var isCrash = _dice.Chance(0.5);
-        World.Happen(isCrash ? "supervisor crashed" : "supervisor shut down");
-        if (isCrash)
-        {
-            End(supervisor);
-            return;
-        }
-
-        supervisor.Coordinator.BeginShutDown(World.Queue.Now);
-        AwaitShutDown(supervisor);
-    }
-
-    private void AwaitShutDown(SupervisorProcess supervisor)
-    {
-        if (supervisor.Coordinator.ShutDown is { IsStopped: false, IsOverdue: false })
-        {
-            World.Queue.After(TimeSpan.FromMilliseconds(20), () => AwaitShutDown(supervisor));
-            return;
-        }
-
-        supervisor.Coordinator.Close();
-        End(supervisor);
-    }
-
-    private void End(SupervisorProcess supervisor)
-    {
-        if (World.Supervisor == supervisor)
-        {
-            World.Kill();
-            _people.Disconnect();
-            World.Queue.After(_dice.Chance(0.5) ? _dice.Seconds(0.02, 0.5) : _dice.Seconds(0.5, 15), World.Start);
         }
     }
 }

@@ -1,68 +1,61 @@
+using Supervisor.History.Entries;
 using Supervisor.Machine;
 using Supervisor.Machine.Api;
 using Supervisor.Records.Faults;
+using InterlockChange = Supervisor.Machine.InterlockChange;
+using StoredChange = Supervisor.History.Entries.InterlockChange;
 
 namespace Supervisor.Scenarios.Stories;
 
-/// <summary>
-/// Hears what the coordinator tells. It stands for the way to the history's writer, whose queue may be full: then what is told is lost to
-/// it, and nothing else may change. The checkers hear all the same.
-/// </summary>
+/// <summary>Hears what the coordinator tells and hands it to the history, as the daemon's journal does. The checkers hear it first.</summary>
 public sealed class StoryJournal(StoryWorld world) : IJournal
 {
-    /// <summary>The disk behind it takes nothing at present.</summary>
-    public bool IsFull { get; set; }
-
-    /// <summary>What was told while it took nothing.</summary>
-    public long Lost { get; private set; }
-
-    /// <summary>What was kept.</summary>
-    public long Kept { get; private set; }
-
     public void Fault(in FaultEvent fault)
     {
-        Keep();
+        world.Tally.Add($"fault {fault.Code}");
         world.Diary.Note(world.Queue.Now, "journal:", fault);
         foreach (var checker in world.Checkers)
         {
             checker.OnFault(fault);
         }
+
+        world.History!.Put(FaultRecord.From(
+            fault, fault.Axis >= 0 ? world.Machine.Axes[fault.Axis].Name : null, fault.Port >= 0 ? world.Machine.Ports[fault.Port].Name : null));
     }
 
     public void Interlock(int interlock, InterlockChange change, string inputs, TimeSpan at)
     {
-        Keep();
-        world.Diary.Note(world.Queue.Now, $"interlock {world.Machine.Interlocks[interlock].Name} {change} by", inputs);
+        var name = world.Machine.Interlocks[interlock].Name;
+        world.Diary.Note(world.Queue.Now, $"interlock {name} {change} by", inputs);
         foreach (var checker in world.Checkers)
         {
             checker.OnInterlock(interlock, change);
         }
+
+        var stored = change switch
+        {
+            InterlockChange.Opened => StoredChange.Tripped,
+            InterlockChange.Closed => StoredChange.Closed,
+            InterlockChange.Reset => StoredChange.Reset,
+            _ => StoredChange.Discrepancy,
+        };
+        world.History!.Put(new InterlockRecord(at, name, stored, [inputs]));
     }
 
     public void Recovery(in RecoveryNote note)
     {
-        Keep();
         world.Tally.Add($"recovery {note.Change}");
         world.Diary.Note(world.Queue.Now, "journal:", note);
         foreach (var checker in world.Checkers)
         {
             checker.OnRecovery(note);
         }
+
+        world.History!.Put(new RecoveryRecord(note.At, world.Machine.Axes[note.Axis].Name, note.After, RecoveryStep.Begun, note.Attempt, note.Attempts, note.What));
     }
 
-    public void Command(MachineCommand command, string holder, CommandAnswer answer, TimeSpan at) => Keep();
+    public void Command(MachineCommand command, string holder, CommandAnswer answer, TimeSpan at) => world.History!.Put(new CommandRecord(
+        at, answer.Id, command.GetType().Name, holder, null, answer.Outcome, answer.Refusal, answer.Fault, answer.Message));
 
-    public void Port(int port, bool open, TimeSpan at) => Keep();
-
-    private void Keep()
-    {
-        if (IsFull)
-        {
-            Lost++;
-        }
-        else
-        {
-            Kept++;
-        }
-    }
+    public void Port(int port, bool open, TimeSpan at) => world.History!.Put(new LinkRecord(at, world.Machine.Ports[port].Name, null, open, ""));
 }

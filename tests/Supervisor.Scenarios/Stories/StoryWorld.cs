@@ -1,4 +1,5 @@
 using Supervisor.Configuration.Machines;
+using Supervisor.History.Entries;
 using Supervisor.Machine.Api;
 using Supervisor.Runtime.Axes;
 using Supervisor.Runtime.Messaging;
@@ -15,7 +16,9 @@ public sealed class StoryWorld
     private static readonly TimeSpan OfLate = TimeSpan.FromSeconds(5);
     private readonly List<GivenCommand> _open = [];
     private readonly List<GivenCommand> _endedOfLate = [];
+    private readonly List<GivenCommand> _orphans = [];
     private readonly GivenCommand?[] _lastGiven;
+    private readonly TimeSpan[] _silentAt;
     private readonly ulong _seed;
     private long _exchangesBefore;
 
@@ -26,10 +29,17 @@ public sealed class StoryWorld
         _seed = seed;
         Plant = new SimulatedMachine(machine, seed);
         _lastGiven = new GivenCommand?[machine.Axes.Count];
+        _silentAt = new TimeSpan[machine.Axes.Count];
+        Array.Fill(_silentAt, TimeSpan.MinValue / 2);
         Faults = new WireFaults[machine.Ports.Count];
         Array.Fill(Faults, WireFaults.None);
         Lines = [.. machine.Ports.Select((_, port) => new LineCondition(this, port))];
         Journal = new StoryJournal(this);
+        Clock = new StoryClock(this);
+        Disk = new StoryDisk(seed);
+        Notes = new NoteFile(this);
+        Disk.Stored = row => Tell(checker => checker.OnStored(row));
+        Disk.Clashed = sequence => Tell(checker => checker.OnClash(sequence));
         foreach (var drive in Plant.Drives)
         {
             drive.Advance(Queue.Now);
@@ -45,6 +55,18 @@ public sealed class StoryWorld
     public Tally Tally { get; }
 
     public StoryJournal Journal { get; }
+
+    /// <summary>The board's clocks.</summary>
+    public StoryClock Clock { get; }
+
+    /// <summary>Where records stay.</summary>
+    public StoryDisk Disk { get; }
+
+    /// <summary>The file with the axes' zeros.</summary>
+    public NoteFile Notes { get; }
+
+    /// <summary>The history of the supervisor that runs, or ran last.</summary>
+    public StoryHistory? History { get; private set; }
 
     /// <summary>What happened last.</summary>
     public Diary Diary { get; } = new();
@@ -66,6 +88,9 @@ public sealed class StoryWorld
     /// <summary>Commands whose end was not seen yet.</summary>
     public IReadOnlyList<GivenCommand> Open => _open;
 
+    /// <summary>Commands that were under way when their supervisor ended without a word: what their drives were told goes on until their time-outs.</summary>
+    public IReadOnlyList<GivenCommand> Orphans => _orphans;
+
     /// <summary>Commands whose end was seen within the last seconds.</summary>
     public IReadOnlyList<GivenCommand> EndedOfLate => _endedOfLate;
 
@@ -75,8 +100,10 @@ public sealed class StoryWorld
     /// <summary>A seed's worth of a supervisor: first the wires, then it starts.</summary>
     public void Start()
     {
-        var supervisor = new SupervisorProcess(Queue, Machine, Plant, Journal, _seed + (ulong)Queue.Now.Ticks) { Coordinated = Coordinated };
+        var seed = _seed + (ulong)Queue.Now.Ticks;
+        var supervisor = new SupervisorProcess(Queue, Machine, Plant, Journal, seed, Notes.Read()) { Coordinated = Coordinated };
         Supervisor = supervisor;
+        History = new StoryHistory(this, seed);
         for (var port = 0; port < supervisor.Ports.Count; port++)
         {
             supervisor.Ports[port].Wire.Faults = Faults[port];
@@ -95,7 +122,9 @@ public sealed class StoryWorld
         }
 
         Diary.Note(Queue.Now, "a supervisor starts");
+        History.Put(new StartRecord(Queue.Now, "0", Machine.Name, ""));
         supervisor.Start();
+        Notes.Keep(supervisor);
     }
 
     /// <summary>The supervisor is gone. An orderly end has closed its coordinator before; a crash has not, and its clients never hear an answer.</summary>
@@ -107,9 +136,13 @@ public sealed class StoryWorld
         }
 
         _exchangesBefore += CurrentExchanges();
+        CountWireFaults(supervisor);
         supervisor.Kill();
         Supervisor = null;
         LookAtCommands();
+        _orphans.Clear();
+        _orphans.AddRange(_open);
+        _orphans.ForEach(given => given.EndedAt = Queue.Now);
         _open.Clear();
         foreach (var checker in Checkers)
         {
@@ -120,16 +153,25 @@ public sealed class StoryWorld
     }
 
     /// <summary>Gives a command as a client would.</summary>
-    public GivenCommand Give(MachineCommand command, AuthorityGrant? grant)
+    public GivenCommand Give(MachineCommand command, AuthorityGrant? grant) =>
+        NoteGiven(new GivenCommand(command, Supervisor!.Coordinator.Control.Submit(command, grant), Queue.Now, AxesOf(command)));
+
+    /// <summary>Presses a jog button as a client would.</summary>
+    public GivenCommand Jog(JogCommand command, AuthorityGrant? grant)
     {
-        var given = new GivenCommand(command, Supervisor!.Coordinator.Control.Submit(command, grant), Queue.Now, AxesOf(command));
+        var press = Supervisor!.Coordinator.Control.Jog(command, grant);
+        return NoteGiven(new GivenCommand(command, press.Ticket, Queue.Now, AxesOf(command)) { Press = press });
+    }
+
+    private GivenCommand NoteGiven(GivenCommand given)
+    {
         _open.Add(given);
         foreach (var axis in given.Axes.Where(axis => axis >= 0 && axis < _lastGiven.Length))
         {
             _lastGiven[axis] = given;
         }
 
-        Tally.Add($"command {command.GetType().Name.Replace("Command", "", StringComparison.Ordinal).ToLowerInvariant()}");
+        Tally.Add($"command {given.Command.GetType().Name.Replace("Command", "", StringComparison.Ordinal).ToLowerInvariant()}");
         Diary.Note(Queue.Now, "given:", given);
         foreach (var checker in Checkers)
         {
@@ -138,6 +180,9 @@ public sealed class StoryWorld
 
         return given;
     }
+
+    /// <summary>A planted bug: no answer ever comes to those who gave commands.</summary>
+    public bool SwallowsAnswers { get; set; }
 
     /// <summary>The newest command about an axis, null when none was given.</summary>
     public GivenCommand? LastGiven(int axis) => _lastGiven[axis];
@@ -152,6 +197,9 @@ public sealed class StoryWorld
         return drive;
     }
 
+    /// <summary>When a drive last was silent because it started anew.</summary>
+    public TimeSpan SilentAt(int axis) => _silentAt[axis];
+
     public void Find(Finding finding) => Findings.Add(finding);
 
     /// <summary>Counts something that befalls the machine, and notes it.</summary>
@@ -159,6 +207,30 @@ public sealed class StoryWorld
     {
         Tally.Add(what);
         Diary.Note(Queue.Now, what, about);
+    }
+
+    /// <summary>Counts what the wires of a supervisor spoilt.</summary>
+    public void CountWireFaults(SupervisorProcess supervisor)
+    {
+        ArgumentNullException.ThrowIfNull(supervisor);
+        foreach (var port in supervisor.Ports)
+        {
+            var counts = port.Wire.Counts;
+            Tally.Add("wire: request lost", counts.LostRequests);
+            Tally.Add("wire: reply lost", counts.LostReplies);
+            Tally.Add("wire: reply corrupted", counts.Corrupted);
+            Tally.Add("wire: reply cut", counts.Cut);
+            Tally.Add("wire: reply delayed", counts.Delayed);
+            Tally.Add("wire: reply duplicated", counts.Duplicated);
+        }
+    }
+
+    private void Tell(Action<Checker> tell)
+    {
+        foreach (var checker in Checkers)
+        {
+            tell(checker);
+        }
     }
 
     private void Frame(TimeSpan at, int port, ReadOnlySpan<byte> bytes)
@@ -214,6 +286,11 @@ public sealed class StoryWorld
         {
             line.Look();
         }
+
+        for (var axis = 0; axis < _silentAt.Length; axis++)
+        {
+            _silentAt[axis] = Plant.Drives[axis].IsSilent ? Queue.Now : _silentAt[axis];
+        }
     }
 
     private void Coordinated()
@@ -236,7 +313,7 @@ public sealed class StoryWorld
         for (var i = 0; i < _open.Count; i++)
         {
             var given = _open[i];
-            if (given.Ticket.Completion.IsCompleted)
+            if (given.Ticket.Completion.IsCompleted && !SwallowsAnswers)
             {
                 _open.RemoveAt(i--);
                 given.Answer = given.Ticket.Completion.Result;
@@ -272,6 +349,7 @@ public sealed class StoryWorld
             HomeCommand home => home.Axes.Count > 0 ? home.Axes : [.. Enumerable.Range(0, Machine.Axes.Count).Where(axis => Machine.Axes[axis].Homing is not null)],
             MoveCommand move => [.. move.Targets.Select(target => target.Axis)],
             ContactCommand contact => [contact.Axis],
+            JogCommand jog => [jog.Axis],
             StopCommand stop => stop.Axes,
             HaltCommand halt => halt.Axes,
             ReleaseCommand release => release.Axes,

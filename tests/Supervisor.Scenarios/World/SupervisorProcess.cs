@@ -2,6 +2,7 @@ using Supervisor.Configuration.Machines;
 using Supervisor.Machine;
 using Supervisor.Runtime;
 using Supervisor.Runtime.Axes;
+using Supervisor.Runtime.Contact;
 using Supervisor.Runtime.Ports;
 using Supervisor.Simulation.Wires;
 
@@ -16,11 +17,11 @@ public sealed class SupervisorProcess
     private readonly EventQueue _queue;
     private readonly Action _coordinate;
 
-    public SupervisorProcess(EventQueue queue, MachineDefinition machine, SimulatedMachine plant, IJournal journal, ulong seed)
+    public SupervisorProcess(EventQueue queue, MachineDefinition machine, SimulatedMachine plant, IJournal journal, ulong seed, IReadOnlyList<ReferenceNote>? remembered = null)
     {
         _queue = queue;
         _coordinate = Coordinate;
-        Board = new MachineBoard(machine);
+        Board = new MachineBoard(machine, remembered);
         Coordinator = new Coordinator(Board, journal);
         Steppers = [.. machine.Ports.Select((_, port) => new PortStepper(Board, port))];
         Ports = [.. machine.Ports.Select((_, port) => new SimulatedPort(queue, Steppers[port], plant.Lines[port], port, seed + (ulong)port))];

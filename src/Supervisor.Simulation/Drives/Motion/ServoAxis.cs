@@ -139,6 +139,13 @@ internal sealed class ServoAxis
         return Homing.Begin(method, Speed(fast), Speed(slow), ramp > 0 ? ramp : Plant.Settings.Acceleration, Plant.PositionCounts);
     }
 
+    /// <summary>Knows its place from its encoder, as a drive does whose zero was taught when the machine was set up.</summary>
+    public void KnowPlace()
+    {
+        _zero = 0;
+        IsHomed = true;
+    }
+
     /// <summary>Loses what a restart loses.</summary>
     /// <param name="keepsPlace">True for an absolute encoder.</param>
     public void Restart(bool keepsPlace)
