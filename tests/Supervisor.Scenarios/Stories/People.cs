@@ -1,4 +1,5 @@
 using Supervisor.Machine.Api;
+using Supervisor.Machine.Modes;
 using Supervisor.Records.Axes;
 
 namespace Supervisor.Scenarios.Stories;
@@ -8,6 +9,7 @@ public sealed class People(StoryWorld world, Dice dice, InterlockTroubles interl
 {
     private AuthorityGrant? _grant;
     private int _clients;
+    private TimeSpan _silentUntil;
 
     private MachineControl? Control => world.Supervisor?.Coordinator.Control;
 
@@ -31,6 +33,37 @@ public sealed class People(StoryWorld world, Dice dice, InterlockTroubles interl
 
         _grant ??= control.TryAcquire($"client {++_clients}", out _);
     }
+
+    /// <summary>Every connection's own beat: who lives refreshes its authority, and who did not in time loses it.</summary>
+    public void Beat()
+    {
+        if (Control is not { } control)
+        {
+            return;
+        }
+
+        if (world.Queue.Now >= _silentUntil)
+        {
+            _grant?.Refresh(world.Queue.Now);
+        }
+
+        control.LapseOverdue(world.Queue.Now);
+        if (_grant is { Lapsed.IsCompleted: true })
+        {
+            world.Happen("authority lapsed");
+            _grant = null;
+        }
+    }
+
+    /// <summary>The client that holds authority hangs, or its network does, without a word.</summary>
+    public void FallSilent()
+    {
+        world.Happen("client fell silent");
+        _silentUntil = world.Queue.Now + dice.Seconds(0.5, 8);
+    }
+
+    /// <summary>The machine's mode is chosen.</summary>
+    public void ChooseMode() => Give(new ChooseModeCommand(dice.Chance(0.6) ? MachineMode.Production : dice.Pick([MachineMode.Maintenance, MachineMode.Manual])));
 
     /// <summary>What somebody would do next who wants the machine to work.</summary>
     public void DoTheNextThing()

@@ -16,7 +16,9 @@ public sealed class RandomMachines(Dice dice)
     public MachineDefinition Make(int axes)
     {
         var ports = axes == 1 ? 1 : 1 + dice.Below(2);
-        _file.Append("{ \"machine\": { \"name\": \"Invented\" }, \"ports\": [");
+        _file.Append("{ \"machine\": { \"name\": \"Invented\" }, ");
+        Add(dice.Chance(0.7) ? $$""" "authority": { "refreshWithinMs": {{dice.Pick([1000, 2500])}}, "onLapse": "{{dice.Pick(["stop", "finish"])}}" }, """ : "");
+        _file.Append("\"ports\": [");
         for (var port = 0; port < ports; port++)
         {
             var count = (axes + ports - 1 - port) / ports;

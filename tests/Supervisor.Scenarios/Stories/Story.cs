@@ -33,6 +33,9 @@ public sealed class Story
         Every(30 * calm, people.DoManyThings);
         Every(15 * calm, people.Stop);
         Every(25 * calm, people.ComeAndGo);
+        Every(40 * calm, people.FallSilent);
+        Every(60 * calm, people.ChooseMode);
+        Beat(TimeSpan.FromMilliseconds(250), people.Beat);
         Every(20 * calm, lines.SpoilWire);
         Every(40 * calm, lines.PullPlug);
         Every(60 * calm, drives.Restart);
@@ -81,6 +84,12 @@ public sealed class Story
     /// <summary>The checker of a kind.</summary>
     public T Checker<T>()
         where T : Checker => World.Checkers.OfType<T>().Single();
+
+    private void Beat(TimeSpan interval, Action beat) => World.Queue.After(interval, () =>
+    {
+        beat();
+        Beat(interval, beat);
+    });
 
     /// <summary>Lets something happen at random, so many seconds apart in the long run.</summary>
     public void Every(double meanSeconds, Action happen)
