@@ -9,6 +9,12 @@ public interface IJournal
     /// <summary>A fault was latched on an axis or a port.</summary>
     void Fault(in FaultEvent fault);
 
+    /// <summary>Faults of a port's axes could not be told: more came than were taken. What an axis has latched is told all the same.</summary>
+    /// <param name="port">Index in the machine file.</param>
+    /// <param name="count">How many since this was last told.</param>
+    /// <param name="at">Monotonic time.</param>
+    void FaultsLost(int port, long count, TimeSpan at);
+
     /// <summary>An interlock opened (trips), closed, or was reset.</summary>
     /// <param name="interlock">Index in the machine file.</param>
     /// <param name="change">What changed.</param>

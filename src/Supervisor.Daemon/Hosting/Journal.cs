@@ -28,6 +28,13 @@ internal sealed partial class Journal(MachineDefinition machine, HistoryStore hi
         LogFault(axis ?? interlock ?? port ?? "", note.Length > 0 ? $"{entry.Name}: {note}" : entry.Name, fault.DriveCode, entry.Remedy);
     }
 
+    public void FaultsLost(int port, long count, TimeSpan at)
+    {
+        var name = machine.Ports[port].Name;
+        history.Append(new NoticeRecord(at, NoticeKind.FaultsNotTold, count, $"{count} faults of axes on {name} were not recorded: the supervisor was held up. What an axis has latched is recorded."));
+        LogFaultsLost(name, count);
+    }
+
     public void Interlock(int interlock, InterlockChange change, string inputs, TimeSpan at)
     {
         var name = machine.Interlocks[interlock].Name;
@@ -89,6 +96,9 @@ internal sealed partial class Journal(MachineDefinition machine, HistoryStore hi
 
     [LoggerMessage(3001, LogLevel.Warning, "{Where}: {Fault} (drive code {DriveCode}). {Remedy}", EventName = "Fault")]
     private partial void LogFault(string where, string fault, ushort driveCode, string remedy);
+
+    [LoggerMessage(3008, LogLevel.Error, "{Count} faults of axes on {Port} were not recorded: the supervisor was held up", EventName = "FaultsLost")]
+    private partial void LogFaultsLost(string port, long count);
 
     [LoggerMessage(3002, LogLevel.Warning, "Interlock {Interlock} opened ({Inputs}): its axes stop", EventName = "InterlockTripped")]
     private partial void LogTripped(string interlock, string inputs);

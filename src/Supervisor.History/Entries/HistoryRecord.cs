@@ -196,6 +196,9 @@ public enum NoticeKind : byte
 
     /// <summary>A run before broke by an error of its own, and left these last words.</summary>
     RunBroke = 4,
+
+    /// <summary>Faults of a port's axes were not told, since nobody took them in time.</summary>
+    FaultsNotTold = 5,
 }
 
 /// <summary>A record of a kind this version does not know, left by a newer one.</summary>

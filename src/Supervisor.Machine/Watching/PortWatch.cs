@@ -10,6 +10,7 @@ internal sealed class PortWatch(MachineBoard board, MachineView view, IJournal j
     // A port that starts needs a moment to open its device; only then is a missing one worth telling.
     private static readonly TimeSpan FirstOpening = TimeSpan.FromSeconds(2);
     private readonly PortSight[] _seen = new PortSight[board.Ports.Count];
+    private readonly long[] _faultsLost = new long[board.Ports.Count];
     private readonly TimeSpan?[] _firstSteps = new TimeSpan?[board.Ports.Count];
 
     private enum PortSight : byte
@@ -53,6 +54,7 @@ internal sealed class PortWatch(MachineBoard board, MachineView view, IJournal j
                 continue;
             }
 
+            TellLostFaults(port);
             _firstSteps[port] ??= view.Now;
             var sight = view.Port(port).Open && view.IsAlive(port) ? PortSight.Open : PortSight.Lost;
             var isStarting = _seen[port] == PortSight.Unknown && sight == PortSight.Lost && view.Now - _firstSteps[port] < FirstOpening;
@@ -61,6 +63,16 @@ internal sealed class PortWatch(MachineBoard board, MachineView view, IJournal j
                 _seen[port] = sight;
                 journal.Port(port, sight == PortSight.Open, view.Now);
             }
+        }
+    }
+
+    private void TellLostFaults(int port)
+    {
+        var lost = view.Port(port).FaultsLost;
+        if (lost != _faultsLost[port])
+        {
+            journal.FaultsLost(port, lost - _faultsLost[port], view.Now);
+            _faultsLost[port] = lost;
         }
     }
 }

@@ -10,11 +10,6 @@ namespace Supervisor.Runtime.Axes;
 /// <content>What the feedback of an exchange means: events for the table.</content>
 public sealed partial class Axis
 {
-    // A torque this near to the limit counts as pressing: the drive holds it there, the reading trails.
-    private const double ContactShare = 0.9;
-
-    private static readonly TimeSpan ContactGrace = TimeSpan.FromMilliseconds(50);
-
     // A speed taken from positions needs some distance between them, or the last count decides it.
     private static readonly TimeSpan SpeedWindow = TimeSpan.FromMilliseconds(20);
 
@@ -246,7 +241,7 @@ public sealed partial class Axis
             return;
         }
 
-        if (_inHand.Kind == AxisCommandKind.Contact && now >= _moveTakenAt + AccelerationTime && TouchesNow())
+        if (_inHand.Kind == AxisCommandKind.Contact && TouchesNow(now))
         {
             TakeContact(now);
             return;
@@ -311,14 +306,6 @@ public sealed partial class Axis
 
         Begin(DriveGoal.Halt, anew: false, now);
     }
-
-    /// <summary>While the axis gathers speed it needs torque and is slow: that is no contact.</summary>
-    private TimeSpan AccelerationTime => TimeSpan.FromSeconds(_inHand.Velocity / _inHand.Acceleration * 1.5) + ContactGrace;
-
-    /// <summary>Pressing: torque at its limit in the direction of the move while the axis no longer keeps up with its speed.</summary>
-    private bool TouchesNow() =>
-        _moveDirection * Torque >= _inHand.Torque * ContactShare
-        && Math.Abs(_velocity) < _inHand.Velocity / 2;
 
     private void Trace(bool fresh, TimeSpan now) => _board.Traces[Definition.Port].Write(new TraceSample
     {

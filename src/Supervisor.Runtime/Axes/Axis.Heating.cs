@@ -50,5 +50,5 @@ public sealed partial class Axis
 
     /// <summary>Tells something for the history that latches and stops nothing.</summary>
     private void Warn(FaultCode code, TimeSpan now) =>
-        _channel.Faults.TryWrite(new FaultEvent(now, Index, (short)Definition.Port, code, 0, _node.State(), _inHand.Id, Position));
+        Tell(new FaultEvent(now, Index, (short)Definition.Port, code, 0, _node.State(), _inHand.Id, Position), latched: false);
 }

@@ -228,8 +228,7 @@ public sealed partial class Axis
         }
         else
         {
-            _channel.Faults.TryWrite(
-                new FaultEvent(now, Index, (short)Definition.Port, code, 0, _node.State(), _inHand.Id, Position) { Parameter = difference });
+            Tell(new FaultEvent(now, Index, (short)Definition.Port, code, 0, _node.State(), _inHand.Id, Position) { Parameter = difference }, latched: false);
         }
     }
 

@@ -259,8 +259,9 @@ public sealed partial class Axis
             _seen = before == AxisNode.Searching ? FaultCode.HomingFailed : FaultCode.DriveFault;
         }
 
-        _channel.Faults.TryWrite(new FaultEvent(
-            now, Index, (short)Definition.Port, _seen, _driveCode, before.State(), _inHand.Id, Position) { Parameter = _seenParameter });
+        Tell(
+            new FaultEvent(now, Index, (short)Definition.Port, _seen, _driveCode, before.State(), _inHand.Id, Position) { Parameter = _seenParameter },
+            latched: latch || IsGraver(_seen));
         if (latch)
         {
             _fault = _seen;
@@ -303,8 +304,6 @@ public sealed partial class Axis
             _inHand = default;
         }
     }
-
-    private void Report(in AxisReport report) => _channel.Reports.TryWrite(report);
 
     private static Refusal ReasonOf(AxisEvent on) => on switch
     {

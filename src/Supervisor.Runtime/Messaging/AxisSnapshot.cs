@@ -69,6 +69,9 @@ public struct PortSnapshot
     /// <summary>Cycles that began late by more than a cycle and were skipped.</summary>
     public long Overruns;
 
+    /// <summary>Faults that were not told because the coordinator took none: it counts them for the history.</summary>
+    public long FaultsLost;
+
     /// <summary>Median and 99th percentile of recent transactions.</summary>
     public TimeSpan ExchangeP50;
     public TimeSpan ExchangeP99;

@@ -8,10 +8,10 @@ public sealed class PortChannel
     /// <summary>Coordinator to stepper. Full: refuse the command.</summary>
     public SpscRing<AxisCommand> Mailbox { get; } = new(64);
 
-    /// <summary>Stepper to coordinator. Twice the mailbox and more, as each command may answer twice; the coordinator drains it every step.</summary>
+    /// <summary>Stepper to coordinator, who drains it every step. The stepper takes no command whose reports might not fit.</summary>
     public SpscRing<AxisReport> Reports { get; } = new(512);
 
-    /// <summary>Stepper to coordinator.</summary>
+    /// <summary>Stepper to coordinator. Full: an axis keeps the fault it has latched until there is room, others are counted.</summary>
     public SpscRing<FaultEvent> Faults { get; } = new(256);
 
     /// <summary>The port's own state.</summary>

@@ -101,6 +101,7 @@ public sealed class PortStepper
         {
             axis.LookAtJog(now);
             axis.PassDeadline(now);
+            axis.TellUntold();
         }
 
         LookAtLatch(now);
@@ -230,7 +231,8 @@ public sealed class PortStepper
 
     private void TakeCommands(TimeSpan now)
     {
-        while (_channel.Mailbox.TryRead(out var command))
+        // Every axis may have one more report to make, of the command in its hand.
+        while (_channel.Reports.Free >= Axis.ReportsOfACommand + _axes.Length && _channel.Mailbox.TryRead(out var command))
         {
             foreach (var axis in _axes)
             {
@@ -400,9 +402,21 @@ public sealed class PortStepper
             _snapshot.ExchangeP99 = _times.Percentile(0.99);
         }
 
+        _snapshot.FaultsLost = FaultsLost();
         _snapshot.At = now;
         _snapshot.Open = _open;
         _channel.Port.Write(_snapshot);
+    }
+
+    private long FaultsLost()
+    {
+        var lost = 0L;
+        foreach (var axis in _axes)
+        {
+            lost += axis.FaultsLost;
+        }
+
+        return lost;
     }
 
     private static LineSettings LineOf(PortDefinition port) => new(

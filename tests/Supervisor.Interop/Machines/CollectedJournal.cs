@@ -35,6 +35,14 @@ internal sealed class CollectedJournal : IJournal
         }
     }
 
+    public void FaultsLost(int port, long count, TimeSpan at)
+    {
+        lock (_gate)
+        {
+            _lines.Add($"{count} faults of port {port} were not told");
+        }
+    }
+
     public void Fault(in FaultEvent fault)
     {
         lock (_gate)

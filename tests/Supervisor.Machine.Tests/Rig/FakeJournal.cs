@@ -32,6 +32,10 @@ internal sealed class FakeJournal : IJournal
 
     void IJournal.Fault(in FaultEvent fault) => Faults.Add(fault);
 
+    public List<(int Port, long Count)> LostFaults { get; } = [];
+
+    void IJournal.FaultsLost(int port, long count, TimeSpan at) => LostFaults.Add((port, count));
+
     void IJournal.Interlock(int interlock, InterlockChange change, string inputs, TimeSpan at)
     {
         Interlocks.Add((interlock, change, inputs));

@@ -87,6 +87,32 @@ public sealed class ContactTests
         Assert.Equal(AxisState.Faulted, world.State("dibber"));
     }
 
+    /// <summary>
+    /// 40 % of rated torque accelerate this mass at its ramp (PlantFromAxis); 12 % less its friction take it to half its speed only after the
+    /// ramp's time is long over, at about 15 mm. The soil begins at 16 mm.
+    /// </summary>
+    [Theory]
+    [InlineData(12)]
+    [InlineData(15)]
+    public void Contact_WithLessTorqueThanItsRampNeeds_IsNotTakenWhileItStillGathersSpeed(double torque)
+    {
+        var axis = new OneAxis
+        {
+            Feedback = OneAxis.Words + """, { "name": "torque", "register": 6, "type": "s16", "scale": 0.1 }""",
+            Command = OneAxis.Commands + """, { "name": "torqueLimit", "register": 74, "type": "u16", "scale": 0.1 }""",
+            Axis = """ "torque": { "homing": 60, "moving": 120, "holding": 80, "contact": 25, "stopping": 150 }, "followingError": { "limit": 40, "forMs": 60 }, """ + OneAxis.Homing,
+        };
+        var world = new SimulatedWorld(axis.Build(), 9);
+        world.StartUp();
+        world.Do("slide", AxisCommandKind.Home);
+        world.Do("slide", AxisCommandKind.Move, 0);
+        var soil = world.Drive("slide").Plant.Settings.Material!;
+        var contact = world.Give("slide", AxisCommandKind.Contact, 190, 200, torque);
+        world.RunUntil(() => world.EndOf(contact).Outcome != Outcome.None, 20, "contact ends");
+        Assert.True(world.EndOf(contact).Outcome == Outcome.Done, world.EndOf(contact).ToString());
+        Assert.InRange(world.EndOf(contact).Value, soil.Surface / 1000, (soil.Surface + (2 * soil.Depth)) / 1000);
+    }
+
     private static SimulatedWorld Ready(ContactDefinition? contact = null)
     {
         var demo = SimulatedWorld.DemoMachine();

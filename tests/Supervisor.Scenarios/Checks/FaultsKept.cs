@@ -11,6 +11,7 @@ public sealed class FaultsKept : Checker
     private readonly FaultCode[] _latched;
     private readonly Queue<(TimeSpan At, FaultCode Code)>[] _expected;
     private readonly Queue<(TimeSpan At, FaultCode Code)>[] _warnings;
+    private readonly HashSet<short>[] _parameters;
     private readonly bool[] _isHot;
 
     public FaultsKept(StoryWorld world)
@@ -20,6 +21,7 @@ public sealed class FaultsKept : Checker
         _latched = new FaultCode[world.Machine.Axes.Count];
         _expected = [.. world.Machine.Axes.Select(_ => new Queue<(TimeSpan, FaultCode)>())];
         _warnings = [.. world.Machine.Axes.Select(_ => new Queue<(TimeSpan, FaultCode)>())];
+        _parameters = [.. world.Machine.Axes.Select(_ => new HashSet<short>())];
         _isHot = new bool[_latched.Length];
     }
 
@@ -35,6 +37,7 @@ public sealed class FaultsKept : Checker
         }
 
         Array.Clear(_isHot);
+        Array.ForEach(_parameters, known => known.Clear());
     }
 
     /// <inheritdoc/>
@@ -62,6 +65,11 @@ public sealed class FaultsKept : Checker
     /// <inheritdoc/>
     public override void OnRow(int axis, in AxisRow row)
     {
+        if (row.On == AxisEvent.Contacted)
+        {
+            _parameters[axis].Clear();
+        }
+
         if ((row.Effects & (AxisEffects.Latch | AxisEffects.Report)) != 0)
         {
             var isLatched = (row.Effects & AxisEffects.Latch) != 0;
@@ -82,6 +90,17 @@ public sealed class FaultsKept : Checker
         Looks++;
         if (LosesOneIn > 0 && Looks % LosesOneIn == 0)
         {
+            return;
+        }
+
+        if (fault.Code is FaultCode.ParameterDiffers or FaultCode.ParameterFoundDifferent && !IsNext(fault))
+        {
+            // Told beside what is latched: once for each parameter with every meeting of the drive.
+            if (!_parameters[fault.Axis].Add(fault.Parameter.Index))
+            {
+                Find(fault.Axis, $"{fault.Code} of parameter {fault.Parameter.Index} came to the journal twice");
+            }
+
             return;
         }
 
@@ -112,6 +131,8 @@ public sealed class FaultsKept : Checker
             LookForLate(axis, _warnings[axis]);
         }
     }
+
+    private bool IsNext(in FaultEvent fault) => _expected[fault.Axis].TryPeek(out var next) && next.Code == fault.Code;
 
     private void LookForLate(int axis, Queue<(TimeSpan At, FaultCode Code)> queue)
     {

@@ -23,6 +23,9 @@ public sealed class StoryJournal(StoryWorld world) : IJournal
             fault, fault.Axis >= 0 ? world.Machine.Axes[fault.Axis].Name : null, fault.Port >= 0 ? world.Machine.Ports[fault.Port].Name : null));
     }
 
+    public void FaultsLost(int port, long count, TimeSpan at) =>
+        world.History!.Put(new NoticeRecord(at, NoticeKind.FaultsNotTold, count, world.Machine.Ports[port].Name));
+
     public void Interlock(int interlock, InterlockChange change, string inputs, TimeSpan at)
     {
         var name = world.Machine.Interlocks[interlock].Name;

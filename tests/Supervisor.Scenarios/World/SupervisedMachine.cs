@@ -30,6 +30,9 @@ public sealed class SupervisedMachine
     /// <summary>The grant most scenarios command with.</summary>
     public AuthorityGrant? Grant { get; set; }
 
+    /// <summary>True while the coordinator's thread gets no time.</summary>
+    public bool IsHeldUp { get; set; }
+
     public AxisStatus Axis(string name) => Control.Status().Axes.Single(axis => axis.Name == name);
 
     public void Run(double seconds) => World.Run(seconds);
@@ -86,7 +89,11 @@ public sealed class SupervisedMachine
 
     private void Coordinate()
     {
-        Coordinator.Step(World.Queue.Now);
+        if (!IsHeldUp)
+        {
+            Coordinator.Step(World.Queue.Now);
+        }
+
         World.Queue.After(CoordinatorPeriod, Coordinate);
     }
 }
@@ -105,6 +112,10 @@ public sealed class Journal : IJournal
     public List<(int Port, bool Open)> Ports { get; } = [];
 
     public void Fault(in FaultEvent fault) => Faults.Add(fault);
+
+    public List<(int Port, long Count)> LostFaults { get; } = [];
+
+    public void FaultsLost(int port, long count, TimeSpan at) => LostFaults.Add((port, count));
 
     public void Interlock(int interlock, InterlockChange change, string inputs, TimeSpan at) => Interlocks.Add((interlock, change, inputs));
 
