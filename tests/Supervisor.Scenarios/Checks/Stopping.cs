@@ -60,7 +60,7 @@ public sealed class Stopping : Checker
     /// <inheritdoc/>
     public override void OnRow(int axis, in AxisRow row)
     {
-        if (row.On is AxisEvent.MoveGiven or AxisEvent.HomeGiven)
+        if (row.On is AxisEvent.MoveGiven or AxisEvent.JogGiven or AxisEvent.HomeGiven)
         {
             // A move may follow a halt before rest and a reset after it. Whether it may begin is judged by its frames.
             _axes[axis].Since = null;
