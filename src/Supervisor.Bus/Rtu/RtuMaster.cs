@@ -6,7 +6,9 @@ namespace Supervisor.Bus.Rtu;
 /// <remarks>
 /// <para>A reply says neither which request it answers nor when that was asked. So that a late, foreign, cut or too long one is never taken for the
 /// next one's: input is thrown away before each request until the line is silent; after a request that was not answered whole, none whose reply
-/// would look the same is sent before the late window has passed; and a late reply of another shape that comes meanwhile is known and skipped.</para>
+/// would look the same is sent before the late window has passed; and a late reply of another shape that comes meanwhile is known and skipped.
+/// A reply that is later than its time-out and the window together can still be taken for the next of its shape: the time-out must be at least
+/// half of the longest delay that a line's adapter and drives show.</para>
 /// <para>Driver: <see cref="Begin"/>, then do what <see cref="Next"/> says until it says <see cref="MasterAction.Done"/>. When the device goes
 /// away in any step: <see cref="LinkGone"/>.</para>
 /// </remarks>

@@ -136,7 +136,7 @@ public sealed class FaultsKept : Checker
 
     private void LookForLate(int axis, Queue<(TimeSpan At, FaultCode Code)> queue)
     {
-        if (queue.TryPeek(out var expected) && Now - expected.At > Soon)
+        if (queue.TryPeek(out var expected) && Now - expected.At > Soon + World.HeldUpFor)
         {
             queue.Dequeue();
             Find(axis, $"{expected.Code} was latched at {expected.At.TotalSeconds:0.0000} s and did not come to the journal");

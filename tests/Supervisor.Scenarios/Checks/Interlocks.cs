@@ -143,7 +143,7 @@ public sealed class Interlocks : Checker
 
         // What is told late is still told: up to the age at which an input counts as silent.
         var wasSilent = Now - World.SilentAt(input.Axis) < interlock.StaleAfter + line.Reaction;
-        return line.Reaction + interlock.TripDelay + (line.IsTroubled || wasSilent ? interlock.StaleAfter : TimeSpan.Zero);
+        return line.Reaction + interlock.TripDelay + World.HeldUpFor + (line.IsTroubled || wasSilent ? interlock.StaleAfter : TimeSpan.Zero);
     }
 
     private bool IsClosed(InputReference input)

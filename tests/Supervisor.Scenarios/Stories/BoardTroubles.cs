@@ -27,6 +27,17 @@ public sealed class BoardTroubles(StoryWorld world, Dice dice, People people)
         world.Queue.After(dice.Seconds(1, 20), () => world.Disk.DoubtfulCommits = 0);
     }
 
+    /// <summary>The coordinator's thread gets no time for a while; the ports go on.</summary>
+    public void HoldUpCoordinator()
+    {
+        if (world.Supervisor is { } supervisor)
+        {
+            world.Happen("coordinator held up");
+            supervisor.IsHeldUp = true;
+            world.Queue.After(dice.Chance(0.7) ? dice.Seconds(0.01, 0.2) : dice.Seconds(0.2, 3), () => supervisor.IsHeldUp = false);
+        }
+    }
+
     public void JumpClock()
     {
         world.Happen("clock jumped");

@@ -56,6 +56,7 @@ public sealed class Story
         Every(90 * calm, board.FailDisk);
         Every(90 * calm, board.DoubtDisk);
         Every(60 * calm, board.JumpClock);
+        Every(90 * calm, board.HoldUpCoordinator);
         Every(150 * calm, board.RestartSupervisor);
         Every(400 * calm, () =>
         {

@@ -200,6 +200,12 @@ public sealed class StoryWorld
     /// <summary>When a drive last was silent because it started anew.</summary>
     public TimeSpan SilentAt(int axis) => _silentAt[axis];
 
+    /// <summary>When the coordinator last got no time.</summary>
+    public TimeSpan HeldUpAt { get; private set; } = TimeSpan.MinValue / 2;
+
+    /// <summary>How long the coordinator got no time, up to now or of late.</summary>
+    public TimeSpan HeldUpFor { get; private set; }
+
     public void Find(Finding finding) => Findings.Add(finding);
 
     /// <summary>Counts something that befalls the machine, and notes it.</summary>
@@ -295,11 +301,25 @@ public sealed class StoryWorld
 
     private void Coordinated()
     {
+        NoteHoldUp();
         Advance();
         LookAtCommands();
         foreach (var checker in Checkers)
         {
             checker.OnStep();
+        }
+    }
+
+    private void NoteHoldUp()
+    {
+        if (Supervisor!.IsHeldUp)
+        {
+            HeldUpAt = Queue.Now;
+            HeldUpFor += SupervisorProcess.CoordinatorPeriod;
+        }
+        else if (Queue.Now - HeldUpAt > OfLate)
+        {
+            HeldUpFor = TimeSpan.Zero;
         }
     }
 

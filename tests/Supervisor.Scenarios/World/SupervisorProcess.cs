@@ -42,6 +42,9 @@ public sealed class SupervisorProcess
     /// <summary>Called after every step of the coordinator.</summary>
     public Action? Coordinated { get; set; }
 
+    /// <summary>True while the coordinator's thread gets no time.</summary>
+    public bool IsHeldUp { get; set; }
+
     /// <summary>False once the process is gone.</summary>
     public bool IsRunning { get; private set; }
 
@@ -74,7 +77,11 @@ public sealed class SupervisorProcess
             return;
         }
 
-        Coordinator.Step(_queue.Now);
+        if (!IsHeldUp)
+        {
+            Coordinator.Step(_queue.Now);
+        }
+
         Coordinated?.Invoke();
         _queue.After(CoordinatorPeriod, _coordinate);
     }
