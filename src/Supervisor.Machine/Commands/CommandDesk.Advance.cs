@@ -127,8 +127,7 @@ internal sealed partial class CommandDesk
                 continue;
             }
 
-            ref readonly var now = ref _view[part.Axis];
-            var isOff = _view.IsOnline(part.Axis) && !now.TorqueOn && now.State is AxisState.Disabled or AxisState.Faulted;
+            var isOff = _view.IsOnline(part.Axis) && _view.IsOff(part.Axis);
             if (isOff || _view.Now >= until)
             {
                 EndPart(running, part);

@@ -43,7 +43,7 @@ internal sealed class ReadinessPlanner(MachineView view, AxisGate gate, ModeDesk
                 return objection;
             }
 
-            var isOff = view[axis] is { State: AxisState.Disabled or AxisState.Faulted, TorqueOn: false, CommandId: 0 } && inHand[axis] is null;
+            var isOff = view.IsOff(axis) && view[axis].CommandId == 0 && inHand[axis] is null;
             if (!isOff)
             {
                 var part = Part(pending, axis, AxisCommandKind.Disable);

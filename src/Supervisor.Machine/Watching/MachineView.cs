@@ -1,4 +1,5 @@
 using Supervisor.Configuration.Machines;
+using Supervisor.Records.Axes;
 using Supervisor.Runtime;
 using Supervisor.Runtime.Messaging;
 
@@ -44,6 +45,16 @@ internal sealed class MachineView
 
     /// <summary>True while the axis's drive answers and its port says so.</summary>
     public bool IsOnline(int axis) => _snapshots[axis].Online && IsAlive(Axes[axis].Port);
+
+    /// <summary>
+    /// Without torque and on no way to it or from it: one whose torque is taken away while its drive was about to give it shows none for a
+    /// moment, and has some the next.
+    /// </summary>
+    public bool IsOff(int axis) => _snapshots[axis] is
+    {
+        TorqueOn: false, State: AxisState.Disabled or AxisState.Faulted,
+        Detail: not (AxisDetail.Energising or AxisDetail.Stopping or AxisDetail.Deenergising),
+    };
 
     public void Refresh(TimeSpan now)
     {

@@ -91,6 +91,22 @@ public sealed class ReadinessTests
         Assert.Equal(AxisState.Disabled, rig.Axis(Drum).Now.State);
     }
 
+    /// <summary>A stop took an enabling away while the drive was about to give torque: none is shown yet, and some may come.</summary>
+    [Fact]
+    public void Disable_AxisThatShowsNoTorqueYetOnItsWayOff_WaitsForTheEndOfThatWay()
+    {
+        var rig = MachineRig.Started();
+        (rig.Axis(Tray).Now.State, rig.Axis(Tray).Now.Detail, rig.Axis(Tray).Now.TorqueOn) = (AxisState.Disabled, AxisDetail.Deenergising, false);
+        rig.Step();
+        var ticket = rig.Submit(new DisableCommand([Tray]));
+        rig.Step(5);
+        Assert.False(ticket.Completion.IsCompleted);
+        rig.Axis(Tray).Now.Detail = AxisDetail.None;
+        rig.Step(2);
+        Assert.Equal(Outcome.Done, MachineRig.Answer(ticket).Outcome);
+        Assert.Empty(rig.Axis(Tray).Taken);
+    }
+
     [Fact]
     public void Disable_TorqueThatNeverGoesOff_FailsAsStopFailed()
     {

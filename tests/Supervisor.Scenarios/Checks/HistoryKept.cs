@@ -43,7 +43,12 @@ public sealed class HistoryKept(StoryWorld world) : Checker(world)
             Find(-1, $"record {row.Sequence} of {row.Record.At.TotalSeconds:0.000} s is stamped {row.Utc:O}, which no clock said");
         }
 
-        if (row.Record is NoticeRecord { Notice: NoticeKind.RecordsLost } notice)
+        if (row.Record is StartRecord)
+        {
+            // What came before is the last word of the supervisor before this one, which may have ended late.
+            _toldLost = 0;
+        }
+        else if (row.Record is NoticeRecord { Notice: NoticeKind.RecordsLost } notice)
         {
             _toldLost += notice.Count;
         }
