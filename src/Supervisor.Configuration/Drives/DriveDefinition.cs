@@ -148,6 +148,28 @@ public sealed record RegisterField(string Name, int Register, RegisterType Type,
     /// <summary>Registers it takes.</summary>
     public int Width => Type is RegisterType.U32 or RegisterType.S32 ? 2 : 1;
 
+    /// <summary>The value of raw bits.</summary>
+    public double ValueOf(uint raw) => Scale * Type switch
+    {
+        RegisterType.S16 => (short)raw,
+        RegisterType.S32 => (int)raw,
+        RegisterType.U16 => (ushort)raw,
+        _ => raw,
+    };
+
+    /// <summary>The raw bits of a value; false for one that its registers can't hold, or that lies between two of their steps.</summary>
+    public bool TryRaw(double value, out uint raw)
+    {
+        var number = Math.Round(value / Scale);
+        var (least, most) = Range;
+        var fits = double.IsFinite(number) && number >= least && number <= most && Math.Abs((value / Scale) - number) <= StepTolerance * Math.Max(1, Math.Abs(number));
+        raw = !fits ? 0 : Width == 2 ? (uint)(long)number : (ushort)(long)number;
+        return fits;
+    }
+
+    // A decimal number and a binary step seldom divide without a rest.
+    private const double StepTolerance = 1e-6;
+
     /// <summary>Numbers its registers can hold, before <see cref="Scale"/>.</summary>
     public (long Least, long Most) Range => Type switch
     {

@@ -18,6 +18,7 @@ public sealed class DaemonConnection : IDisposable
         Status = new StatusService.StatusServiceClient(Channel);
         Authority = new AuthorityService.AuthorityServiceClient(Channel);
         Motion = new MotionService.MotionServiceClient(Channel);
+        Drive = new DriveService.DriveServiceClient(Channel);
         History = new HistoryService.HistoryServiceClient(Channel);
     }
 
@@ -32,6 +33,8 @@ public sealed class DaemonConnection : IDisposable
     public AuthorityService.AuthorityServiceClient Authority { get; }
 
     public MotionService.MotionServiceClient Motion { get; }
+
+    public DriveService.DriveServiceClient Drive { get; }
 
     public HistoryService.HistoryServiceClient History { get; }
 

@@ -56,6 +56,7 @@ public sealed class ApiHost : IAsyncDisposable
         app.MapGrpcService<StatusServer>();
         app.MapGrpcService<AuthorityServer>();
         app.MapGrpcService<MotionServer>();
+        app.MapGrpcService<DriveServer>();
         app.MapGrpcService<HistoryServer>();
         app.MapGrpcService<HealthServiceImpl>();
         app.MapGrpcService<ReflectionV1ServiceImpl>();
@@ -102,7 +103,7 @@ public sealed class ApiHost : IAsyncDisposable
     }
 
     internal static IReadOnlyList<Google.Protobuf.Reflection.ServiceDescriptor> ServedServices() =>
-        [StatusService.Descriptor, AuthorityService.Descriptor, MotionService.Descriptor, HistoryService.Descriptor];
+        [StatusService.Descriptor, AuthorityService.Descriptor, MotionService.Descriptor, DriveService.Descriptor, HistoryService.Descriptor];
 
     private static void AddServices(
         IServiceCollection services, MachineControl control, HistoryReader history, ILogger logger, StreamPace pace, HealthServiceImpl health)

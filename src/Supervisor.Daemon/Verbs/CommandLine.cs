@@ -1,5 +1,6 @@
 using System.CommandLine;
 using System.Runtime.InteropServices;
+using Supervisor.Daemon.Verbs.Drives;
 
 namespace Supervisor.Daemon.Verbs;
 
@@ -56,6 +57,7 @@ public static class CommandLine
         AxisVerbs.Release(),
         AxisVerbs.Reset(),
         FaultsVerb.Build(),
+        DriveVerb.Build(),
     };
 
     /// <summary>The first signal asks the verb to end in order; a second one ends the process.</summary>

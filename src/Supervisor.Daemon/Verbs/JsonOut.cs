@@ -2,6 +2,7 @@ using System.Text.Encodings.Web;
 using System.Text.Json;
 using System.Text.Json.Serialization;
 using System.Text.Json.Serialization.Metadata;
+using Supervisor.Daemon.Verbs.Drives;
 
 namespace Supervisor.Daemon.Verbs;
 
@@ -90,6 +91,10 @@ public sealed record DemoJson(
 [JsonSerializable(typeof(CheckJson))]
 [JsonSerializable(typeof(PortsJson))]
 [JsonSerializable(typeof(DemoJson))]
+[JsonSerializable(typeof(DriveJson))]
+[JsonSerializable(typeof(DriveSavedJson))]
+[JsonSerializable(typeof(DriveComparedJson))]
+[JsonSerializable(typeof(DriveLoadedJson))]
 public sealed partial class JsonShapes : JsonSerializerContext
 {
     /// <summary>Texts as people wrote them: names in other languages stay readable.</summary>

@@ -5,6 +5,7 @@ using Supervisor.Machine.Watching;
 using Supervisor.Records.Commands;
 using Supervisor.Records.Faults;
 using Supervisor.Runtime;
+using Supervisor.Runtime.Parameters;
 
 namespace Supervisor.Machine.Api;
 
@@ -90,6 +91,58 @@ public sealed class MachineControl
     {
         var mayFinish = Machine.Authority.OnLapse == LapseAction.Finish && _status.Mode == MachineMode.Production;
         Release(grant, command => !mayFinish || command.Command is JogCommand);
+    }
+
+    /// <summary>What is known of a parameter of an axis's drive, without asking the drive.</summary>
+    /// <param name="axis">Index of the axis.</param>
+    /// <param name="parameter">Index in its drive definition's parameters.</param>
+    public ParameterSnapshot Parameter(int axis, int parameter) => _board.Parameters[axis].Known[parameter].Read();
+
+    /// <summary>
+    /// Gives an axis's drive parameters to read or write. The job then ends by itself; whether the axis took it is in its state, and why not in <see cref="RefusalOf"/>.
+    /// </summary>
+    /// <param name="axis">Index of the axis.</param>
+    /// <param name="job">What to read or write.</param>
+    /// <param name="grant">Needed to write only.</param>
+    /// <returns>Why it was not posted; null when it was.</returns>
+    public CommandAnswer? Post(int axis, ParameterJob job, AuthorityGrant? grant)
+    {
+        ArgumentNullException.ThrowIfNull(job);
+        lock (_edge)
+        {
+            if (_inbox.IsShuttingDown)
+            {
+                return Refused(0, Refusal.ShuttingDown, Sentences.ShuttingDown);
+            }
+
+            if (job.Writes && Objection(0, grant) is { } objection)
+            {
+                return objection;
+            }
+
+            if (job.Writes && !ModeTable.Permits(_status.Mode, ModeAct.WriteParameters))
+            {
+                return Refused(
+                    0, Refusal.NotInThisMode, $"drive parameters are not written in {ModeDesk.Name(_status.Mode)} mode: choose the maintenance mode first") with { Axis = axis };
+            }
+
+            return _board.Parameters[axis].TryPost(job) ? null : RefusalOf(axis, Refusal.ParametersInUse);
+        }
+    }
+
+    /// <summary>A job's refusal in words.</summary>
+    public CommandAnswer RefusalOf(int axis, Refusal reason)
+    {
+        var name = Machine.Axes[axis].Name;
+        var message = reason switch
+        {
+            Refusal.AxisOffline => $"{name}: its drive does not answer: check its supply and its line, then try again",
+            Refusal.ParametersInUse => $"{name}: its drive's parameters are being read, written or compared just now: wait until that has ended",
+            Refusal.NotDisabled => $"{name} is not disabled: its drive's parameters are read and written only without torque; disable {name} first",
+            Refusal.InvalidArgument => $"{name}: another drive answers than the one that is meant: read its parameters anew",
+            _ => $"{name} could not take it ({reason}): look at its state, then try again",
+        };
+        return Refused(0, reason, message) with { Axis = axis };
     }
 
     internal void Release(AuthorityGrant grant, bool stopAxes) => Release(grant, _ => stopAxes);

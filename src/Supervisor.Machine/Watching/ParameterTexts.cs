@@ -39,11 +39,12 @@ public static class ParameterTexts
     public static string Value(RegisterField field, double value)
     {
         ArgumentNullException.ThrowIfNull(field);
-
-        // Steps of a decimal scale are no exact binary numbers.
-        var text = Math.Round(value, 9).ToString(CultureInfo.InvariantCulture);
+        var text = Tidy(value).ToString(CultureInfo.InvariantCulture);
         return field.Unit is null ? text : $"{text} {field.Unit}";
     }
+
+    /// <summary>Without the rest that steps of a decimal scale leave: they are no exact binary numbers. 32 bits are ten digits.</summary>
+    public static double Tidy(double value) => double.Parse(value.ToString("G12", CultureInfo.InvariantCulture), CultureInfo.InvariantCulture);
 
     /// <summary>Why an axis stays faulted by its parameters, and what to do.</summary>
     internal static string WhyNot(MachineBoard board, int axis)

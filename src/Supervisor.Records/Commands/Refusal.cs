@@ -61,4 +61,7 @@ public enum Refusal : ushort
 
     /// <summary>A person must confirm the command.</summary>
     NeedsConfirmation = 51,
+
+    /// <summary>The mode the machine is in does not permit it.</summary>
+    NotInThisMode = 60,
 }

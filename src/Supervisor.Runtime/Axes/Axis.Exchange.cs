@@ -286,7 +286,7 @@ public sealed partial class Axis
     }
 
     /// <summary>A write that wears the drive's memory is not repeated before it was looked at; "busy" says that it was not taken.</summary>
-    private void TakeSilence(AxisRequest request, Transaction transaction, TimeSpan now)
+    internal void TakeSilence(AxisRequest request, Transaction transaction, TimeSpan now)
     {
         var isBusy = transaction.Result == TransactionResult.ExceptionReply;
         if (request == AxisRequest.Parameter && _run.Job is not null)

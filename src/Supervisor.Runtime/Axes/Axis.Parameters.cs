@@ -51,8 +51,9 @@ public sealed partial class Axis
                 EndJob(ParameterJobState.Broken, now);
             }
         }
-        else if (_parameters.Job is { State: ParameterJobState.Posted } posted)
+        else if (!(_isComparing && Online) && _parameters.Job is { State: ParameterJobState.Posted } posted)
         {
+            // A comparison under way ends soon; the job waits for it.
             var refusal = RefuseJob(posted);
             if (refusal != Refusal.None)
             {
@@ -67,7 +68,6 @@ public sealed partial class Axis
 
     private Refusal RefuseJob(ParameterJob job) =>
         !Online ? Refusal.AxisOffline
-        : IsParameterWork ? Refusal.ParametersInUse
         : _node is not (AxisNode.Off or AxisNode.FaultOff) || _feedback.Has(DriveFlags.Powered) ? Refusal.NotDisabled
         : job.ExpectedSerial is { } serial && Contact.SerialNumber?.Raw != serial ? Refusal.InvalidArgument
         : Refusal.None;

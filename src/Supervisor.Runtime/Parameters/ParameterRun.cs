@@ -202,7 +202,8 @@ internal sealed class ParameterRun
         (_frame, _before, _isDoubtful, _wasSent) = (0, 0, false, false);
         if (_at == _job!.Entries.Count)
         {
-            if (_job.Saves && _isToSave && _save is not null)
+            // Something else in the set may have reached the drive's working memory only, such as by a first contact: saved with the rest.
+            if (_job.Saves && HasWritten && _isToSave && _save is not null)
             {
                 _phase = Phase.Save;
             }
@@ -247,7 +248,6 @@ internal sealed class ParameterRun
         }
         else if (Current.IsAsWanted)
         {
-            _isToSave |= !Current.Field.Stored;
             Next(ParameterOutcome.Written, Current.Raw, 0, now);
         }
         else if (_isDoubtful)
@@ -276,13 +276,13 @@ internal sealed class ParameterRun
         }
         else
         {
-            _isToSave = true;
             Next(ParameterOutcome.WrittenUnread, 0, 0, now);
         }
     }
 
     private void Next(ParameterOutcome outcome, uint after, byte exception, TimeSpan now)
     {
+        _isToSave |= !Current.Field.Stored && outcome is not (ParameterOutcome.NotTaken or ParameterOutcome.Rejected);
         IsGood &= outcome is not (ParameterOutcome.NotTaken or ParameterOutcome.Rejected);
         _job!.Complete(new ParameterResult(outcome, _before, after, exception));
         _at++;

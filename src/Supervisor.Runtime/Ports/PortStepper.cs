@@ -122,6 +122,7 @@ public sealed class PortStepper
         _asked = null;
         if (_transaction.Result == TransactionResult.LinkGone)
         {
+            axis.TakeSilence(_request, _transaction, now);
             LinkGone(now);
             return;
         }

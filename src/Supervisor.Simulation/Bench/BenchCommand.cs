@@ -29,6 +29,9 @@ public enum BenchVerb
 
     /// <summary>Ends the bench.</summary>
     Quit = 7,
+
+    /// <summary>Puts another drive of the same kind in a drive's place, as the factory left it.</summary>
+    Exchange = 8,
 }
 
 /// <summary>One line to the bench, checked against the machine.</summary>
@@ -41,7 +44,7 @@ public sealed record BenchCommand(BenchVerb Verb, int Axis, int Port, string Inp
 {
     /// <summary>The lines it understands.</summary>
     public const string Usage =
-        "input AXIS.NAME 0|1, fault AXIS CODE, jam AXIS, free AXIS, restart AXIS, unplug PORT, plug PORT, quit";
+        "input AXIS.NAME 0|1, fault AXIS CODE, jam AXIS, free AXIS, restart AXIS, exchange AXIS, unplug PORT, plug PORT, quit";
 
     /// <summary>Reads a line.</summary>
     /// <param name="line">The line; names may hold blanks.</param>
@@ -63,6 +66,7 @@ public sealed record BenchCommand(BenchVerb Verb, int Axis, int Port, string Inp
             "jam" => OfAxis(BenchVerb.Jam, rest, machine, out error),
             "free" => OfAxis(BenchVerb.Free, rest, machine, out error),
             "restart" => OfAxis(BenchVerb.Restart, rest, machine, out error),
+            "exchange" => OfAxis(BenchVerb.Exchange, rest, machine, out error),
             "unplug" => OfPort(BenchVerb.Unplug, rest, machine, out error),
             "plug" => OfPort(BenchVerb.Plug, rest, machine, out error),
             "quit" => rest.Length == 0 ? new BenchCommand(BenchVerb.Quit, -1, -1, "", 0) : Wrong($"'quit' stands alone, not with '{rest}'", out error),

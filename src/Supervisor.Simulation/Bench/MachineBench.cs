@@ -156,6 +156,9 @@ public sealed class MachineBench : IDisposable
                 case BenchVerb.Restart:
                     drive.Restart();
                     break;
+                case BenchVerb.Exchange:
+                    drive.Exchange(drive.SerialNumber + 1);
+                    break;
             }
         });
         return null;

@@ -32,7 +32,7 @@ public sealed class ApiTests
     private static async Task HealthIsServing(DaemonConnection daemon)
     {
         var health = new Health.HealthClient(daemon.Channel);
-        foreach (var service in (string[])["", "supervisor.v1.StatusService", "supervisor.v1.MotionService", "supervisor.v1.AuthorityService", "supervisor.v1.HistoryService"])
+        foreach (var service in (string[])["", "supervisor.v1.StatusService", "supervisor.v1.MotionService", "supervisor.v1.AuthorityService", "supervisor.v1.DriveService", "supervisor.v1.HistoryService"])
         {
             var answer = await health.CheckAsync(new HealthCheckRequest { Service = service }, cancellationToken: Cancelled);
             Assert.Equal(HealthCheckResponse.Types.ServingStatus.Serving, answer.Status);

@@ -19,6 +19,10 @@ public sealed class CommandLineTests
     [InlineData("faults --limit 5 --axis dibber")]
     [InlineData("faults --catalogue")]
     [InlineData("faults --catalogue --json")]
+    [InlineData("drive show dibber")]
+    [InlineData("drive save dibber --file d.drive-parameters.json --overwrite --json")]
+    [InlineData("drive compare dibber --file d.drive-parameters.json")]
+    [InlineData("drive load dibber --file d.drive-parameters.json --accept serialNumber --accept firmwareVersion --confirm")]
     [InlineData("demo --cycles 3 --no-live --json")]
     public void Parse_Good_HasNoErrors(string line) => Assert.Empty(CommandLine.Build().Parse(line).Errors);
 
@@ -35,6 +39,8 @@ public sealed class CommandLineTests
     [InlineData("serve", "--config")]
     [InlineData("simulate machine.json", "--link-dir")]
     [InlineData("faults --limit 0", "--limit")]
+    [InlineData("drive save dibber", "--file")]
+    [InlineData("drive load dibber --file f --accept anything", "anything")]
     [InlineData("faults --limit many", "many")]
     [InlineData("faults --catalogue --axis dibber", "--catalogue")]
     [InlineData("faults --limit 5 --catalogue", "--catalogue")]

@@ -22,6 +22,7 @@ public sealed class BenchCommandTests
     [InlineData("jam dibber", BenchVerb.Jam, 0, -1, "", 0)]
     [InlineData("free dibber", BenchVerb.Free, 0, -1, "", 0)]
     [InlineData("restart side arm", BenchVerb.Restart, 1, -1, "", 0)]
+    [InlineData("exchange side arm", BenchVerb.Exchange, 1, -1, "", 0)]
     [InlineData("unplug line-a", BenchVerb.Unplug, -1, 0, "", 0)]
     [InlineData("plug line b", BenchVerb.Plug, -1, 1, "", 0)]
     [InlineData("quit", BenchVerb.Quit, -1, -1, "", 0)]

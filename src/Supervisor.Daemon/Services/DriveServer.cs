@@ -1,0 +1,132 @@
+using Grpc.Core;
+using Supervisor.Api.V1;
+using Supervisor.Configuration.Drives;
+using Supervisor.Configuration.Machines;
+using Supervisor.Machine.Api;
+using Supervisor.Records.Commands;
+using Supervisor.Runtime.Parameters;
+
+namespace Supervisor.Daemon.Services;
+
+/// <summary>Serves the parameters of the axes' drives. A job that was taken runs to its end: half a set is worse than a caller who no longer listens.</summary>
+public sealed partial class DriveServer(MachineControl control, AuthorityDesk desk, StreamPace pace, ILogger<DriveServer> logger) : DriveService.DriveServiceBase
+{
+    private static readonly TimeSpan Look = TimeSpan.FromMilliseconds(20);
+
+    // The axis looks at what is posted with every cycle of an open port.
+    private const int LooksForTaking = 100;
+
+    /// <inheritdoc/>
+    public override Task<GetDriveResponse> GetDrive(GetDriveRequest request, ServerCallContext context)
+    {
+        ArgumentNullException.ThrowIfNull(request);
+        var axis = CommandReading.Axis(control.Machine, request.Axis, "axis");
+        return Task.FromResult(DriveMapping.Describe(control, axis));
+    }
+
+    /// <inheritdoc/>
+    public override async Task<ReadParametersResponse> ReadParameters(ReadParametersRequest request, ServerCallContext context)
+    {
+        ArgumentNullException.ThrowIfNull(request);
+        ArgumentNullException.ThrowIfNull(context);
+        var axis = CommandReading.Axis(control.Machine, request.Axis, "axis");
+        var drive = control.Machine.Axes[axis].Drive;
+        ParameterEntry[] entries = [.. Readable(drive).Select(index => new ParameterEntry((short)index, 0))];
+        var job = new ParameterJob(entries, writes: false);
+        await PostAsync(axis, job, null, context.CancellationToken);
+        while (!job.HasEnded)
+        {
+            await Task.Delay(Look, pace.Ending);
+        }
+
+        ThrowIfRefused(axis, job);
+        if (job.State != ParameterJobState.Done)
+        {
+            throw ApiErrors.From(control.RefusalOf(axis, Refusal.AxisOffline), control.Machine);
+        }
+
+        var response = new ReadParametersResponse { Definition = drive.Name };
+        response.Readings.AddRange(entries.Select((entry, i) => DriveMapping.Reading(drive.Parameters[entry.Index], job.Result(i))));
+        return response;
+    }
+
+    /// <inheritdoc/>
+    public override async Task WriteParameters(
+        WriteParametersRequest request, IServerStreamWriter<WriteParametersResponse> responseStream, ServerCallContext context)
+    {
+        ArgumentNullException.ThrowIfNull(request);
+        ArgumentNullException.ThrowIfNull(responseStream);
+        ArgumentNullException.ThrowIfNull(context);
+        var axis = CommandReading.Axis(control.Machine, request.Axis, "axis");
+        var grant = desk.Find(request.AuthorityToken);
+        var job = ParameterRequest.Read(control.Machine.Axes[axis], request);
+        await PostAsync(axis, job, grant, context.CancellationToken);
+        using var ends = CancellationTokenSource.CreateLinkedTokenSource(context.CancellationToken, pace.Ending);
+        var told = 0;
+        var quiet = 0;
+        while (!job.HasEnded)
+        {
+            told = await TellAsync(axis, job, told, responseStream);
+            if (++quiet * Look >= StreamPace.Heartbeat)
+            {
+                quiet = 0;
+                await responseStream.WriteAsync(new WriteParametersResponse { Heartbeat = new Heartbeat() }, ends.Token);
+            }
+
+            await Task.Delay(Look, ends.Token);
+        }
+
+        ThrowIfRefused(axis, job);
+        await TellAsync(axis, job, told, responseStream);
+        var ended = DriveMapping.End(control.Machine.Axes[axis], job);
+        LogWritten(grant?.Holder ?? "", control.Machine.Axes[axis].Name, ended.Message);
+        await responseStream.WriteAsync(new WriteParametersResponse { Ended = ended }, ends.Token);
+    }
+
+    internal static IEnumerable<int> Readable(DriveDefinition drive) =>
+        Enumerable.Range(0, drive.Parameters.Count).Where(index => drive.Parameters[index].Access != RegisterAccess.Write);
+
+    private async Task PostAsync(int axis, ParameterJob job, AuthorityGrant? grant, CancellationToken cancellation)
+    {
+        if (control.Post(axis, job, grant) is { } refusal)
+        {
+            throw ApiErrors.From(refusal, control.Machine);
+        }
+
+        for (var looks = 0; job.State == ParameterJobState.Posted; looks++)
+        {
+            if ((looks >= LooksForTaking || cancellation.IsCancellationRequested) && job.TryWithdraw())
+            {
+                throw ApiErrors.From(control.RefusalOf(axis, Refusal.AxisOffline), control.Machine);
+            }
+
+            await Task.Delay(Look, CancellationToken.None);
+        }
+
+        ThrowIfRefused(axis, job);
+    }
+
+    private void ThrowIfRefused(int axis, ParameterJob job)
+    {
+        if (job.State == ParameterJobState.Refused)
+        {
+            throw ApiErrors.From(control.RefusalOf(axis, job.Refusal), control.Machine);
+        }
+    }
+
+    private async Task<int> TellAsync(int axis, ParameterJob job, int told, IServerStreamWriter<WriteParametersResponse> stream)
+    {
+        // What was not sent is told at the end, when it is known that it never will be.
+        var upTo = job.HasEnded ? job.Entries.Count : job.Completed;
+        for (; told < upTo; told++)
+        {
+            var field = control.Machine.Axes[axis].Drive.Parameters[job.Entries[told].Index];
+            await stream.WriteAsync(new WriteParametersResponse { Parameter = DriveMapping.Written(field, job.Result(told)) });
+        }
+
+        return told;
+    }
+
+    [LoggerMessage(2030, LogLevel.Warning, "{Holder} loaded parameters into the drive of {Axis}: {What}", EventName = "ParametersLoaded")]
+    private partial void LogWritten(string holder, string axis, string what);
+}
