@@ -1,4 +1,5 @@
 using Supervisor.Machine;
+using Supervisor.Machine.Api;
 using Supervisor.Runtime.Axes;
 using Supervisor.Scenarios.Stories;
 
@@ -47,6 +48,11 @@ public sealed class Commanded : Checker
         if ((row.Effects & AxisEffects.Unlatch) != 0)
         {
             _axes[axis].ResetAt = Now;
+        }
+
+        if (row.On is AxisEvent.MoveGiven or AxisEvent.JogGiven or AxisEvent.HomeGiven or AxisEvent.EnableGiven)
+        {
+            _axes[axis].Presses = row.On == AxisEvent.MoveGiven && World.Open.Any(given => given.Command is ContactCommand && given.Concerns(axis));
         }
     }
 
@@ -103,6 +109,11 @@ public sealed class Commanded : Checker
             watched.StillSince = null;
             watched.JammedAt = Now;
         }
+        else if (watched.Presses && Math.Abs(World.Plant.Drives[axis].FollowingError) > 0.5)
+        {
+            // Its drive is ahead of what it presses with: what yields, or a stop that gives the torque back, lets it make that way good.
+            watched.StillSince = null;
+        }
         else if (!plant.Powered || speed < top * 0.005)
         {
             watched.StillSince = plant.Powered ? watched.StillSince ?? Now : null;
@@ -148,6 +159,8 @@ public sealed class Commanded : Checker
         public TimeSpan RecoveredAt { get; set; }
 
         public bool WasPowered { get; set; }
+
+        public bool Presses { get; set; }
 
         public TimeSpan? StillSince { get; set; }
 

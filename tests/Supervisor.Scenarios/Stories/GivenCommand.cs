@@ -47,5 +47,5 @@ public sealed class GivenCommand(MachineCommand command, CommandTicket ticket, T
     public bool Concerns(int axis) => Axes.Contains(axis);
 
     /// <inheritdoc/>
-    public override string ToString() => $"{Command.GetType().Name} {Ticket.Id} [{string.Join(',', Axes)}] given at {At.TotalSeconds:0.000} s";
+    public override string ToString() => $"{(Command is ContactCommand or JogCommand ? Command.ToString() : Command.GetType().Name)} {Ticket.Id} [{string.Join(',', Axes)}] given at {At.TotalSeconds:0.000} s";
 }
