@@ -219,10 +219,10 @@ internal sealed partial class Supervision : IAsyncDisposable
 
     private async Task StartApiAsync(MachineBoard board)
     {
-        _api = await ApiHost.StartAsync(_plan.Claim.Path, Control, _history!.Reader, _serilog);
+        _api = await ApiHost.StartAsync(_plan.Claim.Path, Control, _history!, _serilog);
         _plan.Claim.Restrict();
         var coordinator = _coordinatorThread!;
-        _pulse = new PulseThread(new Pulse(board, () => coordinator.Heartbeat, _api.SetServing, Control.LapseOverdue, _history.NoteClock, _watchdog), _clock);
+        _pulse = new PulseThread(new Pulse(board, () => coordinator.Heartbeat, _api.SetServing, Control.LapseOverdue, _history!.NoteClock, _watchdog), _clock);
         await _pulse.FirstBeatAsync();
     }
 

@@ -4,7 +4,7 @@ using Microsoft.AspNetCore.Server.Kestrel.Core;
 using Serilog;
 using Supervisor.Api.V1;
 using Supervisor.Bus;
-using Supervisor.History.Reading;
+using Supervisor.History;
 using Supervisor.Machine.Api;
 using ILogger = Serilog.ILogger;
 
@@ -32,10 +32,10 @@ public sealed class ApiHost : IAsyncDisposable
     /// <summary>Starts to serve.</summary>
     /// <param name="socketPath">Path of the socket; no file may be there.</param>
     /// <param name="control">The machine.</param>
-    /// <param name="history">What was recorded.</param>
+    /// <param name="history">What was and is recorded.</param>
     /// <param name="logger">Where to log; not disposed here.</param>
     /// <exception cref="IOException">The socket can't be made.</exception>
-    public static async Task<ApiHost> StartAsync(string socketPath, MachineControl control, HistoryReader history, ILogger logger)
+    public static async Task<ApiHost> StartAsync(string socketPath, MachineControl control, HistoryStore history, ILogger logger)
     {
         ArgumentNullException.ThrowIfNull(control);
         var pace = new StreamPace();
@@ -106,7 +106,7 @@ public sealed class ApiHost : IAsyncDisposable
         [StatusService.Descriptor, AuthorityService.Descriptor, MotionService.Descriptor, DriveService.Descriptor, HistoryService.Descriptor];
 
     private static void AddServices(
-        IServiceCollection services, MachineControl control, HistoryReader history, ILogger logger, StreamPace pace, HealthServiceImpl health)
+        IServiceCollection services, MachineControl control, HistoryStore history, ILogger logger, StreamPace pace, HealthServiceImpl health)
     {
         Google.Protobuf.Reflection.ServiceDescriptor[] described = [.. ServedServices(), Grpc.Health.V1.Health.Descriptor];
         services.AddSingleton<IHostLifetime, NoSignals>();
@@ -115,6 +115,8 @@ public sealed class ApiHost : IAsyncDisposable
         services.AddSingleton(control);
         services.AddSingleton(control.Machine);
         services.AddSingleton(history);
+        services.AddSingleton(history.Reader);
+        services.AddSingleton<LoadDiary>();
         services.AddSingleton(pace);
         services.AddSingleton(health);
         services.AddSingleton(MonotonicClock.System);

@@ -98,7 +98,8 @@ internal static class DriveMapping
         {
             var unknown = outcomes.Count(outcome => outcome == ParameterOutcome.Unknown);
             var pending = outcomes.Count(outcome => outcome == ParameterOutcome.Pending);
-            return $"{axis}: the drive was lost while its set was loaded: {written} written, {unknown} perhaps written, {pending} not sent; load the set again before the axis is used";
+            var why = job.State == ParameterJobState.Taken ? "the supervisor ended" : "the drive was lost";
+            return $"{axis}: {why} while its set was loaded: {written} written, {unknown} perhaps written, {pending} not sent; load the set again before the axis is used";
         }
 
         return failed.Length > 0 ? $"{axis}: {written} written, but the drive did not take {string.Join(", ", failed)}"

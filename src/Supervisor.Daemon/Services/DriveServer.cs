@@ -9,7 +9,7 @@ using Supervisor.Runtime.Parameters;
 namespace Supervisor.Daemon.Services;
 
 /// <summary>Serves the parameters of the axes' drives. A job that was taken runs to its end: half a set is worse than a caller who no longer listens.</summary>
-public sealed partial class DriveServer(MachineControl control, AuthorityDesk desk, StreamPace pace, ILogger<DriveServer> logger) : DriveService.DriveServiceBase
+public sealed class DriveServer(MachineControl control, AuthorityDesk desk, StreamPace pace, LoadDiary diary) : DriveService.DriveServiceBase
 {
     private static readonly TimeSpan Look = TimeSpan.FromMilliseconds(20);
 
@@ -78,9 +78,7 @@ public sealed partial class DriveServer(MachineControl control, AuthorityDesk de
 
         ThrowIfRefused(axis, job);
         await TellAsync(axis, job, told, responseStream);
-        var ended = DriveMapping.End(control.Machine.Axes[axis], job);
-        LogWritten(grant?.Holder ?? "", control.Machine.Axes[axis].Name, ended.Message);
-        await responseStream.WriteAsync(new WriteParametersResponse { Ended = ended }, ends.Token);
+        await responseStream.WriteAsync(new WriteParametersResponse { Ended = DriveMapping.End(control.Machine.Axes[axis], job) }, ends.Token);
     }
 
     internal static IEnumerable<int> Readable(DriveDefinition drive) =>
@@ -91,6 +89,11 @@ public sealed partial class DriveServer(MachineControl control, AuthorityDesk de
         if (control.Post(axis, job, grant) is { } refusal)
         {
             throw ApiErrors.From(refusal, control.Machine);
+        }
+
+        if (job.Writes)
+        {
+            _ = diary.FollowAsync(axis, job, grant?.Holder ?? "");
         }
 
         for (var looks = 0; job.State == ParameterJobState.Posted; looks++)
@@ -126,7 +129,4 @@ public sealed partial class DriveServer(MachineControl control, AuthorityDesk de
 
         return told;
     }
-
-    [LoggerMessage(2030, LogLevel.Warning, "{Holder} loaded parameters into the drive of {Axis}: {What}", EventName = "ParametersLoaded")]
-    private partial void LogWritten(string holder, string axis, string what);
 }

@@ -1,4 +1,7 @@
 using System.Text.Json;
+using Supervisor.History.Entries;
+using Supervisor.History.Reading;
+using Supervisor.Records.Commands;
 
 namespace Supervisor.Daemon.Tests.Processes;
 
@@ -47,6 +50,15 @@ public sealed class DriveTests
         var axis = await trial.AxisAsync("dibber");
         Assert.Equal(("Disabled", false), (axis.GetProperty("state").GetString(), axis.GetProperty("referenced").GetBoolean()));
         Assert.Equal("production", (await trial.StatusAsync())!.Value.GetProperty("mode").GetString());
+
+        // Who changed a drive is kept.
+        trial.Serve.Signal(Signals.Terminate);
+        Assert.Equal(0, (await trial.Serve.EndAsync()).ExitCode);
+        var kept = new HistoryReader(Path.Combine(Path.GetDirectoryName(trial.MachineFile)!, "state", "history.db"))
+            .Query(new HistoryFilter { Kinds = [RecordKind.Command], Axis = "dibber", Limit = 100 }).Records.Select(stored => (CommandRecord)stored.Record);
+        var load = Assert.Single(kept, record => record.Command.StartsWith("load ", StringComparison.Ordinal));
+        Assert.Equal(Outcome.Done, load.Outcome);
+        Assert.Contains("drive load", load.Holder, StringComparison.Ordinal);
     }
 
     private static JsonElement Json(Said said) => JsonDocument.Parse(said.Output).RootElement;

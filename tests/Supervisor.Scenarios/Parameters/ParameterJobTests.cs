@@ -173,6 +173,20 @@ public sealed class ParameterJobTests
     }
 
     [Fact]
+    public void Load_InTheStepper_AllocatesNothing()
+    {
+        var machine = Ready(11);
+        Load(machine, ("filter", 1), ("gain", 121), ("loop", 80));
+        machine.Run(3);
+        var job = Post(machine, true, ("filter", 2), ("gain", 120), ("loop", 80));
+        var before = machine.World.Ports[0].StepperAllocatedBytes;
+        machine.RunUntil(() => job.HasEnded, 10, "loaded");
+        machine.Run(3);
+        Assert.Equal(0, machine.World.Ports[0].StepperAllocatedBytes - before);
+        Assert.Equal(2, machine.World.Drive("slide").Register("filter"));
+    }
+
+    [Fact]
     public void Job_ThatWaits_CanBeTakenBackOnce()
     {
         var job = new ParameterJob([], writes: false);
