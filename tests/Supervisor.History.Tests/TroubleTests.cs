@@ -136,6 +136,37 @@ public sealed class TroubleTests : IDisposable
     }
 
     [Fact]
+    public async Task Open_WhileAnotherHasGivenNumbersAndItsDiskFails_WaitsForItsEnd()
+    {
+        using var first = _fixture.Open();
+        await first.AppendAsync(Fault(1));
+        Task<long> waiting;
+        HistoryStore second;
+        Task<long> later;
+        using (var connection = _fixture.Connect())
+        using (var transaction = connection.BeginTransaction(deferred: false))
+        {
+            waiting = first.AppendAsync(Fault(2));
+            await Until(() => !first.Health.Good);
+            second = _fixture.Open();
+            later = second.AppendAsync(Fault(3));
+
+            // Not the database that is locked by another program: the place of the one writer is taken.
+            await Until(() => second.Health.Message.Contains(".lock", StringComparison.Ordinal));
+        }
+
+        using (second)
+        {
+            Assert.Equal(2, await waiting);
+            Assert.True(first.Stop(Bound));
+            Assert.Equal([1UL, 2], _fixture.All().Reverse().Select(stored => stored.Record).OfType<FaultRecord>().Select(record => record.CommandId).Take(2));
+            Assert.True(await later > 2);
+        }
+
+        Assert.Equal([1UL, 2, 3], _fixture.All().Reverse().Select(stored => stored.Record).OfType<FaultRecord>().Select(record => record.CommandId));
+    }
+
+    [Fact]
     public async Task AppendAsync_RecordThatCanNotBeStored_IsLostAloneAndCounted()
     {
         using var store = _fixture.Open();

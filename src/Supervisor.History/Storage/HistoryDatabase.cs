@@ -10,16 +10,14 @@ internal sealed class HistoryDatabase : IHistoryStorage
 {
     private static readonly TimeSpan AnchorTolerance = TimeSpan.FromSeconds(1);
 
-    private readonly FileStream _writerLock;
     private readonly SqliteConnection _connection;
     private readonly RecordInserter _inserter;
     private readonly RingKeeper _rings;
     private readonly long _boot;
     private ClockReading? _anchor;
 
-    private HistoryDatabase(FileStream writerLock, SqliteConnection connection, HistoryOptions options)
+    private HistoryDatabase(SqliteConnection connection, HistoryOptions options)
     {
-        _writerLock = writerLock;
         _connection = connection;
         _boot = BootNumber(connection, options.BootId);
         LastSequence = connection.Scalar("SELECT max(sequence) FROM records");
@@ -35,16 +33,19 @@ internal sealed class HistoryDatabase : IHistoryStorage
     public PreviousEnd PreviousEnd { get; }
 
     /// <summary>Opens the file, or makes it.</summary>
+    /// <param name="options">Where it is.</param>
+    /// <param name="writerLock">Taken when the first attempt comes so far; kept by the caller to its end, through every failure.</param>
     /// <exception cref="SqliteException">The disk or the file is at fault.</exception>
     /// <exception cref="IOException">The disk is at fault, or another process writes to the file.</exception>
     /// <exception cref="UnauthorizedAccessException">The folder may not be written to.</exception>
     /// <exception cref="HistoryException">The file must not be written by this version.</exception>
-    public static HistoryDatabase Open(HistoryOptions options)
+    public static HistoryDatabase Open(HistoryOptions options, ref FileStream? writerLock)
     {
         HistoryFile.RefuseForeign(options.Path);
 
-        // Two writers would number their records alike. The system drops the lock with the process.
-        var writerLock = new FileStream(options.Path + ".lock", FileMode.OpenOrCreate, FileAccess.ReadWrite, FileShare.None);
+        // Two writers would number their records alike: also one whose disk fails has given numbers that it will use. The system drops the lock
+        // with the process.
+        writerLock ??= new FileStream(options.Path + ".lock", FileMode.OpenOrCreate, FileAccess.ReadWrite, FileShare.None);
         var connection = new SqliteConnection(HistoryFile.ConnectionString(options.Path, SqliteOpenMode.ReadWriteCreate));
         try
         {
@@ -60,12 +61,11 @@ internal sealed class HistoryDatabase : IHistoryStorage
                 PRAGMA journal_size_limit = 1048576;
                 """);
             Prepare(connection);
-            return new HistoryDatabase(writerLock, connection, options);
+            return new HistoryDatabase(connection, options);
         }
         catch
         {
             connection.Dispose();
-            writerLock.Dispose();
             throw;
         }
     }
@@ -102,7 +102,6 @@ internal sealed class HistoryDatabase : IHistoryStorage
     {
         _inserter.Dispose();
         _connection.Dispose();
-        _writerLock.Dispose();
     }
 
     private static void Prepare(SqliteConnection connection)

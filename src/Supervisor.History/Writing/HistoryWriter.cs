@@ -9,12 +9,13 @@ internal sealed class HistoryWriter
     private readonly RecordQueue _queue;
     private readonly WriterSteps _steps;
     private readonly Thread _thread;
+    private FileStream? _writerLock;
 
     public HistoryWriter(HistoryOptions options, RecordQueue queue)
     {
         _options = options;
         _queue = queue;
-        _steps = new WriterSteps(options, queue, () => HistoryDatabase.Open(options));
+        _steps = new WriterSteps(options, queue, () => HistoryDatabase.Open(options, ref _writerLock));
         _thread = new Thread(Run) { Name = "history", IsBackground = true };
     }
 
@@ -44,6 +45,10 @@ internal sealed class HistoryWriter
         {
             // The history must never take the machine down with it.
             _steps.GiveUp(exception);
+        }
+        finally
+        {
+            _writerLock?.Dispose();
         }
     }
 

@@ -57,11 +57,12 @@ public sealed class StoryDisk(ulong seed)
     public HistoryRecord? Row(long sequence) => _rows.GetValueOrDefault(sequence);
 
     /// <summary>The process that wrote is gone; the system drops its lock.</summary>
-    public void DropWriter() => _writer = null;
+    public void DropWriter(object writer) => _writer = ReferenceEquals(_writer, writer) ? null : _writer;
 
-    internal IHistoryStorage Open()
+    /// <summary>Opens it for a writer, which has it for itself until it is gone, through every failure.</summary>
+    internal IHistoryStorage Open(object writer)
     {
-        if (_writer is not null)
+        if (_writer is not null && !ReferenceEquals(_writer, writer))
         {
             throw Failed("another process writes to the file");
         }
@@ -71,9 +72,8 @@ public sealed class StoryDisk(ulong seed)
             throw Failed("input/output error");
         }
 
-        var session = new Session(this);
-        _writer = session;
-        return session;
+        _writer = writer;
+        return new Session(this);
     }
 
     private IOException Failed(string why)
@@ -140,10 +140,6 @@ public sealed class StoryDisk(ulong seed)
 
         public void Dispose()
         {
-            if (disk._writer == this)
-            {
-                disk._writer = null;
-            }
         }
     }
 }

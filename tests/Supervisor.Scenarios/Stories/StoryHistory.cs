@@ -26,7 +26,7 @@ public sealed class StoryHistory
         _world = world;
         _draw = new SeededDraw(seed);
         _options = new HistoryOptions { Path = "simulated", BootId = "simulated", Clock = world.Clock.Read, Pause = _ => { } };
-        _steps = new WriterSteps(_options, _queue, world.Disk.Open);
+        _steps = new WriterSteps(_options, _queue, () => world.Disk.Open(this));
         world.Queue.After(TimeSpan.Zero, Step);
     }
 
@@ -82,7 +82,7 @@ public sealed class StoryHistory
         if (!_isGone)
         {
             _isGone = true;
-            _world.Disk.DropWriter();
+            _world.Disk.DropWriter(this);
         }
     }
 
@@ -125,7 +125,7 @@ public sealed class StoryHistory
                 break;
             case WriterStep.End:
                 _steps.GiveUp(because: null);
-                _isGone = true;
+                Kill();
                 break;
             default:
                 // A commit takes as long as the card likes.
