@@ -1,6 +1,7 @@
 using System.Globalization;
 using Supervisor.Configuration.Machines;
 using Supervisor.Machine.Api;
+using Supervisor.Runtime.Messaging;
 
 namespace Supervisor.Daemon.Hosting;
 
@@ -16,7 +17,8 @@ internal static class CommandText
         HaltCommand halt => $"halt {Names(halt.Axes, machine)}",
         ReleaseCommand release => $"release {Names(release.Axes, machine)}",
         ResetCommand reset => $"reset {Names(reset.Axes, machine)}",
-        MoveCommand move => $"move {string.Join(", ", move.Targets.Select(target => Target(target, machine)))}{Velocity(move.Velocity)}{Acceleration(move.Acceleration)}",
+        MoveCommand move => $"move {string.Join(", ", move.Targets.Select(target => Target(target, machine)))}{Velocity(move.Velocity)}{Ramp("acceleration", move.Acceleration)}"
+            + $"{Ramp("deceleration", move.Deceleration)}{Approach(move.Approach)}{(move.AfterCurrent ? ", after the running one" : "")}",
         JogCommand jog => $"jog {machine.Axes[jog.Axis].Name} {(jog.Positive ? "+" : "-")}{Velocity(jog.Velocity)}",
         ContactCommand contact =>
             $"contact {machine.Axes[contact.Axis].Name} toward {Number(contact.Toward)} {machine.Axes[contact.Axis].Unit} "
@@ -32,12 +34,23 @@ internal static class CommandText
     private static string Target(MoveTarget target, MachineDefinition machine)
     {
         var axis = machine.Axes[target.Axis];
-        return $"{axis.Name} {(target.Relative ? "by " : "")}{Number(target.Value)} {axis.Unit}";
+        var way = target.Way switch
+        {
+            WayRound.Positive => " in positive direction",
+            WayRound.Negative => " in negative direction",
+            _ => "",
+        };
+        return target.WithoutEnd ? $"{axis.Name} without end at {Number(target.Value)} {axis.Unit}/s"
+            : $"{axis.Name} {(target.Relative || target.FromActual ? "by " : "")}{Number(target.Value)} {axis.Unit}{(target.FromActual ? " from where it is" : "")}{way}";
     }
 
     private static string Velocity(double? velocity) => velocity is { } value ? $" at {Number(value)}/s" : "";
 
-    private static string Acceleration(double? acceleration) => acceleration is { } value ? $", acceleration {Number(value)}/s²" : "";
+    private static string Ramp(string name, double? ramp) => ramp is { } value ? $", {name} {Number(value)}/s²" : "";
+
+    private static string Approach(ApproachSpeed? approach) => approach is { } slow
+        ? $", slow at {Number(slow.Velocity)}/s over {Number(slow.StartDistance)} at the start and {Number(slow.EndDistance)} at the end"
+        : "";
 
     private static string Number(double value) => value.ToString("0.###", CultureInfo.InvariantCulture);
 }

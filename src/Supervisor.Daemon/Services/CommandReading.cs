@@ -3,6 +3,7 @@ using Supervisor.Configuration.Machines;
 using Supervisor.Machine.Api;
 using Supervisor.Machine.Modes;
 using Supervisor.Records.Commands;
+using Supervisor.Runtime.Messaging;
 using MoveTarget = Supervisor.Machine.Api.MoveTarget;
 
 namespace Supervisor.Daemon.Services;
@@ -49,6 +50,13 @@ internal static class CommandReading
         return new MoveCommand(targets, request.HasVelocity ? Finite(request.Velocity, "velocity") : null)
         {
             Acceleration = request.HasAcceleration ? Finite(request.Acceleration, "acceleration") : null,
+            Deceleration = request.HasDeceleration ? Finite(request.Deceleration, "deceleration") : null,
+            Approach = request.Approach is { } approach
+                ? new Machine.Api.ApproachSpeed(
+                    Finite(approach.Velocity, "approach.velocity"), Finite(approach.EndDistance, "approach.end_distance"),
+                    Finite(approach.StartDistance, "approach.start_distance"))
+                : null,
+            AfterCurrent = request.AfterCurrent,
         };
     }
 
@@ -82,11 +90,25 @@ internal static class CommandReading
     private static MoveTarget Target(MachineDefinition machine, Api.V1.MoveTarget target, string field)
     {
         var axis = Axis(machine, target.Axis, $"{field}.axis");
-        return target.TargetCase switch
+        var read = target.TargetCase switch
         {
             Api.V1.MoveTarget.TargetOneofCase.Position => new MoveTarget(axis, Finite(target.Position, $"{field}.position"), Relative: false),
             Api.V1.MoveTarget.TargetOneofCase.Distance => new MoveTarget(axis, Finite(target.Distance, $"{field}.distance"), Relative: true),
+            Api.V1.MoveTarget.TargetOneofCase.DistanceFromActual =>
+                new MoveTarget(axis, Finite(target.DistanceFromActual, $"{field}.distance_from_actual"), Relative: false) { FromActual = true },
+            Api.V1.MoveTarget.TargetOneofCase.EndlessVelocity =>
+                new MoveTarget(axis, Finite(target.EndlessVelocity, $"{field}.endless_velocity"), Relative: false) { WithoutEnd = true },
             _ => throw ApiErrors.Refuse(Refusal.InvalidArgument, $"say where {target.Axis} is to go: a position or a distance", field),
+        };
+        return read with
+        {
+            Way = target.Direction switch
+            {
+                MoveDirection.Unspecified or MoveDirection.Shortest => WayRound.Shortest,
+                MoveDirection.Positive => WayRound.Positive,
+                MoveDirection.Negative => WayRound.Negative,
+                _ => throw ApiErrors.Refuse(Refusal.InvalidArgument, "a direction is shortest, positive or negative", $"{field}.direction"),
+            },
         };
     }
 

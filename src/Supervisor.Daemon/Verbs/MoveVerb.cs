@@ -4,7 +4,7 @@ using Supervisor.Daemon.Client;
 
 namespace Supervisor.Daemon.Verbs;
 
-/// <summary><c>move AXIS POSITION [AXIS POSITION]… [--by] [--velocity V] [--acceleration A]</c>.</summary>
+/// <summary><c>move AXIS POSITION [AXIS POSITION]… [options]</c>.</summary>
 internal static class MoveVerb
 {
     public static Command Build()
@@ -16,20 +16,22 @@ internal static class MoveVerb
         };
         pairs.Validators.Add(result =>
         {
-            if (!TryRead([.. result.Tokens.Select(token => token.Value)], by: false, out _, out var problem))
+            if (!TryRead([.. result.Tokens.Select(token => token.Value)], out _, out var problem))
             {
                 result.AddError(problem);
             }
         });
-        var by = new Option<bool>("--by") { Description = "The numbers are distances from the last target." };
-        var velocity = Numbers.Option("--velocity", "V", "Velocity in unit/s; otherwise each axis's limit.", required: false);
-        var acceleration = Numbers.Option("--acceleration", "A", "Acceleration in unit/s²; otherwise each axis's limit.", required: false);
+        var options = new MoveOptions();
         var noWait = ClientOptions.NoWait();
         var json = ClientOptions.Json();
-        var verb = new Command("move", "Move axes and wait until they have arrived.") { pairs, by, velocity, acceleration, noWait, json };
+        var verb = new Command("move", "Move axes and wait until they have arrived.") { pairs };
+        options.AddTo(verb);
+        verb.Add(noWait);
+        verb.Add(json);
         MotionRun.Add(verb, parsed =>
         {
-            _ = TryRead(parsed.GetValue(pairs) ?? [], parsed.GetValue(by), out var targets, out _);
+            _ = TryRead(parsed.GetValue(pairs) ?? [], out var targets, out _);
+            var request = options.Read(parsed, targets);
             return new MotionRun
             {
                 Verb = "move",
@@ -38,17 +40,7 @@ internal static class MoveVerb
                 Json = parsed.GetValue(json),
                 Give = (daemon, token, wait, cancellation) =>
                 {
-                    var request = new MoveRequest { AuthorityToken = token, Targets = { targets } };
-                    if (parsed.GetValue(velocity) is { } value)
-                    {
-                        request.Velocity = value;
-                    }
-
-                    if (parsed.GetValue(acceleration) is { } starts)
-                    {
-                        request.Acceleration = starts;
-                    }
-
+                    request.AuthorityToken = token;
                     return CommandRun.FollowAsync(daemon.Motion.Move(request, cancellationToken: cancellation), answer => answer.Event, wait, cancellation);
                 },
             };
@@ -56,7 +48,8 @@ internal static class MoveVerb
         return verb;
     }
 
-    internal static bool TryRead(IReadOnlyList<string> words, bool by, out IReadOnlyList<MoveTarget> targets, out string problem)
+    /// <summary>Pairs of an axis and a number; what the number means is the options' affair.</summary>
+    internal static bool TryRead(IReadOnlyList<string> words, out IReadOnlyList<MoveTarget> targets, out string problem)
     {
         var read = new List<MoveTarget>();
         targets = read;
@@ -75,7 +68,7 @@ internal static class MoveVerb
                 return false;
             }
 
-            read.Add(by ? new MoveTarget { Axis = words[i], Distance = value } : new MoveTarget { Axis = words[i], Position = value });
+            read.Add(new MoveTarget { Axis = words[i], Position = value });
         }
 
         return true;

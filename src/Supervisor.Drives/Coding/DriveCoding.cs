@@ -67,6 +67,9 @@ public abstract class DriveCoding
     /// <summary>True when the drive's torque limit can be commanded.</summary>
     public bool LimitsTorque => _torqueLimit.IsDeclared;
 
+    /// <summary>True when the drive's velocity can be commanded.</summary>
+    public bool CommandsVelocity => _profileVelocity.IsDeclared;
+
     /// <summary>True when the drive says that a target is reached.</summary>
     public abstract bool TellsInPosition { get; }
 
@@ -101,6 +104,13 @@ public abstract class DriveCoding
         PutTarget(image, targetCounts);
         _profileVelocity.PutValue(image.Wanted, velocity);
         _profileAcceleration.PutValue(image.Wanted, acceleration);
+        _profileDeceleration.PutValue(image.Wanted, deceleration);
+    }
+
+    /// <summary>Puts the ramp alone on which the drive brakes, counts/s², into the image.</summary>
+    public void PutDeceleration(CommandImage image, double deceleration)
+    {
+        ArgumentNullException.ThrowIfNull(image);
         _profileDeceleration.PutValue(image.Wanted, deceleration);
     }
 

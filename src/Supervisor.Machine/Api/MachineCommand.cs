@@ -1,4 +1,5 @@
 using Supervisor.Machine.Modes;
+using Supervisor.Runtime.Messaging;
 
 namespace Supervisor.Machine.Api;
 
@@ -16,20 +17,48 @@ public sealed record DisableCommand(IReadOnlyList<int> Axes) : MachineCommand;
 /// <param name="Confirmed">A person confirms what can't be proven: that a zero which is only set is where the axis stands, and that an axis which does not know its place is out of the way.</param>
 public sealed record HomeCommand(IReadOnlyList<int> Axes, bool Confirmed = false) : MachineCommand;
 
-/// <summary>Moves axes, all begun together; done once every one has arrived.</summary>
+/// <summary>Moves axes, all begun together; done once every one has arrived. One that runs without end never is: it ends by being replaced.</summary>
 /// <param name="Targets">One entry an axis.</param>
-/// <param name="Velocity">Unit/s; null: each axis's limit.</param>
+/// <param name="Velocity">Unit/s; null: each axis's limit. Targets without end bring their own.</param>
 public sealed record MoveCommand(IReadOnlyList<MoveTarget> Targets, double? Velocity) : MachineCommand
 {
     /// <summary>Unit/s² at the start; null: each axis's limit.</summary>
     public double? Acceleration { get; init; }
+
+    /// <summary>Unit/s² at the end; null: each axis's limit. A halt and a stop brake with the axis's limit all the same.</summary>
+    public double? Deceleration { get; init; }
+
+    /// <summary>Slow parts at start or end; null: none.</summary>
+    public ApproachSpeed? Approach { get; init; }
+
+    /// <summary>True: each axis begins when its running move has arrived, one that stands at once. At most one move waits on an axis.</summary>
+    public bool AfterCurrent { get; init; }
 }
+
+/// <summary>A low constant speed over a stated part of a move. A change of speed that comes late makes the slow part shorter; the target is never passed for it.</summary>
+/// <param name="Velocity">Unit/s, above 0.</param>
+/// <param name="EndDistance">Length of the slow part before the target, unit, 0 or more.</param>
+/// <param name="StartDistance">Length of the slow part at the start, unit, 0 or more.</param>
+public sealed record ApproachSpeed(double Velocity, double EndDistance, double StartDistance);
 
 /// <summary>Where one axis goes.</summary>
 /// <param name="Axis">Index of the axis.</param>
 /// <param name="Value">Position, or with <paramref name="Relative"/> a distance from the last target, in the axis's unit.</param>
 /// <param name="Relative">True for a distance.</param>
-public readonly record struct MoveTarget(int Axis, double Value, bool Relative);
+public readonly record struct MoveTarget(int Axis, double Value, bool Relative)
+{
+    /// <summary>True: the value is a distance from where the axis is, not from its last target.</summary>
+    public bool FromActual { get; init; }
+
+    /// <summary>True: the value is a velocity with its sign, unit/s, at which an endless axis runs until something takes the move's place.</summary>
+    public bool WithoutEnd { get; init; }
+
+    /// <summary>Way to a position of an endless axis; others are refused any but the shortest.</summary>
+    public WayRound Way { get; init; }
+
+    /// <summary>True when the value is a position.</summary>
+    public bool IsPosition => !Relative && !FromActual && !WithoutEnd;
+}
 
 /// <summary>Moves an axis towards a position until its torque is met; failed when the position comes first.</summary>
 /// <param name="Axis">Index of the axis.</param>

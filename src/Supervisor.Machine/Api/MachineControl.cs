@@ -64,6 +64,10 @@ public sealed class MachineControl
         {
             StopCommand stop => Stop(stop, stop.Axes, grant),
             HaltCommand halt => Stop(halt, halt.Axes, grant),
+
+            // To run at no velocity is to come to rest: it goes the way of a halt, which waits for nothing.
+            MoveCommand { Targets.Count: > 0 } rest when rest.Targets.All(static target => target is { WithoutEnd: true, Value: 0 }) =>
+                Submit(new HaltCommand([.. rest.Targets.Select(static target => target.Axis)]), grant),
             _ => Enqueue(command, grant),
         };
     }

@@ -80,6 +80,7 @@ internal sealed class CommandAnswers(MachineView view, InterlockDesk interlocks,
             Refusal.PositionLimit => $"{name}: from where it is now the target is beyond its limit of {Sentences.Length(view.Axes[axis], report.Value)}; give one inside",
             Refusal.VelocityLimit => $"{name}: the velocity is above its limit of {Sentences.Speed(view.Axes[axis], report.Value)}; give a lower one",
             Refusal.AccelerationLimit => $"{name}: a ramp is above its limit of {Sentences.Speed(view.Axes[axis], report.Value)}²; give a lower one",
+            Refusal.AlreadyWaiting => $"{name} has a move that waits already: wait until it has begun",
             Refusal.TorqueLimit => $"{name}: the torque is above its contact limit of {Sentences.Number(report.Value)} %; give a lower one",
             Refusal.InterlockTripped or Refusal.InterlockOpen or Refusal.InterlockNeedsReset => Held(axis),
             Refusal.CauseStillPresent when view.Axes[axis].Drive.Fault(view[axis].DriveCode) is { Clear: FaultClear.PowerCycle } =>

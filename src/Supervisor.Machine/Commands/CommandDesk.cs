@@ -226,5 +226,6 @@ internal sealed partial class CommandDesk
     }
 
     private static bool IsMotion(AxisCommandKind kind) =>
-        kind is AxisCommandKind.Move or AxisCommandKind.MoveBy or AxisCommandKind.Contact or AxisCommandKind.Home or AxisCommandKind.Jog;
+        kind is AxisCommandKind.Move or AxisCommandKind.MoveBy or AxisCommandKind.MoveFromHere or AxisCommandKind.Run or AxisCommandKind.Contact
+            or AxisCommandKind.Home or AxisCommandKind.Jog;
 }

@@ -20,22 +20,65 @@ internal sealed class MotionPlanner(MachineView view, AxisGate gate, HomingGate 
         {
             var axis = target.Axis;
             var definition = view.Axes[axis];
-            var velocity = move.Velocity ?? modes.HighestVelocity(axis);
+            var velocity = target.WithoutEnd ? Math.Abs(target.Value) : move.Velocity ?? modes.HighestVelocity(axis);
 
             // What is wrong with the command itself is told first: it stays wrong whatever the machine does.
             var objection = _targets.Value(axis, target) ?? _targets.Velocity(axis, velocity) ?? modes.Velocity(axis, velocity)
-                ?? _targets.Acceleration(axis, move.Acceleration)
-                ?? gate.Motion(axis) ?? Energised(axis, inHand, isMove: true) ?? gate.Reference(axis) ?? _targets.Range(axis, target);
+                ?? _targets.Ramp(axis, move.Acceleration, isDeceleration: false) ?? _targets.Ramp(axis, move.Deceleration, isDeceleration: true)
+                ?? _targets.Approach(axis, target.WithoutEnd ? null : move.Approach) ?? FixedRange(axis, target)
+                ?? gate.Motion(axis) ?? Energised(axis, inHand, isMove: true) ?? Follows(axis, move, inHand) ?? gate.Reference(axis)
+                ?? _targets.Range(axis, target, move.AfterCurrent);
             if (objection is not null)
             {
                 return objection;
             }
 
-            parts.Add(Part(pending, axis, target.Relative ? AxisCommandKind.MoveBy : AxisCommandKind.Move,
-                target.Relative ? target.Value : _targets.Wrapped(axis, target.Value), velocity, torque: 0, move.Acceleration));
+            parts.Add(new CommandPart(ToCommand(pending, move, target, velocity), 0));
         }
 
         return null;
+    }
+
+    /// <summary>A position beyond a limit is wrong whatever the machine does, unless the axis is beyond it too.</summary>
+    private Objection? FixedRange(int axis, MoveTarget target) => target.IsPosition ? _targets.Range(axis, target) : null;
+
+    private AxisCommand ToCommand(PendingCommand pending, MoveCommand move, MoveTarget target, double velocity)
+    {
+        var axis = target.Axis;
+        var limits = view.Axes[axis].Limits;
+        var (kind, value) = target switch
+        {
+            { WithoutEnd: true } => (AxisCommandKind.Run, Math.Sign(target.Value)),
+            { FromActual: true } => (AxisCommandKind.MoveFromHere, target.Value),
+            { Relative: true } => (AxisCommandKind.MoveBy, target.Value),
+            _ => (AxisCommandKind.Move, _targets.Wrapped(axis, target.Value)),
+        };
+        var approach = target.WithoutEnd ? null : move.Approach;
+        return new AxisCommand(
+            pending.Id, (short)axis, kind, pending.StopEpochs[axis], value, velocity,
+            move.Acceleration ?? limits.Acceleration, move.Deceleration ?? limits.Deceleration, 0,
+            Shape: new MoveShape(target.Way, move.AfterCurrent, approach?.Velocity ?? 0, approach?.StartDistance ?? 0, approach?.EndDistance ?? 0));
+    }
+
+    /// <summary>A move that is to wait needs one that arrives, and nobody waiting before it.</summary>
+    private Objection? Follows(int axis, MoveCommand move, RunningCommand?[] inHand)
+    {
+        if (!move.AfterCurrent || (inHand[axis] is null && view[axis].State == AxisState.Ready))
+        {
+            return null;
+        }
+
+        if (inHand[axis] is not { } last || !last.PartOf(axis)!.Command.Arrives)
+        {
+            return inHand[axis]?.PartOf(axis)!.Command.Kind == AxisCommandKind.Run
+                ? new Objection(Refusal.AxisBusy, axis, $"{view.NameOf(axis)} runs without end, so nothing can wait for it: halt it, or let the move take its place")
+                : Idle(view, axis, inHand);
+        }
+
+        var waits = last.PartOf(axis)!.Command.Shape.AfterCurrent && view[axis].CommandId != last.Id && view[axis].State == AxisState.Moving;
+        return waits
+            ? new Objection(Refusal.AlreadyWaiting, axis, $"{view.NameOf(axis)} has a move that waits already, command {last.Id}: wait until it has begun")
+            : null;
     }
 
     public Objection? Contact(PendingCommand pending, ContactCommand contact, RunningCommand?[] inHand, List<CommandPart> parts)
@@ -140,16 +183,16 @@ internal sealed class MotionPlanner(MachineView view, AxisGate gate, HomingGate 
 
         // What decelerates by a halt may be replaced too; a disabling has its command in hand, everything else that stops is refused before.
         var mayReplace = isMove && view[axis].State is AxisState.Moving or AxisState.Ready
-            && (inHand[axis]?.PartOf(axis)!.Command.Kind ?? AxisCommandKind.Move) is AxisCommandKind.Move or AxisCommandKind.MoveBy;
+            && (inHand[axis]?.PartOf(axis)!.Command is not { } command || command.Arrives || command.Kind == AxisCommandKind.Run);
         return mayReplace ? null : Idle(view, axis, inHand);
     }
 
     private CommandPart Part(PendingCommand pending, int axis, AxisCommandKind kind, double target, double velocity, double torque,
-        double? acceleration = null, bool confirmed = false)
+        bool confirmed = false)
     {
         var limits = view.Axes[axis].Limits;
         return new CommandPart(
             new AxisCommand(pending.Id, (short)axis, kind, pending.StopEpochs[axis], target, velocity,
-                acceleration ?? limits.Acceleration, limits.Deceleration, torque, confirmed), 0);
+                limits.Acceleration, limits.Deceleration, torque, confirmed), 0);
     }
 }

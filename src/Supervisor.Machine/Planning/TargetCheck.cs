@@ -2,6 +2,7 @@ using Supervisor.Configuration.Machines;
 using Supervisor.Machine.Api;
 using Supervisor.Machine.Watching;
 using Supervisor.Records.Commands;
+using Supervisor.Runtime.Messaging;
 
 namespace Supervisor.Machine.Planning;
 
@@ -11,19 +12,32 @@ internal sealed class TargetCheck(MachineView view)
     // A target that went through text and back may miss its limit by the last digit.
     private const double Tolerance = 1e-9;
 
-    /// <summary>A number that can be a position, and inside the limits when the axis need not be asked where it is.</summary>
+    /// <summary>A number that can be a target, for an axis that has such targets, and inside the limits when the axis need not be asked where it is.</summary>
     public Objection? Value(int axis, MoveTarget target)
     {
+        var definition = view.Axes[axis];
         if (!double.IsFinite(target.Value))
         {
-            return new Objection(Refusal.InvalidArgument, axis, $"{view.NameOf(axis)}: {target.Value} is no position: give a number in {view.Axes[axis].Unit}");
+            var (what, unit) = target.WithoutEnd ? ("velocity", $"{definition.Unit}/s") : ("position", definition.Unit);
+            return new Objection(Refusal.InvalidArgument, axis, $"{view.NameOf(axis)}: {target.Value} is no {what}: give a number in {unit}");
         }
 
-        return target.Relative ? null : Range(axis, target);
+        if (definition.EndlessPeriod is null && target.WithoutEnd)
+        {
+            return new Objection(Refusal.InvalidArgument, axis, $"{view.NameOf(axis)} is no endless axis: it can't run without end; give a position {Span(definition)}");
+        }
+
+        if (target.Way != WayRound.Shortest && !(definition.EndlessPeriod is not null && target.IsPosition))
+        {
+            return new Objection(Refusal.InvalidArgument, axis,
+                $"{view.NameOf(axis)}: a direction goes with a position of an endless axis; leave it out here");
+        }
+
+        return null;
     }
 
-    /// <summary>Where the axis would go must lie inside its limits.</summary>
-    public Objection? Range(int axis, MoveTarget target)
+    /// <summary>Where the axis would go must lie inside its limits, or lead back to them when it is beyond one.</summary>
+    public Objection? Range(int axis, MoveTarget target, bool afterCurrent = false)
     {
         var definition = view.Axes[axis];
         if (definition.EndlessPeriod is not null)
@@ -31,19 +45,23 @@ internal sealed class TargetCheck(MachineView view)
             return null;
         }
 
-        var end = target.Relative ? view[axis].Target + target.Value : target.Value;
+        var from = target.FromActual && !afterCurrent ? view[axis].Position : view[axis].Target;
+        var end = target.IsPosition ? target.Value : from + target.Value;
         var (side, limit) = end > definition.Limits.UpperPosition + Tolerance ? ("beyond the upper", definition.Limits.UpperPosition)
             : end < definition.Limits.LowerPosition - Tolerance ? ("below the lower", definition.Limits.LowerPosition)
             : ("", null);
-        if (limit is null)
+        if (limit is null || LeadsBack(view[axis].Position, end, limit.Value, side.Length > 0 && end > limit))
         {
             return null;
         }
 
-        var how = target.Relative ? $" ({Sentences.Number(target.Value)} from {Sentences.Length(definition, view[axis].Target)})" : "";
+        var how = target.IsPosition ? "" : $" ({Sentences.Number(target.Value)} from {Sentences.Length(definition, from)})";
         return new Objection(Refusal.PositionLimit, axis,
             $"{definition.Name}: position {Sentences.Length(definition, end)}{how} is {side} limit of {Sentences.Length(definition, limit.Value)}; give a target {Span(definition)}");
     }
+
+    /// <summary>An axis beyond this very limit may go nearer to it.</summary>
+    private static bool LeadsBack(double from, double to, double limit, bool isUpper) => isUpper ? from > limit && to < from : from < limit && to > from;
 
     public Objection? Velocity(int axis, double velocity)
     {
@@ -58,24 +76,47 @@ internal sealed class TargetCheck(MachineView view)
             $"{definition.Name}: velocity {Sentences.Speed(definition, velocity)} is above the limit of {Sentences.Speed(definition, definition.Limits.Velocity)}; give a lower one");
     }
 
-    /// <summary>An acceleration must be positive and not above the limit; null means the limit.</summary>
-    public Objection? Acceleration(int axis, double? acceleration)
+    /// <summary>A ramp must be positive and not above its limit; null means the limit.</summary>
+    public Objection? Ramp(int axis, double? ramp, bool isDeceleration)
     {
-        if (acceleration is not { } value)
+        if (ramp is not { } value)
         {
             return null;
         }
 
         var definition = view.Axes[axis];
-        var limit = definition.Limits.Acceleration;
+        var limit = isDeceleration ? definition.Limits.Deceleration : definition.Limits.Acceleration;
+        var name = isDeceleration ? "deceleration" : "acceleration";
         if (!double.IsFinite(value) || value <= 0)
         {
             return new Objection(Refusal.InvalidArgument, axis,
-                $"{definition.Name}: acceleration {Sentences.Speed(definition, value)}² is not above 0; give one up to {Sentences.Speed(definition, limit)}²");
+                $"{definition.Name}: {name} {Sentences.Speed(definition, value)}² is not above 0; give one up to {Sentences.Speed(definition, limit)}²");
         }
 
         return value <= limit * (1 + Tolerance) ? null : new Objection(Refusal.AccelerationLimit, axis,
-            $"{definition.Name}: acceleration {Sentences.Speed(definition, value)}² is above the limit of {Sentences.Speed(definition, limit)}²; give a lower one");
+            $"{definition.Name}: {name} {Sentences.Speed(definition, value)}² is above the limit of {Sentences.Speed(definition, limit)}²; give a lower one");
+    }
+
+    /// <summary>An approach speed must be a speed of the axis over some way, and something its drive can be told.</summary>
+    public Objection? Approach(int axis, ApproachSpeed? approach)
+    {
+        if (approach is null)
+        {
+            return null;
+        }
+
+        var definition = view.Axes[axis];
+        if (definition.Drive.CommandField("profileVelocity") is null)
+        {
+            return new Objection(Refusal.NotSupportedByDrive, axis,
+                $"{definition.Name}: its drive definition {definition.Drive.Name} has no profileVelocity, so its speed can't be changed on the way: leave out the approach speed");
+        }
+
+        var isSound = double.IsFinite(approach.EndDistance) && double.IsFinite(approach.StartDistance)
+            && approach.EndDistance >= 0 && approach.StartDistance >= 0 && approach.EndDistance + approach.StartDistance > 0;
+        return !isSound
+            ? new Objection(Refusal.InvalidArgument, axis, $"{definition.Name}: an approach needs a distance above 0 at the end or at the start, in {definition.Unit}")
+            : Velocity(axis, approach.Velocity);
     }
 
     /// <summary>A contact torque must be positive, not above the file's contact limit, and something the drive can be limited to.</summary>

@@ -39,6 +39,9 @@ public enum Refusal : ushort
 
     /// <summary>An acceleration or deceleration is above its limit.</summary>
     AccelerationLimit = 37,
+
+    /// <summary>Another move waits for the running one already.</summary>
+    AlreadyWaiting = 38,
     Stopped = 40,
     InterlockTripped = 41,
     ReplacedByCommand = 42,

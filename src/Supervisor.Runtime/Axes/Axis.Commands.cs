@@ -1,6 +1,5 @@
 using Supervisor.Configuration.Machines;
 using Supervisor.Drives.Coding;
-using Supervisor.Motion.Profiles;
 using Supervisor.Motion.Stopping;
 using Supervisor.Records.Axes;
 using Supervisor.Records.Commands;
@@ -10,22 +9,13 @@ using Supervisor.Runtime.Stops;
 
 namespace Supervisor.Runtime.Axes;
 
-/// <content>Commands: what is refused, what becomes an event, and what speeds, limits and times it brings.</content>
+/// <content>Commands: what is refused, what becomes an event, and what limits and times it brings.</content>
 public sealed partial class Axis
 {
     private static readonly TimeSpan EnergisePatience = TimeSpan.FromSeconds(3);
     private static readonly TimeSpan PowerOffPatience = TimeSpan.FromSeconds(2);
     private static readonly TimeSpan ClearPatience = TimeSpan.FromSeconds(2);
     private static readonly TimeSpan StopGrace = TimeSpan.FromMilliseconds(750);
-    private static readonly TimeSpan MoveGrace = TimeSpan.FromSeconds(2);
-
-    // Rounding of counts must not refuse a move to the very limit.
-    private const double LimitTolerance = 1e-6;
-
-    private double _targetCounts;
-    private bool _hasTarget;
-    private bool _moveTaken;
-    private int _moveDirection;
 
     /// <summary>Takes one command from the mailbox: it is refused, answered at once, or becomes an event.</summary>
     public void Give(in AxisCommand command, TimeSpan now)
@@ -73,6 +63,9 @@ public sealed partial class Axis
                 break;
             case AxisCommandKind.Reset:
                 Raise(AxisEvent.ResetGiven, now);
+                break;
+            case var _ when command.Shape.AfterCurrent && _node == AxisNode.Running:
+                Wait(command, now);
                 break;
             default:
                 BeginMove(command, now);
@@ -143,104 +136,14 @@ public sealed partial class Axis
                 : Awaited(AxisEvent.EnableGiven),
             AxisCommandKind.Disable => _node == AxisNode.Off ? Refusal.None : Awaited(AxisEvent.DisableGiven),
             AxisCommandKind.Home => RefuseHoming(command, now),
-            AxisCommandKind.Move or AxisCommandKind.MoveBy or AxisCommandKind.Contact => RefuseMove(command, out value),
+            AxisCommandKind.Move or AxisCommandKind.MoveBy or AxisCommandKind.MoveFromHere or AxisCommandKind.Contact or AxisCommandKind.Run =>
+                RefuseMove(command, out value),
             AxisCommandKind.Jog => RefuseJog(command, now, out value),
             _ => Refusal.InvalidArgument,
         };
     }
 
     private Refusal Awaited(AxisEvent on) => AxisTable.Awaits(_node, on) ? Refusal.None : Refusal.AxisBusy;
-
-    private Refusal RefuseMove(in AxisCommand command, out double value)
-    {
-        value = 0;
-        if (!AxisTable.Awaits(_node, AxisEvent.MoveGiven))
-        {
-            return _node is AxisNode.Off or AxisNode.Energising or AxisNode.BrakeReleasing ? Refusal.NotEnabled : Refusal.AxisBusy;
-        }
-
-        if (!CountsAsReferenced)
-        {
-            return Refusal.NotReferenced;
-        }
-
-        var limits = Definition.Limits;
-        if (!double.IsFinite(command.Target) || !(command.Velocity > 0) || !(command.Acceleration > 0) || !(command.Deceleration > 0))
-        {
-            return Refusal.InvalidArgument;
-        }
-
-        if (command.Velocity > limits.Velocity * (1 + LimitTolerance))
-        {
-            value = limits.Velocity;
-            return Refusal.VelocityLimit;
-        }
-
-        if (command.Acceleration > limits.Acceleration * (1 + LimitTolerance) || command.Deceleration > limits.Deceleration * (1 + LimitTolerance))
-        {
-            value = command.Acceleration > limits.Acceleration * (1 + LimitTolerance) ? limits.Acceleration : limits.Deceleration;
-            return Refusal.AccelerationLimit;
-        }
-
-        if (command.Kind == AxisCommandKind.Contact && (!Coding.ReportsTorque || !Coding.LimitsTorque))
-        {
-            return Refusal.NotSupportedByDrive;
-        }
-
-        if (command.Kind == AxisCommandKind.Contact && !(command.Torque > 0 && command.Torque <= TorqueLimits.Contact))
-        {
-            value = TorqueLimits.Contact;
-            return Refusal.TorqueLimit;
-        }
-
-        var target = TargetOf(command);
-        if (_scale.Period == 0 && (target < (limits.LowerPosition ?? double.MinValue) - LimitTolerance || target > (limits.UpperPosition ?? double.MaxValue) + LimitTolerance))
-        {
-            value = target < (limits.LowerPosition ?? double.MinValue) ? limits.LowerPosition!.Value : limits.UpperPosition!.Value;
-            return Refusal.PositionLimit;
-        }
-
-        // Without ends a target is only told by its distance: half of what its register counts round, or the drive goes the other way.
-        var isBounded = _scale.Period == 0 && limits.LowerPosition is not null && limits.UpperPosition is not null;
-        if (!isBounded && Math.Abs(_scale.ToCounts(target - Position)) >= Coding.FarthestTarget)
-        {
-            value = _scale.Shown(target);
-            return Refusal.PositionLimit;
-        }
-
-        return Refusal.None;
-    }
-
-    private double TargetOf(in AxisCommand command)
-    {
-        if (command.Kind == AxisCommandKind.Jog)
-        {
-            return TargetOfJog(command.Target);
-        }
-
-        if (command.Kind != AxisCommandKind.MoveBy)
-        {
-            return _scale.Nearest(Position, command.Target);
-        }
-
-        return (_hasTarget ? _scale.ToUnit(_targetCounts) : Position) + command.Target;
-    }
-
-    private void BeginMove(in AxisCommand command, TimeSpan now)
-    {
-        var target = TargetOf(command);
-        _moveDirection = Math.Sign(target - Position);
-        _targetCounts = Math.Round(_scale.ToCounts(target) / Coding.TargetScale) * Coding.TargetScale;
-        _hasTarget = true;
-        _moveTaken = false;
-        _pressing = false;
-        _inWindowSince = TimeSpan.MaxValue;
-        Coding.PutMove(
-            Image, _targetCounts, _scale.ToCountRate(command.Velocity), _scale.ToCountRate(command.Acceleration), _scale.ToCountRate(command.Deceleration));
-        _jogSeen = _jog.Word;
-        _outsideAtStart = Outside;
-        Raise(command.Kind == AxisCommandKind.Jog ? AxisEvent.JogGiven : AxisEvent.MoveGiven, now);
-    }
 
     /// <summary>A stop that came after the release was given wins.</summary>
     private void Release(in AxisCommand command, TimeSpan now)
@@ -275,13 +178,6 @@ public sealed partial class Axis
         AxisDeadline.Clear => ClearPatience,
         _ => TimeSpan.MaxValue,
     };
-
-    /// <summary>Half as long again as the move computes, and a grace for the handshake and settling.</summary>
-    private TimeSpan MoveTime()
-    {
-        var distance = Math.Abs(_scale.ToUnit(_targetCounts) - Position);
-        return (TrapezoidalProfile.Plan(distance, _given.Velocity, _given.Acceleration, _given.Deceleration).Duration * 1.5) + MoveGrace;
-    }
 
     // An axis whose file names no torque limits gets rated torque in every phase: its drive's register is written in any case.
     private static readonly TorqueDefinition RatedTorque = new(100, 100, 100, 100, 100);

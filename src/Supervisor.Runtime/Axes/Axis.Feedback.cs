@@ -172,6 +172,7 @@ public sealed partial class Axis
         {
             _moveTakenAt = _moveTaken ? _moveTakenAt : now;
             _moveTaken = true;
+            RestoreStopRamp();
         }
         else if (result == GoalResult.Reached && AxisTable.Awaits(_node, AxisEvent.GoalReached) && !LeavesStop(now))
         {
@@ -247,7 +248,9 @@ public sealed partial class Axis
             return;
         }
 
-        if (!IsInWindow(now))
+        Approach(now);
+        LengthenRun(now);
+        if (_inHand.Kind == AxisCommandKind.Run || !IsInWindow(now))
         {
             return;
         }
@@ -255,6 +258,7 @@ public sealed partial class Axis
         if (_inHand.Kind != AxisCommandKind.Contact)
         {
             Raise(AxisEvent.Arrived, now);
+            BeginWaiting(now);
         }
         else if (Definition.Contact.Missing == ContactFailure.Fault)
         {

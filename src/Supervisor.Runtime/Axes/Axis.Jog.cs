@@ -14,9 +14,6 @@ public sealed partial class Axis
     /// <summary>A press that was not refreshed for this long has lapsed.</summary>
     public static readonly TimeSpan JogLapse = TimeSpan.FromMilliseconds(250);
 
-    // Of what the register counts round, so that a jog without an end never meets its own target's wrap.
-    private const double FarthestJogShare = 0.9;
-
     private readonly JogCell _jog;
     private readonly int _enablingCell;
     private ulong _jogSeen;
@@ -45,6 +42,12 @@ public sealed partial class Axis
             return Refusal.VelocityLimit;
         }
 
+        if (EndOfJog(command.Target) is null && command.Velocity > FastestWithoutEnd(command.Deceleration))
+        {
+            value = FastestWithoutEnd(command.Deceleration);
+            return Refusal.VelocityLimit;
+        }
+
         if (EndOfJog(command.Target) is { } end && (end - Position) * command.Target <= Definition.InPosition.Window)
         {
             value = end;
@@ -58,8 +61,7 @@ public sealed partial class Axis
     private double? EndOfJog(double direction) =>
         _scale.Period > 0 || !CountsAsReferenced ? null : direction > 0 ? Definition.Limits.UpperPosition : Definition.Limits.LowerPosition;
 
-    private double TargetOfJog(double direction) =>
-        EndOfJog(direction) ?? Position + (direction * Math.Abs(_scale.ToUnit(Coding.FarthestTarget)) * FarthestJogShare);
+    private double TargetOfJog(double direction) => EndOfJog(direction) ?? Position + (direction * Reach);
 
     /// <summary>Looks at the press and at the enabling input; called before every transaction of the port.</summary>
     internal void LookAtJog(TimeSpan now)

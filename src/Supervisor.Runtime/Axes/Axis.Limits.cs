@@ -9,9 +9,19 @@ public sealed partial class Axis
     private double _outsideAtStart;
 
     /// <summary>How far outside its limits the axis is, unit; 0 inside, and where there are none.</summary>
-    private double Outside => _scale.Period > 0 ? 0 : Math.Max(0, Math.Max(
-        Position - (Definition.Limits.UpperPosition ?? double.PositiveInfinity),
-        (Definition.Limits.LowerPosition ?? double.NegativeInfinity) - Position));
+    private double Outside => OutsideAt(Position);
+
+    private double OutsideAt(double position) => _scale.Period > 0 ? 0 : Math.Max(0, Math.Max(
+        position - (Definition.Limits.UpperPosition ?? double.PositiveInfinity),
+        (Definition.Limits.LowerPosition ?? double.NegativeInfinity) - position));
+
+    /// <summary>An axis beyond a limit may go nearer to it, also when it stays beyond: back is the only way it may go.</summary>
+    private bool LeadsBack(double from, double to)
+    {
+        var isUpper = from > (Definition.Limits.UpperPosition ?? double.PositiveInfinity);
+        var isUpperAfter = to > (Definition.Limits.UpperPosition ?? double.PositiveInfinity);
+        return OutsideAt(from) > 0 && isUpper == isUpperAfter && OutsideAt(to) < OutsideAt(from);
+    }
 
     /// <summary>
     /// A fault once the axis is farther outside than its window and the way it needs to stop; where a move began outside, than it was then.

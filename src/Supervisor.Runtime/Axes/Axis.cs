@@ -188,11 +188,13 @@ public sealed partial class Axis
 
         if (row.Deadline != AxisDeadline.Keep)
         {
-            _deadline = row.Deadline == AxisDeadline.None ? TimeSpan.MaxValue : now + TimeOf(row.Deadline);
+            _deadline = Later(now, row.Deadline == AxisDeadline.None ? TimeSpan.MaxValue : TimeOf(row.Deadline));
         }
 
         RowTaken?.Invoke(this, row);
     }
+
+    private static TimeSpan Later(TimeSpan now, TimeSpan time) => time >= TimeSpan.MaxValue - now ? TimeSpan.MaxValue : now + time;
 
     private void Apply(in AxisRow row, AxisEvent on, AxisNode before, TimeSpan now)
     {
@@ -205,7 +207,10 @@ public sealed partial class Axis
         if ((effects & AxisEffects.Take) != 0)
         {
             _inHand = _given;
-            Report(new AxisReport(_inHand.Id, Index, Outcome.None, Refusal.None, FaultCode.None, 0, now));
+            if (_inHand.Id != _waitedId)
+            {
+                Report(new AxisReport(_inHand.Id, Index, Outcome.None, Refusal.None, FaultCode.None, 0, now));
+            }
         }
 
         if ((effects & AxisEffects.LoseReference) != 0 && Definition.Reference != ReferenceKind.None)
@@ -290,6 +295,7 @@ public sealed partial class Axis
         _progress = new GoalProgress { Goal = goal, Since = now };
         _still = 0;
         BeginStop(goal);
+        PutStopRamp(goal);
         PutTorqueLimit();
 
         // What needs no fresh feedback is put into the image now: a stop frame can go out next.
@@ -302,6 +308,11 @@ public sealed partial class Axis
         {
             Report(new AxisReport(_inHand.Id, Index, outcome, refusal, fault, value, now));
             _inHand = default;
+        }
+
+        if (outcome != Outcome.Done)
+        {
+            EndWaiting(outcome, refusal, fault, now);
         }
     }
 

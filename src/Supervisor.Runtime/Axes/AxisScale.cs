@@ -50,4 +50,23 @@ public readonly struct AxisScale
         by = by > Period / 2 ? by - Period : by < -Period / 2 ? by + Period : by;
         return from + by;
     }
+
+    /// <summary>Where to go from <paramref name="from"/> to reach <paramref name="target"/> of an endless axis in a given direction.</summary>
+    /// <param name="from">Where the way begins.</param>
+    /// <param name="target">A position; whole turns do not matter.</param>
+    /// <param name="direction">1 or -1.</param>
+    /// <param name="near">A target not farther back than this counts as here: noise at rest must not become a turn.</param>
+    /// <param name="least">A way shorter than this can't be stopped in: it goes once more round.</param>
+    public double Toward(double from, double target, int direction, double near, double least)
+    {
+        var by = (target - from) * direction % Period;
+        by = by < 0 ? by + Period : by;
+        by = Period - by <= near ? by - Period : by;
+        while (by < least)
+        {
+            by += Period;
+        }
+
+        return from + (by * direction);
+    }
 }

@@ -8,7 +8,7 @@ public enum AxisCommandKind : byte
     Disable = 2,
     Home = 3,
 
-    /// <summary>To a position; on an endless axis by the shortest way.</summary>
+    /// <summary>To a position; on an endless axis by the way its shape says.</summary>
     Move = 4,
 
     /// <summary>By a distance from the last target, or from the actual position when there is none.</summary>
@@ -28,6 +28,12 @@ public enum AxisCommandKind : byte
 
     /// <summary>Towards the limit in a direction (target 1 or -1) while its <see cref="Buttons.JogCell"/> is refreshed; the press id is the command's.</summary>
     Jog = 10,
+
+    /// <summary>By a distance from the actual position.</summary>
+    MoveFromHere = 11,
+
+    /// <summary>Endless axes: in a direction (target 1 or -1) at a velocity until something else takes its place; it never arrives.</summary>
+    Run = 12,
 }
 
 /// <summary>One command to one axis: fixed size, crosses a mailbox by value. Stops are not commands: see <see cref="Stops.StopLatch"/>.</summary>
@@ -41,6 +47,7 @@ public enum AxisCommandKind : byte
 /// <param name="Deceleration">Unit/s², above 0 for moves.</param>
 /// <param name="Torque">Percent of rated: contact torque. For outputs: 1 on, 0 off.</param>
 /// <param name="Confirmed">A person confirmed what the machine cannot prove by itself; for enabling and jogging: also without a reference.</param>
+/// <param name="Shape">For moves: how they are run.</param>
 public readonly record struct AxisCommand(
     ulong Id,
     short Axis,
@@ -51,4 +58,9 @@ public readonly record struct AxisCommand(
     double Acceleration,
     double Deceleration,
     double Torque,
-    bool Confirmed = false);
+    bool Confirmed = false,
+    MoveShape Shape = default)
+{
+    /// <summary>True for what moves and ends by arriving, so that another may wait for it.</summary>
+    public bool Arrives => Kind is AxisCommandKind.Move or AxisCommandKind.MoveBy or AxisCommandKind.MoveFromHere;
+}

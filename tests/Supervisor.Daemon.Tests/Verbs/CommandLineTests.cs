@@ -45,6 +45,9 @@ public sealed class CommandLineTests
     [InlineData("faults --catalogue --axis dibber", "--catalogue")]
     [InlineData("faults --limit 5 --catalogue", "--catalogue")]
     [InlineData("demo --cycles 0", "--cycles")]
+    [InlineData("move dibber 3 --by --endless", "--by")]
+    [InlineData("move dibber 3 --approach 5", "--approach-end")]
+    [InlineData("move dibber 3 --direction left", "left")]
     public void Parse_Bad_NamesWhatIsWrong(string line, string named)
     {
         var errors = CommandLine.Build().Parse(line).Errors;
@@ -55,16 +58,36 @@ public sealed class CommandLineTests
     [Fact]
     public void TryRead_Pairs_KeepOrderAndSign()
     {
-        Assert.True(MoveVerb.TryRead(["dibber", "-3", "gantry", "4.5"], by: false, out var targets, out _));
+        Assert.True(MoveVerb.TryRead(["dibber", "-3", "gantry", "4.5"], out var targets, out _));
 
         Assert.Equal([("dibber", -3.0), ("gantry", 4.5)], targets.Select(target => (target.Axis, target.Position)));
     }
 
-    [Fact]
-    public void TryRead_By_GivesDistances()
+    [Theory]
+    [InlineData("--by", Api.V1.MoveTarget.TargetOneofCase.Distance)]
+    [InlineData("--from-here", Api.V1.MoveTarget.TargetOneofCase.DistanceFromActual)]
+    [InlineData("--endless", Api.V1.MoveTarget.TargetOneofCase.EndlessVelocity)]
+    [InlineData("--direction positive", Api.V1.MoveTarget.TargetOneofCase.Position)]
+    public void Move_Option_SaysWhatTheNumbersMean(string option, Api.V1.MoveTarget.TargetOneofCase meant)
     {
-        Assert.True(MoveVerb.TryRead(["dibber", "-3"], by: true, out var targets, out _));
+        var verb = new System.CommandLine.Command("move");
+        var options = new MoveOptions();
+        options.AddTo(verb);
+        var request = options.Read(verb.Parse(option), [new Api.V1.MoveTarget { Axis = "drum", Position = -3 }]);
 
-        Assert.Equal(Api.V1.MoveTarget.TargetOneofCase.Distance, Assert.Single(targets).TargetCase);
+        Assert.Equal(meant, Assert.Single(request.Targets).TargetCase);
+        Assert.False(request.HasDeceleration);
+        Assert.Null(request.Approach);
+    }
+
+    [Fact]
+    public void Move_RampsApproachAndAfter_AreInTheRequest()
+    {
+        var verb = new System.CommandLine.Command("move");
+        var options = new MoveOptions();
+        options.AddTo(verb);
+        var request = options.Read(verb.Parse("--deceleration 50 --approach 5 --approach-end 20 --after"), [new Api.V1.MoveTarget { Axis = "drum", Position = 3 }]);
+
+        Assert.Equal((50, 5, 20, 0, true), (request.Deceleration, request.Approach.Velocity, request.Approach.EndDistance, request.Approach.StartDistance, request.AfterCurrent));
     }
 }

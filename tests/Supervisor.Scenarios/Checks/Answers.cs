@@ -46,7 +46,7 @@ public sealed class Answers(StoryWorld world) : Checker(world)
     {
         foreach (var given in World.Open)
         {
-            if (Now - given.At > Patience && _told.Add(given))
+            if (Now - given.At > Patience && !(given.RunsWithoutEnd && given.Ticket.Accepted.IsCompleted) && _told.Add(given))
             {
                 Find(-1, $"{given} is not answered after {(Now - given.At).TotalSeconds:0} s");
             }

@@ -54,7 +54,7 @@ public sealed class DoneTruth(StoryWorld world) : Checker(world)
             DisableCommand when drive.Plant.Powered => "has torque",
             HomeCommand when !drive.IsHomed => "was not homed",
             StopCommand or HaltCommand when drive.Plant.Powered && speed > definition.Limits.Velocity * 0.02 => $"moves at {speed:0.###}",
-            MoveCommand { Targets: [{ Relative: false } target] } when definition.Reference == ReferenceKind.Incremental && Off(axis, target.Value) is var off
+            MoveCommand { Targets: [{ IsPosition: true } target] } when definition.Reference == ReferenceKind.Incremental && Off(axis, target.Value) is var off
                 && off > (definition.InPosition.Window * 1.5) + (4 / definition.CountsPerUnit) => $"is {off:0.####} {definition.Unit} from its target",
             _ => null,
         };

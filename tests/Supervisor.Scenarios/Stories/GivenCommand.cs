@@ -44,6 +44,9 @@ public sealed class GivenCommand(MachineCommand command, CommandTicket ticket, T
     /// <summary>True for a command by which an axis may move.</summary>
     public bool Moves => Command is MoveCommand or ContactCommand or HomeCommand or JogCommand;
 
+    /// <summary>True for a command that never arrives: it lasts until something takes its place.</summary>
+    public bool RunsWithoutEnd => Command is MoveCommand move && move.Targets.Any(target => target.WithoutEnd);
+
     public bool Concerns(int axis) => Axes.Contains(axis);
 
     /// <inheritdoc/>

@@ -1,6 +1,7 @@
 using Supervisor.Machine.Api;
 using Supervisor.Machine.Modes;
 using Supervisor.Records.Axes;
+using Supervisor.Runtime.Messaging;
 
 namespace Supervisor.Scenarios.Stories;
 
@@ -148,7 +149,31 @@ public sealed class People(StoryWorld world, Dice dice, InterlockTroubles interl
     private MoveCommand GoodMove(int axis)
     {
         var axes = dice.Chance(0.7) ? [axis] : dice.Some(world.Machine.Axes.Count);
-        return new MoveCommand([.. axes.Select(GoodTarget)], dice.Chance(0.3) ? axes.Min(other => world.Machine.Axes[other].Limits.Velocity) * dice.Between(0.1, 1) : null);
+        var slowest = axes.Min(other => world.Machine.Axes[other].Limits.Velocity);
+        return new MoveCommand([.. axes.Select(other => Turned(GoodTarget(other)))], dice.Chance(0.3) ? slowest * dice.Between(0.1, 1) : null)
+        {
+            Acceleration = dice.Chance(0.1) ? axes.Min(other => world.Machine.Axes[other].Limits.Acceleration) * dice.Between(0.2, 1) : null,
+            Deceleration = dice.Chance(0.2) ? axes.Min(other => world.Machine.Axes[other].Limits.Deceleration) * dice.Between(0.2, 1) : null,
+            Approach = dice.Chance(0.15) ? new ApproachSpeed(slowest * dice.Between(0.05, 0.5), dice.Between(1, 30), dice.Chance(0.5) ? 0 : dice.Between(1, 30)) : null,
+            AfterCurrent = dice.Chance(0.15),
+        };
+    }
+
+    /// <summary>The other things a target can be, where the axis has them.</summary>
+    private MoveTarget Turned(MoveTarget target)
+    {
+        if (world.Machine.Axes[target.Axis].EndlessPeriod is null)
+        {
+            return target;
+        }
+
+        return dice.Below(10) switch
+        {
+            0 => target with { Relative = false, WithoutEnd = true, Value = dice.Between(-1, 1) * world.Machine.Axes[target.Axis].Limits.Velocity },
+            1 or 2 => target with { Relative = false, FromActual = true },
+            3 or 4 => target with { Relative = false, Way = dice.Pick([WayRound.Positive, WayRound.Negative]) },
+            _ => target,
+        };
     }
 
     private MoveTarget GoodTarget(int axis)

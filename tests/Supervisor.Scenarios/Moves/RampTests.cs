@@ -1,0 +1,78 @@
+using Supervisor.Machine.Api;
+using Supervisor.Motion.Stopping;
+using Supervisor.Records.Axes;
+using Supervisor.Records.Commands;
+using Supervisor.Scenarios.World;
+
+namespace Supervisor.Scenarios.Moves;
+
+/// <summary>
+/// A move may end gently; a halt, a stop and an interlock never do. They brake with the axis's limit, by which stopping distances are
+/// computed: v²/2a, and what the axis runs until its drive hears of it.
+/// </summary>
+public sealed class RampTests
+{
+    private const double Velocity = 400;
+
+    // Two cycles of the line until the stop is heard, and the lag of the position loop.
+    private const double Reaction = 0.08 + 0.03;
+
+    [Fact]
+    public void Deceleration_LowerThanTheLimit_IsDriven()
+    {
+        var machine = Movers.Working(441);
+        var begun = machine.World.Queue.Now;
+        machine.Done(machine.Move("gantry", 700) with { Velocity = 400, Deceleration = 200 });
+
+        // Trapezoid from the formulas: 600 mm = 33.3 up in 0.167 s, 400 down in 2 s, 166.7 at 400 mm/s in 0.417 s: 2.58 s.
+        Assert.InRange((machine.World.Queue.Now - begun).TotalSeconds, 2.58, 2.9);
+    }
+
+    [Theory]
+    [InlineData(2401.0, Refusal.AccelerationLimit)]
+    [InlineData(0.0, Refusal.InvalidArgument)]
+    public void Deceleration_BeyondTheLimit_IsRefused(double deceleration, Refusal refusal)
+    {
+        var machine = Movers.Working(442);
+        var answer = machine.Do(machine.Move("gantry", 400) with { Deceleration = deceleration });
+        Assert.Equal((Outcome.Refused, refusal), (answer.Outcome, answer.Refusal));
+        Assert.Contains("deceleration", answer.Message, StringComparison.Ordinal);
+    }
+
+    [Theory]
+    [InlineData("halt", 0.5)]
+    [InlineData("stop", 0.5)]
+    [InlineData("guard", 0.5)]
+    [InlineData("halt", 0.2)]
+    public void GentleMove_IsStopped_WithinTheStoppingDistanceOfTheLimit(string how, double after)
+    {
+        // At 100 mm/s² it would run on for 800 mm.
+        var machine = Movers.Working(443);
+        machine.Give(machine.Move("gantry", 820) with { Velocity = Velocity, Deceleration = 100 });
+        machine.RunUntil(() => machine.Plant("gantry") - 100 is > 0 && machine.Speed("gantry") > 1, 2, "gantry begins");
+        machine.Run(after);
+        var from = machine.Plant("gantry");
+        var speed = machine.Speed("gantry");
+        Stop(machine, how);
+        machine.RunUntil(() => machine.Speed("gantry") < 1, 3, "gantry stands");
+        var allowed = StopCalculation.StoppingDistance(Velocity, 2400) + (Velocity * Reaction);
+        Assert.InRange(machine.Plant("gantry") - from, speed > 300 ? 10 : 0, allowed);
+        Assert.DoesNotContain(machine.Journal.Faults, fault => fault.Axis == machine.World.Axis("gantry"));
+    }
+
+    private static void Stop(SupervisedMachine machine, string how)
+    {
+        switch (how)
+        {
+            case "halt":
+                machine.Give(new HaltCommand(machine.Axes("gantry")));
+                break;
+            case "stop":
+                machine.Give(new StopCommand(machine.Axes("gantry")));
+                break;
+            default:
+                machine.World.Drive("gantry").SetInput("input1", false);
+                break;
+        }
+    }
+}
