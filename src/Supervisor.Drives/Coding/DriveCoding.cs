@@ -70,6 +70,19 @@ public abstract class DriveCoding
     /// <summary>True when the drive's velocity can be commanded.</summary>
     public bool CommandsVelocity => _profileVelocity.IsDeclared;
 
+    /// <summary>True when the ramp at a move's start can be commanded.</summary>
+    public bool CommandsAcceleration => _profileAcceleration.IsDeclared;
+
+    /// <summary>True when the ramp at a move's end can be commanded apart from the one at its start.</summary>
+    public bool CommandsDeceleration => _profileDeceleration.IsDeclared;
+
+    /// <summary>The velocity in the image, counts/s, as its register rounds it.</summary>
+    public double CommandedVelocity(CommandImage image)
+    {
+        ArgumentNullException.ThrowIfNull(image);
+        return _profileVelocity.Value(image.Wanted);
+    }
+
     /// <summary>True when the drive says that a target is reached.</summary>
     public abstract bool TellsInPosition { get; }
 

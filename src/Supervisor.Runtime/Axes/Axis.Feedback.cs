@@ -26,7 +26,6 @@ public sealed partial class Axis
     private bool _speedIsNew;
     private TimeSpan _restFrom;
     private bool _restKnown;
-    private TimeSpan _followingSince = TimeSpan.MaxValue;
     private TimeSpan _inWindowSince = TimeSpan.MaxValue;
     private double _stayCounts;
     private double _contactPosition;
@@ -187,20 +186,7 @@ public sealed partial class Axis
 
     private void Supervise(TimeSpan now)
     {
-        if (Definition.FollowingError is { } following && !double.IsNaN(_feedback.FollowingErrorCounts)
-            && _node is AxisNode.Ready or AxisNode.Running or AxisNode.Jogging or AxisNode.Halting)
-        {
-            var exceeded = Math.Abs(_scale.ToUnit(_feedback.FollowingErrorCounts)) > Definition.FollowingError!.Limit;
-            _followingSince = exceeded ? (_followingSince < now ? _followingSince : now) : TimeSpan.MaxValue;
-            if (exceeded && now - _followingSince >= following.For)
-            {
-                SeeFault(FaultCode.FollowingError, 0, now);
-            }
-        }
-        else
-        {
-            _followingSince = TimeSpan.MaxValue;
-        }
+        SuperviseFollowing(now);
 
         // Holding its place: what is moved by hand or sinks is no longer where everyone believes it is.
         if (_node == AxisNode.Ready && HasLeftItsPlace)

@@ -139,6 +139,7 @@ public sealed partial class Axis
         SetTarget(target);
         _hasTarget = true;
         _moveTaken = false;
+        _modelRuns = false;
         _pressing = false;
         _inWindowSince = TimeSpan.MaxValue;
         BeginApproach(command);
