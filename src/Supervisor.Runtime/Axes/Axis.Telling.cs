@@ -9,8 +9,11 @@ namespace Supervisor.Runtime.Axes;
 /// </content>
 public sealed partial class Axis
 {
-    /// <summary>Reports that taking one command may cost at once: that of the command it replaces, and its own.</summary>
+    /// <summary>Reports of one command: that it was taken, and its end.</summary>
     internal const int ReportsOfACommand = 2;
+
+    /// <summary>Reports that an axis may have to make at any time: the ends of the command in hand and of the one that waits behind it.</summary>
+    internal const int ReportsOfAnAxis = 2;
 
     private FaultEvent _untold;
     private bool _hasUntold;

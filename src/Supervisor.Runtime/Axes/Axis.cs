@@ -211,6 +211,10 @@ public sealed partial class Axis
             {
                 Report(new AxisReport(_inHand.Id, Index, Outcome.None, Refusal.None, FaultCode.None, 0, now));
             }
+
+            // A drive that started anew within a silence of one question looks as it did before, and has lost its zero: it is asked before it
+            // gets torque.
+            _doubtsRestart |= row.To == AxisNode.Energising;
         }
 
         if ((effects & AxisEffects.LoseReference) != 0 && Definition.Reference != ReferenceKind.None)

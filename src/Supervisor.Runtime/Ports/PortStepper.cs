@@ -232,8 +232,7 @@ public sealed class PortStepper
 
     private void TakeCommands(TimeSpan now)
     {
-        // Every axis may have one more report to make, of the command in its hand.
-        while (_channel.Reports.Free >= Axis.ReportsOfACommand + _axes.Length && _channel.Mailbox.TryRead(out var command))
+        while (_channel.Reports.Free >= Axis.ReportsOfACommand + (Axis.ReportsOfAnAxis * _axes.Length) && _channel.Mailbox.TryRead(out var command))
         {
             foreach (var axis in _axes)
             {

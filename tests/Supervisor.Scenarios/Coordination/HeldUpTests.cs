@@ -42,7 +42,7 @@ public sealed class HeldUpTests
         var machine = StartedUp(62);
         var channel = machine.World.Board.Ports[0];
         machine.IsHeldUp = true;
-        while (channel.Reports.Free > 3)
+        while (channel.Reports.Free > 2)
         {
             channel.Reports.TryWrite(new AxisReport(ulong.MaxValue, 0, Outcome.None, Refusal.None, FaultCode.None, 0, machine.World.Queue.Now));
         }

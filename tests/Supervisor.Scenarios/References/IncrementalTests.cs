@@ -145,6 +145,36 @@ public sealed class IncrementalTests
         return world;
     }
 
+    /// <summary>A drive starts anew within 300 ms: on a line of long cycles that is one question without an answer, which may be noise as well.</summary>
+    [Fact]
+    public void Drive_RestartedWithinOneQuestion_IsFoundOutBeforeItGetsTorque()
+    {
+        var world = new SimulatedWorld(new OneAxis { Port = """ "cycleMs": 250, "responseTimeoutMs": 15, "retries": 0 """, Axis = """ "communicationTimeoutMs": 1000, """ + OneAxis.Homing }.Build(), 11);
+        world.StartUp();
+        world.Run(1);
+        world.Do("slide", AxisCommandKind.Home);
+        world.Do("slide", AxisCommandKind.Disable);
+        world.Run(1);
+        var asked = false;
+        world.FrameBegun = frame => asked = true;
+        world.RunUntil(() => asked, 1, "a question");
+        world.Run(0.02);
+        world.Drive("slide").Restart();
+        world.Run(0.31);
+        Assert.True(world.Snapshot("slide").Online, "one question without an answer is no lost link");
+        world.Give("slide", AxisCommandKind.Enable);
+        var wasPowered = false;
+        for (var i = 0; i < 300; i++)
+        {
+            world.Run(0.01);
+            wasPowered |= world.Drive("slide").Plant.Powered;
+        }
+
+        Assert.False(wasPowered);
+        Assert.False(world.Snapshot("slide").Referenced);
+        Assert.Equal(FaultCode.DriveRestarted, world.Snapshot("slide").Fault);
+    }
+
     private static void Restart(SimulatedWorld world, double downSeconds, ReferenceNote[]? remembered)
     {
         world.KillSupervisor();

@@ -10,6 +10,7 @@ public sealed class RandomMachines(Dice dice)
 {
     private static readonly string[] Drives = ["reference", "plain", "bits"];
     private static readonly string[] Classes = ["link", "restart", "supply", "temperature", "timeOut", "drive"];
+    private const int BitsTimeoutMs = 290;
     private readonly StringBuilder _file = new();
 
     /// <summary>Writes one and reads it as a user's file is read.</summary>
@@ -21,14 +22,13 @@ public sealed class RandomMachines(Dice dice)
         _file.Append("\"ports\": [");
         for (var port = 0; port < ports; port++)
         {
-            var count = (axes + ports - 1 - port) / ports;
-            Add($$"""{ "name": "line-{{port}}", "device": "/dev/ttyS{{port}}", "baud": {{dice.Pick([115200, 230400])}}, "parity": "none", "stopBits": 1, "cycleMs": {{20 + (count * 15)}}, "gap": "{{dice.Pick(["standard", "proportional"])}}", "responseTimeoutMs": 15, "retries": {{dice.Below(3)}} }, """);
+            Add($$"""{ "name": "line-{{port}}", "device": "/dev/ttyS{{port}}", "baud": {{dice.Pick([115200, 230400])}}, "parity": "none", "stopBits": 1, "cycleMs": {{CycleMs(axes, ports, port)}}, "gap": "{{dice.Pick(["standard", "proportional"])}}", "responseTimeoutMs": 15, "retries": {{dice.Below(3)}} }, """);
         }
 
         _file.Append("], \"axes\": [");
         for (var axis = 0; axis < axes; axis++)
         {
-            AddAxis(axis, axis % ports, axes);
+            AddAxis(axis, axis % ports, axes, CycleMs(axes, ports, axis % ports));
         }
 
         _file.Append("], \"interlocks\": [");
@@ -37,9 +37,12 @@ public sealed class RandomMachines(Dice dice)
         return Machines.Read(_file.ToString(), ("plain.drive.json", RandomDrives.Plain), ("bits.drive.json", RandomDrives.Bits));
     }
 
-    private void AddAxis(int axis, int port, int axes)
+    private void AddAxis(int axis, int port, int axes, int cycleMs)
     {
         var drive = dice.Pick(Drives);
+
+        // A drive of single bits needs a short time-out, see below; a line of many axes can't have one.
+        drive = drive == "bits" && LeastTimeoutMs(cycleMs) > BitsTimeoutMs ? "plain" : drive;
         var velocity = dice.Pick([80.0, 250, 600]);
         var ramp = velocity * dice.Between(2, 8);
         var isEndless = dice.Chance(0.3);
@@ -60,8 +63,13 @@ public sealed class RandomMachines(Dice dice)
 
         // A drive of single bits that starts again sooner than its time-out would take its standing power bit for a new one:
         // such a drive can't be told from one that was only not heard.
-        Add($$""" "inPosition": { "window": {{velocity / 1000}}, "dwellMs": 20 }, "communicationTimeoutMs": {{(drive == "bits" ? 290 : dice.Pick([400, 600, 1000]))}} }, """);
+        Add($$""" "inPosition": { "window": {{velocity / 1000}}, "dwellMs": 20 }, "communicationTimeoutMs": {{(drive == "bits" ? BitsTimeoutMs : Math.Max(LeastTimeoutMs(cycleMs), dice.Pick([400, 600, 1000])))}} }, """);
     }
+
+    private static int CycleMs(int axes, int ports, int port) => 20 + ((axes + ports - 1 - port) / ports * 15);
+
+    /// <summary>What a machine file asks for: three cycles and 50 ms.</summary>
+    private static int LeastTimeoutMs(int cycleMs) => (3 * cycleMs) + 50;
 
     private void AddInterlocks(int axes)
     {
