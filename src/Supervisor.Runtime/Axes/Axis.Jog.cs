@@ -17,6 +17,7 @@ public sealed partial class Axis
     private readonly JogCell _jog;
     private readonly int _enablingCell;
     private ulong _jogSeen;
+    private TimeSpan _jogSeenAt;
 
     private Refusal RefuseJog(in AxisCommand command, TimeSpan now, out double value)
     {
@@ -54,7 +55,9 @@ public sealed partial class Axis
             return Refusal.PositionLimit;
         }
 
-        return !JogCell.IsOf(_jog.Word, command.Id) ? Refusal.JogEnded : IsEnablingOpen(now) ? Refusal.EnablingInputOpen : Refusal.None;
+        // The command may have waited on its way: the press counts from when its button was last heard of.
+        SeeJog(now);
+        return !JogCell.IsOf(_jogSeen, command.Id) || now - _jogSeenAt >= JogLapse ? Refusal.JogEnded : IsEnablingOpen(now) ? Refusal.EnablingInputOpen : Refusal.None;
     }
 
     /// <summary>The limit a jog comes to; null where there is none, or where the axis does not know where it is.</summary>
@@ -66,27 +69,39 @@ public sealed partial class Axis
     /// <summary>Looks at the press and at the enabling input; called before every transaction of the port.</summary>
     internal void LookAtJog(TimeSpan now)
     {
+        var isRefreshed = SeeJog(now);
         if (_node != AxisNode.Jogging)
         {
             return;
         }
 
-        var word = _jog.Word;
         if (IsEnablingOpen(now))
         {
             Raise(AxisEvent.EnablingOpened, now);
             Publish();
         }
-        else if (!JogCell.IsOf(word, _inHand.Id))
+        else if (!JogCell.IsOf(_jogSeen, _inHand.Id))
         {
             Raise(AxisEvent.JogReleased, now);
             Publish();
         }
-        else if (word != _jogSeen && now < _deadline)
+        else if (isRefreshed && now < _deadline)
         {
-            _jogSeen = word;
             _deadline = now + JogLapse;
         }
+    }
+
+    /// <summary>Takes in the button as it is now; true when it was pressed, refreshed or let go since the last look.</summary>
+    private bool SeeJog(TimeSpan now)
+    {
+        var word = _jog.Word;
+        if (word == _jogSeen)
+        {
+            return false;
+        }
+
+        (_jogSeen, _jogSeenAt) = (word, now);
+        return true;
     }
 
     /// <summary>Silent counts as open, as everywhere.</summary>

@@ -144,9 +144,12 @@ public sealed partial class Axis
         _inWindowSince = TimeSpan.MaxValue;
         BeginApproach(command);
         PutMove(command);
-        _jogSeen = _jog.Word;
         _outsideAtStart = Outside;
         Raise(command.Kind == AxisCommandKind.Jog ? AxisEvent.JogGiven : AxisEvent.MoveGiven, now);
+        if (command.Kind == AxisCommandKind.Jog)
+        {
+            _deadline = _jogSeenAt + JogLapse;
+        }
     }
 
     private void SetTarget(double target) => _targetCounts = Math.Round(_scale.ToCounts(target) / Coding.TargetScale) * Coding.TargetScale;

@@ -43,6 +43,20 @@ public sealed class JogTests
     }
 
     [Fact]
+    public void Jog_ThatWaitedOnItsWayLongerThanItsLapse_MovesNothing()
+    {
+        var machine = Working(58);
+        var before = machine.World.Drive("gantry").CountedPosition;
+        machine.IsHeldUp = true;
+        var press = Press(machine, "gantry", positive: true);
+        machine.Run(0.3);
+        machine.IsHeldUp = false;
+        machine.Run(0.5);
+        Assert.Equal(Refusal.JogEnded, SupervisedMachine.Ended(press.Ticket).Refusal);
+        Assert.Equal(before, machine.World.Drive("gantry").CountedPosition, 50.0);
+    }
+
+    [Fact]
     public void Jog_ReleasedBeforeTheAxisTookIt_MovesNothing()
     {
         var machine = Working(53);
