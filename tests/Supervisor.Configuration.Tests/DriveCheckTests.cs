@@ -86,8 +86,16 @@ public sealed class DriveCheckTests
     [InlineData("outputs = { \"o\": \"command.2\" }", "outputs.o: bit \"command.2\" is already used by a command or another output")]
     [InlineData("outputs = { \"o\": \"command.8\", \"p\": \"command.8\" }", "outputs.p: bit \"command.8\" is already used by a command or another output")]
     [InlineData("wire.write = { \"function\": 6, \"maxRegisters\": 2 }", "wire.write.maxRegisters: function 6 writes one register, not 2; give 1, or function 16")]
-    [InlineData("wire.write = { \"function\": 6 }\ncommand[2] -", "command[1].type: takes 2 registers, but wire.write.maxRegisters is 1: it could not be written in one piece")]
+    [InlineData("wire.write = { \"function\": 6 }\ncommand[2] -", "command[1].type: takes 2 registers, but wire.write.maxRegisters is 1: it could not be written in one piece; give wire.write.split if the drive takes it as a whole when its control register is written")]
     [InlineData("wire.read.maxRegisters = 1\nfeedback[2] -", "feedback[1].type: takes 2 registers, but wire.read.maxRegisters is 1: it could not be read in one piece")]
+    [InlineData("wire.write = { \"function\": 16, \"split\": \"highThenLow\" }", "wire.write.split: function 16 writes both words of a value in one frame; take \"split\" out")]
+    [InlineData("wire.write = { \"function\": 6, \"split\": \"highThenLow\" }\ncommand[0].type = \"u32\"\ncommand[0].register = 50", "command[0].type: \"command\" commands the axis and must be written in one frame, but function 6 writes one register; declare the register with its bits as a field of 16 bits")]
+    [InlineData("wire.byteOrder = \"low\"", "wire.byteOrder: \"low\" is none of \"highFirst\", \"lowFirst\"")]
+    [InlineData("command[1].kind = \"input\"", "command[1].kind: input registers can't be written; give \"holding\", or access \"read\" to a parameter")]
+    [InlineData("feedback[0].mask = 65536", "feedback[0].mask: 65536 must have bits, and only such as a field of type \"u16\" has: at most 0xFFFF")]
+    [InlineData("feedback[0].mask = \"0x0F0F\"", "feedback[0].mask: 0x0F0F has a gap; one run of bits is expected, such as 0x0FF0")]
+    [InlineData("feedback[0].mask = \"F\"", "feedback[0].mask: a whole number from 0 to 4294967295, or a text such as \"0x0FFF\" is expected, found the text \"F\"")]
+    [InlineData("wire.firstInputRegister = 30001\nfeedback[0].kind = \"input\"", "feedback[0].register: 200 must be 30001 to 95536 (from wire.firstInputRegister on)")]
     public void Read_DriveWithBitsOneThingWrong_IsTheOneError(string edits, string expected) =>
         Assert.Equal([expected], Errors("bits.drive.json", edits));
 
@@ -100,6 +108,8 @@ public sealed class DriveCheckTests
     [InlineData("reference.drive.json", "communicationTimeout -")]
     [InlineData("reference.drive.json", "parameters -")]
     [InlineData("reference.drive.json", "communicationTimeout.fedBy = \"write\"\nrefreshMs = 50")]
+    [InlineData("bits.drive.json", "wire.write = { \"function\": 6, \"split\": \"lowThenHigh\" }\nwire.byteOrder = \"lowFirst\"")]
+    [InlineData("bits.drive.json", "wire.firstInputRegister = 100\nfeedback[0].kind = \"input\"\nfeedback[0].mask = \"0x00FF\"")]
     [InlineData("bits.drive.json", "outputs = { \"o\": \"command.8\" }")]
     [InlineData("bits.drive.json", "commands.findReference -\ncommands.clearFault -\nstates.moving -\nstates.inPosition -\nstates.referenced -")]
     public void Read_UnusualButGood_IsAccepted(string example, string edits) => Assert.Empty(Errors(example, edits));

@@ -1,3 +1,4 @@
+using System.Numerics;
 using Supervisor.Records.Faults;
 
 namespace Supervisor.Configuration.Drives;
@@ -121,7 +122,44 @@ public sealed record WireDefinition(
     int FirstRegister,
     TimeSpan Turnaround,
     IReadOnlyList<byte> BusyExceptions,
-    bool BroadcastStop);
+    bool BroadcastStop)
+{
+    /// <summary>Order of the two bytes of a register; the standard's is high first.</summary>
+    public ByteOrder ByteOrder { get; init; }
+
+    /// <summary>Number the drive's manual gives to input register 0 where it counts them apart; null: as <see cref="FirstRegister"/>.</summary>
+    public int? FirstInputRegister { get; init; }
+
+    /// <summary>
+    /// How a drive that is written one register at a time takes a 32-bit value: both words in this order, and the value as a whole no earlier than with
+    /// the next write of its control register. Null: it does not, or does not say.
+    /// </summary>
+    public WordSplit? Split { get; init; }
+}
+
+/// <summary>Order of the two bytes of a register.</summary>
+public enum ByteOrder
+{
+    HighFirst = 0,
+    LowFirst = 1,
+}
+
+/// <summary>Order in which the two words of a 32-bit value are written one by one.</summary>
+public enum WordSplit
+{
+    HighThenLow = 0,
+    LowThenHigh = 1,
+}
+
+/// <summary>Which registers of a drive: Modbus addresses the two kinds apart.</summary>
+public enum RegisterKind
+{
+    /// <summary>Read by function 3, written.</summary>
+    Holding = 0,
+
+    /// <summary>Read by function 4, never written.</summary>
+    Input = 1,
+}
 
 /// <summary>Order of the two words of a 32-bit value.</summary>
 public enum WordOrder
@@ -145,17 +183,17 @@ public sealed record RegisterField(string Name, int Register, RegisterType Type,
     /// <summary>A parameter that the drive keeps in a memory which every write wears: it is written on purpose or on a difference, never again and again.</summary>
     public bool Stored { get; init; }
 
+    /// <summary>Holding or input register; null: as <see cref="WireDefinition.ReadFunction"/> says.</summary>
+    public RegisterKind? Kind { get; init; }
+
+    /// <summary>Bits that carry the value, one run of them, its lowest worth 1; 0: all bits.</summary>
+    public uint Mask { get; init; }
+
     /// <summary>Registers it takes.</summary>
     public int Width => Type is RegisterType.U32 or RegisterType.S32 ? 2 : 1;
 
     /// <summary>The value of raw bits.</summary>
-    public double ValueOf(uint raw) => Scale * Type switch
-    {
-        RegisterType.S16 => (short)raw,
-        RegisterType.S32 => (int)raw,
-        RegisterType.U16 => (ushort)raw,
-        _ => raw,
-    };
+    public double ValueOf(uint raw) => Scale * (IsSigned ? (long)((ulong)raw << (64 - Bits)) >> (64 - Bits) : raw);
 
     /// <summary>The raw bits of a value; false for one that its registers can't hold, or that lies between two of their steps.</summary>
     public bool TryRaw(double value, out uint raw)
@@ -170,14 +208,25 @@ public sealed record RegisterField(string Name, int Register, RegisterType Type,
     // A decimal number and a binary step seldom divide without a rest.
     private const double StepTolerance = 1e-6;
 
-    /// <summary>Numbers its registers can hold, before <see cref="Scale"/>.</summary>
-    public (long Least, long Most) Range => Type switch
+    /// <summary>Bits of the value.</summary>
+    public int Bits => Mask == 0 ? Width * 16 : BitOperations.PopCount(Mask);
+
+    /// <summary>True for a value with a sign.</summary>
+    public bool IsSigned => Type is RegisterType.S16 or RegisterType.S32;
+
+    /// <summary>Numbers its bits can hold, before <see cref="Scale"/>.</summary>
+    public (long Least, long Most) Range => IsSigned ? (-(1L << (Bits - 1)), (1L << (Bits - 1)) - 1) : (0, (1L << Bits) - 1);
+
+    /// <summary>The function that reads it.</summary>
+    public byte ReadFunction(WireDefinition wire)
     {
-        RegisterType.U16 => (ushort.MinValue, ushort.MaxValue),
-        RegisterType.S16 => (short.MinValue, short.MaxValue),
-        RegisterType.U32 => (uint.MinValue, uint.MaxValue),
-        _ => (int.MinValue, int.MaxValue),
-    };
+        ArgumentNullException.ThrowIfNull(wire);
+        return Kind switch { RegisterKind.Holding => 3, RegisterKind.Input => 4, _ => wire.ReadFunction };
+    }
+
+    /// <summary>Its address on the wire.</summary>
+    public int Address(WireDefinition wire) =>
+        Register - (ReadFunction(wire) == 4 && wire.FirstInputRegister is { } first ? first : wire.FirstRegister);
 }
 
 /// <summary>Width and sign of a register value.</summary>

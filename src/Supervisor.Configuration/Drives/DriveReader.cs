@@ -38,6 +38,7 @@ internal sealed class DriveReader(FileErrors errors)
 
         var bits = new BitReader(errors);
         var (coding, states, commands) = new StatesReader(bits, errors).Read(file, feedback, command);
+        ControlFieldChecks.Check(wire, command, commands, errors);
         RequiredFields.Check(file, coding, feedback, command, parameters, errors);
         var inputs = bits.ReadNamed(file.Entries("inputs"), feedback, "feedback");
         var outputs = bits.ReadNamed(file.Entries("outputs"), command, "command");

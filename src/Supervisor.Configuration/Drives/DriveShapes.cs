@@ -11,11 +11,11 @@ internal static class DriveShapes
         "communicationTimeout", "refreshMs", "faults", "batteryAlarm", "saveParameters");
 
     public static readonly ObjectShape Wire = new(
-        "wire", "read", "write", "readWrite", "wordOrder", "firstRegister", "turnaroundMs", "busyExceptions", "broadcastStop");
+        "wire", "read", "write", "readWrite", "wordOrder", "byteOrder", "firstRegister", "firstInputRegister", "turnaroundMs", "busyExceptions", "broadcastStop");
 
     public static readonly ObjectShape Read = new("read", "function", "maxRegisters");
 
-    public static readonly ObjectShape Write = new("write", "function", "maxRegisters");
+    public static readonly ObjectShape Write = new("write", "function", "maxRegisters", "split");
 
     public static readonly ObjectShape ReadWrite = new("readWrite", "function");
 
@@ -23,7 +23,7 @@ internal static class DriveShapes
 
     public static readonly ObjectShape Commands = new("commands", "power", "go", "stop", "findReference", "clearFault");
 
-    public static readonly ObjectShape Field = new("field", "name", "register", "type", "scale", "unit", "access", "readBack", "stored");
+    public static readonly ObjectShape Field = new("field", "name", "register", "type", "scale", "unit", "access", "readBack", "stored", "kind", "mask");
 
     public static readonly ObjectShape CommunicationTimeout = new("communicationTimeout", "fedBy", "reaction");
 

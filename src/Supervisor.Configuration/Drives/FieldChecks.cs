@@ -12,24 +12,32 @@ internal static class FieldChecks
     public static void NoOverlap(
         IReadOnlyList<FieldDraft> feedback, IReadOnlyList<FieldDraft> command, IReadOnlyList<FieldDraft> parameters, FileErrors errors)
     {
-        Within(feedback, errors);
-        Within(command, errors);
-        Within(parameters, errors);
+        Within(feedback, isWritten: false, errors);
+        Within(command, isWritten: true, errors);
+        Within(parameters, isWritten: false, errors);
         Across(command, [.. parameters.Where(parameter => parameter.Field.Access != RegisterAccess.Read)], errors);
     }
 
-    private static void Within(IReadOnlyList<FieldDraft> drafts, FileErrors errors)
+    private static void Within(IReadOnlyList<FieldDraft> drafts, bool isWritten, FileErrors errors)
     {
-        FieldDraft? widest = null;
-        foreach (var draft in drafts.Where(draft => draft.Field.Register >= 0).OrderBy(draft => draft.Field.Register))
+        var ordered = drafts.Where(draft => draft.Field.Register >= 0).OrderBy(draft => draft.Field.Register).ToArray();
+        for (var i = 1; i < ordered.Length; i++)
         {
-            if (widest is not null && draft.Field.Register < End(widest))
+            var draft = ordered[i];
+            if (ordered.Take(i).FirstOrDefault(earlier => Overlap(earlier, draft) && !MayShare(earlier.Field, draft.Field, isWritten)) is { } other)
             {
-                Tell(draft, widest, errors);
+                Tell(draft, other, errors);
             }
-
-            widest = widest is null || End(draft) > End(widest) ? draft : widest;
         }
+    }
+
+    /// <summary>
+    /// Fields of the same registers that are told apart by their masks. What is written must not be another's too; what is read may be seen twice.
+    /// </summary>
+    private static bool MayShare(RegisterField one, RegisterField other, bool isWritten)
+    {
+        var isSame = one.Register == other.Register && one.Width == other.Width;
+        return isSame && (isWritten ? one.Mask != 0 && other.Mask != 0 && (one.Mask & other.Mask) == 0 : one.Mask != 0 || other.Mask != 0);
     }
 
     private static void Across(IReadOnlyList<FieldDraft> some, IReadOnlyList<FieldDraft> others, FileErrors errors)
@@ -44,7 +52,10 @@ internal static class FieldChecks
     }
 
     private static bool Overlap(FieldDraft a, FieldDraft b) =>
-        a.Field.Register >= 0 && b.Field.Register >= 0 && a.Field.Register < End(b) && b.Field.Register < End(a);
+        a.Field.Register >= 0 && b.Field.Register >= 0 && a.Field.Register < End(b) && b.Field.Register < End(a) && IsSameKind(a.Field, b.Field);
+
+    /// <summary>Holding and input registers of one number are two registers.</summary>
+    private static bool IsSameKind(RegisterField a, RegisterField b) => a.Kind is null || b.Kind is null || a.Kind == b.Kind;
 
     private static int End(FieldDraft draft) => draft.Field.Register + draft.Field.Width;
 

@@ -8,6 +8,10 @@ public static class FieldNames
     public const string Velocity = "velocity";
     public const string Torque = "torque";
     public const string ErrorCode = "errorCode";
+    public const string FollowingError = "followingError";
+
+    /// <summary>Feedback: the mode the drive is in; a mode is then confirmed before anything relies on it.</summary>
+    public const string ModeDisplay = "modeDisplay";
 
     public const string Controlword = "controlword";
     public const string Mode = "mode";

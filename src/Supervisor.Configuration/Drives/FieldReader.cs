@@ -24,8 +24,12 @@ internal sealed class FieldReader(WireDefinition wire, FileErrors errors)
 
     public const int RegistersOfADrive = 65536;
 
+    private readonly FieldValues values = new(errors);
+
     public static readonly Choices<RegisterType> Types = new(
         ("u16", RegisterType.U16), ("s16", RegisterType.S16), ("u32", RegisterType.U32), ("s32", RegisterType.S32));
+
+    private static readonly Choices<RegisterKind> Kinds = new(("holding", RegisterKind.Holding), ("input", RegisterKind.Input));
 
     private static readonly Choices<RegisterAccess> Accesses = new(
         ("readWrite", RegisterAccess.ReadWrite), ("read", RegisterAccess.Read), ("write", RegisterAccess.Write));
@@ -57,37 +61,50 @@ internal sealed class FieldReader(WireDefinition wire, FileErrors errors)
     {
         var type = field.Choice("type", Types, "\"u16\", \"s16\", \"u32\" or \"s32\"");
         var width = type is RegisterType.U32 or RegisterType.S32 ? 2 : 1;
-        var first = wire.FirstRegister;
-        var register = field.Integer("register", new NumberRange(first, first + RegistersOfADrive - width, "(from wire.firstRegister on)"), "its register number");
+        var access = ReadAccess(field, use);
+        var kind = ReadKind(field, use, access);
+        var isApart = wire.FirstInputRegister is not null && (kind == RegisterKind.Input || (kind is null && wire.ReadFunction == 4));
+        var first = isApart ? wire.FirstInputRegister!.Value : wire.FirstRegister;
+        var register = field.Integer(
+            "register", new NumberRange(first, first + RegistersOfADrive - width, $"(from wire.{(isApart ? "firstInputRegister" : "firstRegister")} on)"), "its register number");
         var scale = field.Number("scale", NumberRange.Any(""), fallback: 1);
         if (scale == 0)
         {
             field.Refuse("scale", "0 would make every value 0; give what one step of the register is worth");
         }
 
-        var access = ReadAccess(field, use);
         var unit = field.Text("unit");
-        var result = new RegisterField(name, register ?? -1, type ?? default, scale, unit, access) 
-        {
-            ReadBack = ReadReadBack(field, name, use, access),
-            Stored = ReadStored(field, use, access),
-        };
+        var result = new RegisterField(name, register ?? -1, type ?? default, scale, unit, access) { Kind = kind };
+        result = result with { ReadBack = ReadReadBack(field, result, use), Stored = ReadStored(field, use, access), Mask = values.Mask(field, result, use) };
         CheckWidth(field, result, use);
         return result;
     }
 
-    private bool ReadReadBack(ObjectReader field, string name, FieldUse use, RegisterAccess access)
+    /// <summary>What is written is a holding register; where input registers are numbered apart, it counts from the holding ones' first.</summary>
+    private RegisterKind? ReadKind(ObjectReader field, FieldUse use, RegisterAccess access)
+    {
+        RegisterKind? kind = field.Find("kind") is null ? null : field.Choice("kind", Kinds, RegisterKind.Holding);
+        var isWritten = use == FieldUse.Command || (use == FieldUse.Parameter && access != RegisterAccess.Read);
+        if (kind == RegisterKind.Input && isWritten)
+        {
+            field.Refuse("kind", "input registers can't be written; give \"holding\", or access \"read\" to a parameter");
+        }
+
+        return kind is null && isWritten && wire.FirstInputRegister is not null ? RegisterKind.Holding : kind;
+    }
+
+    private bool ReadReadBack(ObjectReader field, RegisterField result, FieldUse use)
     {
         var readsBack = field.Flag("readBack", fallback: false);
-        if (readsBack && (use != FieldUse.Command || name != FieldNames.TorqueLimit))
+        if (readsBack && (use != FieldUse.Command || result.Name != FieldNames.TorqueLimit))
         {
             field.Refuse("readBack", $"only the command field {Show.Quoted(FieldNames.TorqueLimit)} is read back; take it out");
         }
-        else if (readsBack && access == RegisterAccess.Write)
+        else if (readsBack && result.Access == RegisterAccess.Write)
         {
             field.Refuse("readBack", "contradicts access \"write\"; take one of the two out");
         }
-        else if (readsBack && wire.ReadFunction != 3)
+        else if (readsBack && result.ReadFunction(wire) != 3)
         {
             field.Refuse("readBack", $"registers that are written are read by function 3, but wire.read.function is {wire.ReadFunction}");
         }
@@ -141,9 +158,13 @@ internal sealed class FieldReader(WireDefinition wire, FileErrors errors)
             field.Refuse("type", $"takes {result.Width} registers, but wire.read.maxRegisters is {wire.MaximumRead}: it could not be read in one piece");
         }
 
-        if (isWritten && result.Width > wire.MaximumWrite)
+        if (isWritten && result.Width > wire.MaximumWrite && wire.Split is null)
         {
-            field.Refuse("type", $"takes {result.Width} registers, but wire.write.maxRegisters is {wire.MaximumWrite}: it could not be written in one piece");
+            field.Refuse("type", $"takes {result.Width} registers, but wire.write.maxRegisters is {wire.MaximumWrite}: it could not be written in one piece{SplitHint}");
         }
     }
+
+    private string SplitHint => wire.WriteFunction == 6
+        ? "; give wire.write.split if the drive takes it as a whole when its control register is written"
+        : "";
 }

@@ -21,7 +21,10 @@ internal sealed class SaveParametersReader(WireDefinition wire)
         var first = wire.FirstRegister;
         var register = save.Integer(
             "register", new NumberRange(first, first + FieldReader.RegistersOfADrive - width, "(from wire.firstRegister on)"), "the register the command is written to");
-        var field = new RegisterField(Member, register ?? -1, type, 1, null, RegisterAccess.Write);
+        var field = new RegisterField(Member, register ?? -1, type, 1, null, RegisterAccess.Write)
+        {
+            Kind = wire.FirstInputRegister is null ? null : RegisterKind.Holding,
+        };
         var range = field.Range;
         var value = save.Number("value", new NumberRange(range.Least, range.Most, ""), "what is written to it");
         if (!double.IsNaN(value) && Math.Floor(value) != value)

@@ -5,7 +5,7 @@ namespace Supervisor.Configuration.Drives;
 /// <summary>Reads how registers travel. Limits are those of the MODBUS Application Protocol Specification V1.1b3, section 6.</summary>
 /// <remarks>
 /// Left out: read function 3 with 125 registers, write function 16 with 123 (function 6: one), word order high first, first register 0, no turnaround,
-/// busy exception 6, no broadcast stop.
+/// busy exception 6, no broadcast stop, bytes of a register high first, no 32-bit values by function 6.
 /// </remarks>
 internal sealed class WireReader(FileErrors errors)
 {
@@ -14,6 +14,12 @@ internal sealed class WireReader(FileErrors errors)
     private const byte WriteSingle = 6;
     private const byte WriteMultiple = 16;
     private const byte DeviceBusy = 6;
+
+    private static readonly NumberRange FirstRegisters = new(0, 1_000_000, "");
+
+    private static readonly Choices<ByteOrder> ByteOrders = new(("highFirst", ByteOrder.HighFirst), ("lowFirst", ByteOrder.LowFirst));
+
+    private static readonly Choices<WordSplit> Splits = new(("highThenLow", WordSplit.HighThenLow), ("lowThenHigh", WordSplit.LowThenHigh));
 
     private static readonly Choices<WordOrder> WordOrders = new(("highFirst", WordOrder.HighFirst), ("lowFirst", WordOrder.LowFirst));
 
@@ -25,7 +31,7 @@ internal sealed class WireReader(FileErrors errors)
         }
 
         var (readFunction, mostRead) = ReadRead(wire);
-        var (writeFunction, mostWritten) = ReadWrite(wire);
+        var (writeFunction, mostWritten, split) = ReadWrite(wire);
         var both = wire.Object("readWrite", DriveShapes.ReadWrite);
         both?.Integer("function", new NumberRange(23, 23, "(write, then read)"), "23");
         return new WireDefinition(
@@ -35,10 +41,15 @@ internal sealed class WireReader(FileErrors errors)
             mostWritten,
             both is not null,
             wire.Choice("wordOrder", WordOrders, WordOrder.HighFirst) ?? default,
-            wire.Integer("firstRegister", new NumberRange(0, 1_000_000, ""), fallback: 0) ?? 0,
+            wire.Integer("firstRegister", FirstRegisters, fallback: 0) ?? 0,
             Milliseconds.ToTime(wire.Number("turnaroundMs", new NumberRange(0, 1000, Milliseconds.Unit), fallback: 0)),
             ReadBusy(wire),
-            wire.Flag("broadcastStop", fallback: false));
+            wire.Flag("broadcastStop", fallback: false))
+        {
+            ByteOrder = wire.Choice("byteOrder", ByteOrders, ByteOrder.HighFirst) ?? default,
+            FirstInputRegister = wire.Find("firstInputRegister") is null ? null : wire.Integer("firstInputRegister", FirstRegisters, fallback: 0),
+            Split = split,
+        };
     }
 
     private static (byte Function, int Most) ReadRead(ObjectReader wire)
@@ -53,11 +64,11 @@ internal sealed class WireReader(FileErrors errors)
         return ((byte)(function ?? 3), most ?? MostRead);
     }
 
-    private static (byte Function, int Most) ReadWrite(ObjectReader wire)
+    private static (byte Function, int Most, WordSplit? Split) ReadWrite(ObjectReader wire)
     {
         if (wire.Object("write", DriveShapes.Write, "function and size of writes") is not { } write)
         {
-            return (WriteMultiple, MostWritten);
+            return (WriteMultiple, MostWritten, null);
         }
 
         var function = write.Integer("function", new NumberRange(0, 255, ""), fallback: WriteMultiple);
@@ -73,7 +84,13 @@ internal sealed class WireReader(FileErrors errors)
             write.Refuse("maxRegisters", $"function 6 writes one register, not {most}; give 1, or function 16");
         }
 
-        return ((byte)(function ?? WriteMultiple), most ?? MostWritten);
+        WordSplit? split = write.Find("split") is null ? null : write.Choice("split", Splits, WordSplit.HighThenLow);
+        if (split is not null && function is WriteMultiple)
+        {
+            write.Refuse("split", "function 16 writes both words of a value in one frame; take \"split\" out");
+        }
+
+        return ((byte)(function ?? WriteMultiple), most ?? MostWritten, split);
     }
 
     private byte[] ReadBusy(ObjectReader wire)

@@ -22,15 +22,15 @@ public readonly struct BitSlot
     public bool Rising { get; }
 
     /// <summary>The bit; false when undeclared.</summary>
-    public bool Get(ReadOnlySpan<ushort> registers) => (_field.Raw(registers) & _mask) != 0;
+    public bool Get(ReadOnlySpan<ushort> registers) => (_field.Whole(registers) & _mask) != 0;
 
     /// <summary>Sets or clears it; nothing when undeclared.</summary>
     public void Put(Span<ushort> registers, bool on)
     {
         if (IsDeclared)
         {
-            var raw = _field.Raw(registers);
-            _field.PutRaw(registers, on ? raw | _mask : raw & ~_mask);
+            var whole = _field.Whole(registers);
+            _field.PutWhole(registers, on ? whole | _mask : whole & ~_mask);
         }
     }
 

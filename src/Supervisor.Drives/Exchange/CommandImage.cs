@@ -58,6 +58,7 @@ public sealed class CommandImage
     /// <summary>The next block to write, data before control; -1 when the drive holds everything.</summary>
     public int NextChanged()
     {
+        CompletePairs();
         for (var block = 0; block < _known.Length; block++)
         {
             if (block != _controlBlock && IsChanged(block))
@@ -70,10 +71,25 @@ public sealed class CommandImage
     }
 
     /// <summary>True when a block differs from what the drive holds.</summary>
-    public bool IsChanged(int block)
+    public bool IsChanged(int block) => !_known[block] || Differs(block);
+
+    private bool Differs(int block)
     {
         var (offset, count) = (_plan.CommandBlocks[block].Offset, _plan.CommandBlocks[block].Count);
-        return !_known[block] || !_wanted.AsSpan(offset, count).SequenceEqual(_held.AsSpan(offset, count));
+        return !_wanted.AsSpan(offset, count).SequenceEqual(_held.AsSpan(offset, count));
+    }
+
+    /// <summary>One word of a value changed: both are written anew, so that the drive never puts a new one beside an old one.</summary>
+    private void CompletePairs()
+    {
+        for (var block = 0; block < _known.Length; block++)
+        {
+            if (_plan.PairOf(block) is >= 0 and var other && _known[block] && Differs(block))
+            {
+                _known[block] = false;
+                _known[other] = false;
+            }
+        }
     }
 
     /// <summary>Fills in the request that writes a block.</summary>

@@ -5,26 +5,34 @@ namespace Supervisor.Drives.Exchange;
 /// <summary>How one kind of drive is spoken to in a cycle: blocks of registers and where each field stands in them. Made once, shared by all its axes.</summary>
 public sealed class ExchangePlan
 {
-    private readonly IReadOnlyList<RegisterField> _feedback;
-    private readonly IReadOnlyList<RegisterField> _command;
+    private readonly RegisterField[] _feedback;
+    private readonly RegisterField[] _command;
+    private readonly int[] _feedbackOffsets;
+    private readonly int[] _commandOffsets;
+    private readonly int[] _pairs;
 
     public ExchangePlan(DriveDefinition drive)
     {
         ArgumentNullException.ThrowIfNull(drive);
         Drive = drive;
-        _feedback = [.. drive.Feedback.OrderBy(field => field.Register)];
-        _command = [.. drive.Command.OrderBy(field => field.Register)];
-        FeedbackBlocks = RegisterBlock.Cut(_feedback, drive.Wire.FirstRegister, drive.Wire.MaximumRead);
-        var maximumWrite = drive.Wire.WriteFunction == 6 ? 1 : drive.Wire.MaximumWrite;
-        CommandBlocks = RegisterBlock.Cut(_command, drive.Wire.FirstRegister, Math.Max(2, maximumWrite));
+        var wire = drive.Wire;
+        _feedback = [.. drive.Feedback.OrderBy(field => field.ReadFunction(wire)).ThenBy(field => field.Address(wire))];
+        _command = [.. drive.Command.OrderBy(field => field.Address(wire))];
+        _feedbackOffsets = new int[_feedback.Length];
+        _commandOffsets = new int[_command.Length];
+        FeedbackBlocks = RegisterBlock.Cut(_feedback, wire, wire.MaximumRead, isRead: true, _feedbackOffsets);
+        var maximumWrite = wire.WriteFunction == 6 ? 1 : wire.MaximumWrite;
+        CommandBlocks = RegisterBlock.Cut(_command, wire, Math.Max(2, maximumWrite), isRead: false, _commandOffsets);
         if (maximumWrite == 1)
         {
             CommandBlocks = SplitSingle(CommandBlocks);
         }
 
-        FeedbackRegisters = _feedback.Sum(field => field.Width);
-        CommandRegisters = _command.Sum(field => field.Width);
-        WritesInOneReadWrite = drive.Wire.HasReadWrite && FeedbackBlocks.Length == 1 && CommandBlocks.Length == 1;
+        _pairs = PairUp();
+        FeedbackRegisters = FeedbackBlocks.Sum(block => block.Count);
+        CommandRegisters = CommandBlocks.Sum(block => block.Count);
+        WritesInOneReadWrite = wire.HasReadWrite && FeedbackBlocks.Length == 1 && CommandBlocks.Length == 1
+            && Array.TrueForAll(_feedback, field => field.Kind != RegisterKind.Input);
     }
 
     /// <summary>The definition.</summary>
@@ -46,10 +54,13 @@ public sealed class ExchangePlan
     public bool WritesInOneReadWrite { get; }
 
     /// <summary>Slot of a feedback field; undeclared when there is none of that name.</summary>
-    public FieldSlot Feedback(string name) => Slot(_feedback, name);
+    public FieldSlot Feedback(string name) => Slot(_feedback, _feedbackOffsets, name);
 
     /// <summary>Slot of a command field; undeclared when there is none of that name.</summary>
-    public FieldSlot Command(string name) => Slot(_command, name);
+    public FieldSlot Command(string name) => Slot(_command, _commandOffsets, name);
+
+    /// <summary>The command block with the other word of the same value; -1 when there is none. Both are written, in the order the drive asks for.</summary>
+    public int PairOf(int commandBlock) => _pairs[commandBlock];
 
     /// <summary>A bit of the feedback.</summary>
     public BitSlot FeedbackBit(BitReference? bit) => bit is { } b ? new BitSlot(Feedback(b.Field), b) : default;
@@ -61,30 +72,49 @@ public sealed class ExchangePlan
     public ushort Address(RegisterField field)
     {
         ArgumentNullException.ThrowIfNull(field);
-        return (ushort)(field.Register - Drive.Wire.FirstRegister);
+        return (ushort)field.Address(Drive.Wire);
     }
 
     /// <summary>Slot of a parameter in registers that begin with it.</summary>
     public FieldSlot ParameterSlot(RegisterField field)
     {
         ArgumentNullException.ThrowIfNull(field);
-        return new FieldSlot(0, field, Drive.Wire.WordOrder);
+        return new FieldSlot(0, field, Drive.Wire);
     }
 
-    private FieldSlot Slot(IReadOnlyList<RegisterField> fields, string name)
+    private FieldSlot Slot(RegisterField[] fields, int[] offsets, string name)
     {
-        var offset = 0;
-        foreach (var field in fields)
+        var at = Array.FindIndex(fields, field => field.Name == name);
+        return at < 0 ? default : new FieldSlot(offsets[at], fields[at], Drive.Wire);
+    }
+
+    /// <summary>Both words of a value that goes out in two frames, put into the order in which the drive takes them.</summary>
+    private int[] PairUp()
+    {
+        var pairs = new int[CommandBlocks.Length];
+        Array.Fill(pairs, -1);
+        for (var i = 0; i < _command.Length; i++)
         {
-            if (field.Name == name)
+            if (_command[i].Width == 1 || Drive.Wire.Split is not { } split)
             {
-                return new FieldSlot(offset, field, Drive.Wire.WordOrder);
+                continue;
             }
 
-            offset += field.Width;
+            var first = Array.FindIndex(CommandBlocks, block => block.Offset == _commandOffsets[i]);
+            if (pairs[first] >= 0)
+            {
+                continue;
+            }
+
+            (pairs[first], pairs[first + 1]) = (first + 1, first);
+            var highIsFirst = Drive.Wire.WordOrder == WordOrder.HighFirst;
+            if (highIsFirst != (split == WordSplit.HighThenLow))
+            {
+                (CommandBlocks[first], CommandBlocks[first + 1]) = (CommandBlocks[first + 1], CommandBlocks[first]);
+            }
         }
 
-        return default;
+        return pairs;
     }
 
     private static RegisterBlock[] SplitSingle(RegisterBlock[] blocks) =>

@@ -1,3 +1,5 @@
+using System.Buffers.Binary;
+using System.Numerics;
 using Supervisor.Configuration.Drives;
 
 namespace Supervisor.Drives.Exchange;
@@ -9,13 +11,21 @@ public readonly struct FieldSlot
     private readonly RegisterType _type;
     private readonly double _scale;
     private readonly bool _lowFirst;
+    private readonly bool _swapsBytes;
+    private readonly uint _mask;
+    private readonly int _shift;
+    private readonly int _bits;
 
-    internal FieldSlot(int offset, RegisterField field, WordOrder order)
+    internal FieldSlot(int offset, RegisterField field, WireDefinition wire)
     {
         _offset = offset;
         _type = field.Type;
         _scale = field.Scale;
-        _lowFirst = order == WordOrder.LowFirst;
+        _lowFirst = wire.WordOrder == WordOrder.LowFirst;
+        _swapsBytes = wire.ByteOrder == ByteOrder.LowFirst;
+        _mask = field.Mask != 0 ? field.Mask : field.Width == 2 ? uint.MaxValue : ushort.MaxValue;
+        _shift = BitOperations.TrailingZeroCount(_mask);
+        _bits = field.Bits;
         IsDeclared = true;
     }
 
@@ -32,42 +42,53 @@ public readonly struct FieldSlot
     public double Scale => IsDeclared ? _scale : 1;
 
     /// <summary>Half of the range in which the raw number counts round, scaled.</summary>
-    public double HalfRound => Math.Abs(Scale) * (IsWide ? int.MaxValue : short.MaxValue);
+    public double HalfRound => Math.Abs(Scale) * ((1L << (Bits - 1)) - 1);
 
-    /// <summary>Bits of the value as it wraps around: 16 or 32.</summary>
-    public int Bits => IsWide ? 32 : 16;
+    /// <summary>Bits of the value as it wraps around.</summary>
+    public int Bits => IsDeclared ? _bits : 16;
 
-    /// <summary>The raw bits.</summary>
-    public uint Raw(ReadOnlySpan<ushort> registers)
+    /// <summary>The raw bits of the value, its lowest first.</summary>
+    public uint Raw(ReadOnlySpan<ushort> registers) => (Whole(registers) & _mask) >> _shift;
+
+    /// <summary>The registers as one number, bits of others with it.</summary>
+    internal uint Whole(ReadOnlySpan<ushort> registers)
     {
         if (!IsDeclared)
         {
             return 0;
         }
 
+        var first = (uint)Turned(registers[_offset]);
         if (!IsWide)
         {
-            return registers[_offset];
+            return first;
         }
 
-        var first = (uint)registers[_offset];
-        var second = (uint)registers[_offset + 1];
+        var second = (uint)Turned(registers[_offset + 1]);
         return _lowFirst ? (second << 16) | first : (first << 16) | second;
     }
 
     /// <summary>The raw value with its sign, not scaled.</summary>
-    public long Number(ReadOnlySpan<ushort> registers) => _type switch
+    public long Number(ReadOnlySpan<ushort> registers)
     {
-        RegisterType.S16 => (short)Raw(registers),
-        RegisterType.S32 => (int)Raw(registers),
-        _ => Raw(registers),
-    };
+        var raw = Raw(registers);
+        return _type is RegisterType.S16 or RegisterType.S32 ? (long)((ulong)raw << (64 - Bits)) >> (64 - Bits) : raw;
+    }
 
     /// <summary>The value after scaling.</summary>
     public double Value(ReadOnlySpan<ushort> registers) => Number(registers) * _scale;
 
-    /// <summary>Puts raw bits in.</summary>
+    /// <summary>Puts raw bits in; those that the value does not have stay as they are.</summary>
     public void PutRaw(Span<ushort> registers, uint raw)
+    {
+        if (IsDeclared)
+        {
+            PutWhole(registers, (Whole(registers) & ~_mask) | ((raw << _shift) & _mask));
+        }
+    }
+
+    /// <summary>Puts the registers as one number in.</summary>
+    internal void PutWhole(Span<ushort> registers, uint whole)
     {
         if (!IsDeclared)
         {
@@ -76,13 +97,15 @@ public readonly struct FieldSlot
 
         if (!IsWide)
         {
-            registers[_offset] = (ushort)raw;
+            registers[_offset] = Turned((ushort)whole);
             return;
         }
 
-        registers[_offset] = (ushort)(_lowFirst ? raw : raw >> 16);
-        registers[_offset + 1] = (ushort)(_lowFirst ? raw >> 16 : raw);
+        registers[_offset] = Turned((ushort)(_lowFirst ? whole : whole >> 16));
+        registers[_offset + 1] = Turned((ushort)(_lowFirst ? whole >> 16 : whole));
     }
+
+    private ushort Turned(ushort register) => _swapsBytes ? BinaryPrimitives.ReverseEndianness(register) : register;
 
     /// <summary>Puts a value in: divided by the scale, rounded, held within the field's range.</summary>
     public void PutValue(Span<ushort> registers, double value)
@@ -96,13 +119,9 @@ public readonly struct FieldSlot
     /// <summary>Largest value the field can carry, scaled.</summary>
     public double LargestValue => Highest * _scale;
 
-    private double Lowest => _type switch { RegisterType.S16 => short.MinValue, RegisterType.S32 => int.MinValue, _ => 0 };
+    private bool IsSigned => _type is RegisterType.S16 or RegisterType.S32;
 
-    private double Highest => _type switch
-    {
-        RegisterType.S16 => short.MaxValue,
-        RegisterType.S32 => int.MaxValue,
-        RegisterType.U16 => ushort.MaxValue,
-        _ => uint.MaxValue,
-    };
+    private double Lowest => IsSigned ? -(1L << (Bits - 1)) : 0;
+
+    private double Highest => (1L << (IsSigned ? Bits - 1 : Bits)) - 1;
 }

@@ -8,27 +8,42 @@ namespace Supervisor.Drives.Exchange;
 /// <param name="Offset">Where they stand among all registers of their list.</param>
 public readonly record struct RegisterBlock(ushort Start, ushort Count, int Offset)
 {
-    /// <summary>Cuts fields (in register order) into runs without gaps: a register nobody declared is never touched.</summary>
-    /// <param name="fields">Fields in register order, not overlapping.</param>
-    /// <param name="firstRegister">The manual's number for wire address 0.</param>
+    /// <summary>The function that reads them; 0 for what is written.</summary>
+    public byte ReadFunction { get; init; }
+
+    /// <summary>Cuts fields into runs without gaps: a register nobody declared is never touched, and what several fields share is there once.</summary>
+    /// <param name="fields">Fields in the order of their addresses, those of one function together.</param>
+    /// <param name="wire">How they travel.</param>
     /// <param name="maximum">Registers of one frame.</param>
-    public static RegisterBlock[] Cut(IReadOnlyList<RegisterField> fields, int firstRegister, int maximum)
+    /// <param name="isRead">True for what is read.</param>
+    /// <param name="offsets">Where each field begins among all registers.</param>
+    public static RegisterBlock[] Cut(IReadOnlyList<RegisterField> fields, WireDefinition wire, int maximum, bool isRead, int[] offsets)
     {
         var blocks = new List<RegisterBlock>();
         var offset = 0;
-        foreach (var field in fields)
+        for (var i = 0; i < fields.Count; i++)
         {
-            var start = field.Register - firstRegister;
+            var field = fields[i];
+            var start = field.Address(wire);
+            var function = isRead ? field.ReadFunction(wire) : (byte)0;
             var last = blocks.Count - 1;
-            if (last >= 0 && blocks[last].Start + blocks[last].Count == start && blocks[last].Count + field.Width <= maximum)
+            var end = last < 0 || blocks[last].ReadFunction != function ? int.MinValue : blocks[last].Start + blocks[last].Count;
+            if (start + field.Width <= end)
+            {
+                offsets[i] = offset - (end - start);
+                continue;
+            }
+
+            if (end == start && blocks[last].Count + field.Width <= maximum)
             {
                 blocks[last] = blocks[last] with { Count = (ushort)(blocks[last].Count + field.Width) };
             }
             else
             {
-                blocks.Add(new RegisterBlock((ushort)start, (ushort)field.Width, offset));
+                blocks.Add(new RegisterBlock((ushort)start, (ushort)field.Width, offset) { ReadFunction = function });
             }
 
+            offsets[i] = offset;
             offset += field.Width;
         }
 

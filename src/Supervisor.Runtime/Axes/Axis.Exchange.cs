@@ -234,7 +234,7 @@ public sealed partial class Axis
         }
 
         var block = plan.FeedbackBlocks[_readBlock];
-        transaction.Read(Unit, plan.Drive.Wire.ReadFunction, block.Start, block.Count);
+        transaction.Read(Unit, block.ReadFunction, block.Start, block.Count);
         return AxisRequest.Read;
     }
 

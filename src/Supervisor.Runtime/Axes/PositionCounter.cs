@@ -25,7 +25,7 @@ public struct PositionCounter
         }
         else
         {
-            Counts += bits == 16 ? (short)(raw - _raw) : (int)(raw - _raw);
+            Counts += (raw - _raw) << (64 - bits) >> (64 - bits);
         }
 
         _raw = raw;

@@ -76,7 +76,7 @@ public sealed class Parameter
     public void Read(Transaction transaction, byte unit)
     {
         ArgumentNullException.ThrowIfNull(transaction);
-        transaction.Read(unit, _plan.Drive.Wire.ReadFunction, _plan.Address(Field), (ushort)Field.Width);
+        transaction.Read(unit, Field.ReadFunction(_plan.Drive.Wire), _plan.Address(Field), (ushort)Field.Width);
     }
 
     /// <summary>Takes the reply of a read.</summary>
@@ -98,7 +98,10 @@ public sealed class Parameter
         ArgumentNullException.ThrowIfNull(transaction);
         if (_plan.Drive.Wire.WriteFunction == 6)
         {
-            transaction.WriteSingle(unit, (ushort)(_plan.Address(Field) + frame), _wanted[frame]);
+            var wire = _plan.Drive.Wire;
+            var isTurned = wire.Split is { } split && (wire.WordOrder == WordOrder.HighFirst) != (split == WordSplit.HighThenLow);
+            var word = Field.Width == 2 && isTurned ? 1 - frame : frame;
+            transaction.WriteSingle(unit, (ushort)(_plan.Address(Field) + word), _wanted[word]);
         }
         else
         {

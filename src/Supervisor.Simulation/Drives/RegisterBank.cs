@@ -115,9 +115,12 @@ internal sealed class RegisterBank : IRegisterMap
 
     internal ushort this[int slot]
     {
-        get => _words[slot];
-        set => _words[slot] = value;
+        get => Turned(_words[slot]);
+        set => _words[slot] = Turned(value);
     }
+
+    private ushort Turned(ushort word) =>
+        _definition.Wire.ByteOrder == ByteOrder.LowFirst ? System.Buffers.Binary.BinaryPrimitives.ReverseEndianness(word) : word;
 
     /// <summary>A declared field bound to its words; null for null.</summary>
     public RegisterValue? Bind(RegisterField? field)
@@ -127,7 +130,7 @@ internal sealed class RegisterBank : IRegisterMap
             return null;
         }
 
-        int address = field.Register - _definition.Wire.FirstRegister;
+        int address = field.Address(_definition.Wire);
         int first = _slots[address];
         int second = field.Width == 2 ? _slots[address + 1] : -1;
         return _definition.Wire.WordOrder == WordOrder.HighFirst || second < 0
@@ -139,7 +142,7 @@ internal sealed class RegisterBank : IRegisterMap
     {
         for (int i = 0; i < field.Width; i++)
         {
-            int address = field.Register - _definition.Wire.FirstRegister + i;
+            int address = field.Address(_definition.Wire) + i;
             if (!_slots.TryGetValue(address, out int slot))
             {
                 slot = _readable.Count;
@@ -156,18 +159,17 @@ internal sealed class RegisterBank : IRegisterMap
     /// <summary>Holes between feedback fields that one read can span: drives keep a block readable as a whole.</summary>
     private void DeclareGaps()
     {
-        var feedback = _definition.Feedback.OrderBy(field => field.Register).ToArray();
+        var feedback = _definition.Feedback.OrderBy(field => field.Address(_definition.Wire)).ToArray();
         for (int i = 1; i < feedback.Length; i++)
         {
-            int end = feedback[i - 1].Register + feedback[i - 1].Width;
-            if (feedback[i].Register - end >= _definition.Wire.MaximumRead)
+            int end = feedback[i - 1].Address(_definition.Wire) + feedback[i - 1].Width;
+            if (feedback[i].Address(_definition.Wire) - end >= _definition.Wire.MaximumRead)
             {
                 continue;
             }
 
-            for (int register = end; register < feedback[i].Register; register++)
+            for (int address = end; address < feedback[i].Address(_definition.Wire); address++)
             {
-                int address = register - _definition.Wire.FirstRegister;
                 if (!_slots.ContainsKey(address))
                 {
                     _gaps.Add(address);

@@ -12,20 +12,32 @@ internal sealed class RegisterValue(RegisterBank bank, RegisterField field, int 
     public bool Overlaps(int start, int count) => start < address + Field.Width && address < start + count;
 
     /// <summary>Bits of it.</summary>
-    public int Bits => highSlot < 0 ? 16 : 32;
+    public int Bits => Field.Bits;
 
-    /// <summary>The words as one number, sign by type.</summary>
+    /// <summary>The bits of the value as one number, sign by type.</summary>
     public long Raw
     {
         get
         {
-            uint bits = bank[lowSlot] | (highSlot < 0 ? 0u : (uint)bank[highSlot] << 16);
-            return Field.Type switch
+            ulong bits = (Whole & Mask) >> Shift;
+            return Field.IsSigned ? (long)(bits << (64 - Bits)) >> (64 - Bits) : (long)bits;
+        }
+    }
+
+    private uint Mask => Field.Mask == 0 ? uint.MaxValue : Field.Mask;
+
+    private int Shift => System.Numerics.BitOperations.TrailingZeroCount(Mask);
+
+    private uint Whole
+    {
+        get => bank[lowSlot] | (highSlot < 0 ? 0u : (uint)bank[highSlot] << 16);
+        set
+        {
+            bank[lowSlot] = (ushort)value;
+            if (highSlot >= 0)
             {
-                RegisterType.S16 => (short)bits,
-                RegisterType.S32 => (int)bits,
-                _ => bits,
-            };
+                bank[highSlot] = (ushort)(value >> 16);
+            }
         }
     }
 
@@ -33,30 +45,17 @@ internal sealed class RegisterValue(RegisterBank bank, RegisterField field, int 
     public double Value => Raw * Field.Scale;
 
     /// <summary>Sets the low bits of a number; what does not fit is cut off, as a counter does.</summary>
-    public void SetWrapped(long raw)
-    {
-        bank[lowSlot] = (ushort)raw;
-        if (highSlot >= 0)
-        {
-            bank[highSlot] = (ushort)(raw >> 16);
-        }
-    }
+    public void SetWrapped(long raw) => Whole = (Whole & ~Mask) | (((uint)raw << Shift) & Mask);
 
     /// <summary>Sets a value; one that does not fit becomes the nearest that does.</summary>
     public void SetClamped(double value)
     {
-        (double Lowest, double Highest) range = Field.Type switch
-        {
-            RegisterType.U16 => (0.0, ushort.MaxValue),
-            RegisterType.S16 => (short.MinValue, short.MaxValue),
-            RegisterType.U32 => (0.0, uint.MaxValue),
-            _ => (int.MinValue, int.MaxValue),
-        };
-        SetWrapped((long)Math.Round(Math.Clamp(value / Field.Scale, range.Lowest, range.Highest)));
+        var range = Field.Range;
+        SetWrapped((long)Math.Round(Math.Clamp(value / Field.Scale, (double)range.Least, (double)range.Most)));
     }
 
     /// <summary>Adds bits to those set.</summary>
-    public void Or(uint bits) => SetWrapped((uint)Raw | bits);
+    public void Or(uint bits) => Whole |= bits;
 
     /// <summary>The value as a time; a field without unit counts milliseconds.</summary>
     public TimeSpan Time => TimeSpan.FromSeconds(Value * SecondsPerUnit);

@@ -81,7 +81,7 @@ public sealed class SimulatedLine
             return 0;
         }
 
-        int length = Serves(drive.Axis.Drive.Wire, request[1]) ? _slave.Answer(request, reply) : Refuse(request, reply);
+        int length = Serves(drive.Axis.Drive, request[1]) ? _slave.Answer(request, reply) : Refuse(request, reply);
         if (length > 0)
         {
             replyAt = now + drive.Axis.Drive.Wire.Turnaround + Line.CharacterTime(length);
@@ -91,12 +91,14 @@ public sealed class SimulatedLine
     }
 
     /// <summary>A drive has the functions its definition names; one that writes many registers at once also writes a single one.</summary>
-    private static bool Serves(WireDefinition wire, byte function) => function switch
+    private static bool Serves(DriveDefinition drive, byte function) => function switch
     {
-        FunctionCode.ReadHoldingRegisters or FunctionCode.ReadInputRegisters => function == wire.ReadFunction,
+        FunctionCode.ReadHoldingRegisters or FunctionCode.ReadInputRegisters =>
+            function == drive.Wire.ReadFunction
+            || drive.Feedback.Concat(drive.Command).Concat(drive.Parameters).Any(field => field.ReadFunction(drive.Wire) == function),
         FunctionCode.WriteSingleRegister => true,
-        FunctionCode.WriteMultipleRegisters => function == wire.WriteFunction,
-        FunctionCode.ReadWriteMultipleRegisters => wire.HasReadWrite,
+        FunctionCode.WriteMultipleRegisters => function == drive.Wire.WriteFunction,
+        FunctionCode.ReadWriteMultipleRegisters => drive.Wire.HasReadWrite,
         _ => false,
     };
 

@@ -15,7 +15,7 @@ public sealed class ExchangePlanTests
         {
             Feedback = [Definitions.Field("statusword", 10, RegisterType.U16), Definitions.Field("position", 12, RegisterType.S32), Definitions.Field("velocity", 14, RegisterType.S32)],
         };
-        Assert.Equal([new RegisterBlock(10, 1, 0), new RegisterBlock(12, 4, 1)], new ExchangePlan(drive).FeedbackBlocks);
+        Assert.Equal([new RegisterBlock(10, 1, 0) { ReadFunction = 3 }, new RegisterBlock(12, 4, 1) { ReadFunction = 3 }], new ExchangePlan(drive).FeedbackBlocks);
     }
 
     [Theory]
@@ -37,7 +37,7 @@ public sealed class ExchangePlanTests
     {
         var drive = Definitions.Words();
         var plan = new ExchangePlan(drive with { Feedback = [.. drive.Feedback.Reverse()] });
-        Assert.Equal([new RegisterBlock(0, 9, 0)], plan.FeedbackBlocks);
+        Assert.Equal([new RegisterBlock(0, 9, 0) { ReadFunction = 3 }], plan.FeedbackBlocks);
         Assert.Equal((0, 1, 3), (plan.Feedback("statusword").Offset, plan.Feedback("position").Offset, plan.Feedback("velocity").Offset));
         Assert.False(plan.Feedback("nothing").IsDeclared);
     }
@@ -58,7 +58,7 @@ public sealed class ExchangePlanTests
     {
         var drive = Definitions.Words();
         var plan = new ExchangePlan(drive with { Wire = drive.Wire with { FirstRegister = 1 }, Feedback = [Definitions.Field("statusword", 1, RegisterType.U16), Definitions.Field("position", 40, RegisterType.S32)] });
-        Assert.Equal([new RegisterBlock(0, 1, 0), new RegisterBlock(39, 2, 1)], plan.FeedbackBlocks);
+        Assert.Equal([new RegisterBlock(0, 1, 0) { ReadFunction = 3 }, new RegisterBlock(39, 2, 1) { ReadFunction = 3 }], plan.FeedbackBlocks);
         Assert.Equal(63, plan.CommandBlocks[0].Start);
         Assert.Equal(99, plan.Address(Definitions.Field("uptime", 100, RegisterType.U32)));
     }
