@@ -1,4 +1,5 @@
 using Supervisor.Machine.Api;
+using Supervisor.Machine.Brakes;
 using Supervisor.Machine.Commands;
 using Supervisor.Machine.Interlocks;
 using Supervisor.Machine.Modes;
@@ -30,6 +31,7 @@ public sealed class Coordinator
     private readonly PortWatch _ports;
     private readonly ShutDownWatch _shutDown;
     private readonly StatusBoard _status;
+    private readonly BrakeDesk _brakes;
 
     /// <param name="board">What is shared with the ports.</param>
     /// <param name="journal">Where it tells what happened; called on the coordinator's thread only.</param>
@@ -42,11 +44,13 @@ public sealed class Coordinator
         _view = new MachineView(board);
         _files = new FileInputs(board.Inputs, readInputFile ?? InputFile.Read);
         _interlocks = new InterlockDesk(board, journal);
+        _brakes = new BrakeDesk(_view, journal);
         var stoppedBy = new StopNames(board.Machine.Axes.Count);
-        var gate = new AxisGate(_view, _interlocks, stoppedBy);
+        var gate = new AxisGate(_view, _interlocks, stoppedBy, _brakes);
         var answers = new CommandAnswers(_view, _interlocks, gate, journal);
         var modes = new ModeDesk(_view);
         _commands = new CommandDesk(_view, new CommandPlanner(_view, gate, _interlocks, modes), _interlocks, answers);
+        _commands.Proven = _brakes.Passed;
         _stops = new StopWatch(_view, answers, stoppedBy);
         _recovery = new RecoveryDesk(_view, gate, _interlocks, _commands, _inbox, journal, modes);
         modes.RecoveryForbidden = _recovery.CancelAll;
@@ -75,7 +79,8 @@ public sealed class Coordinator
         _view.Refresh(now);
         _groups.Step();
         _ports.TellPorts();
-        _ports.DrainFaults(_recovery);
+        _ports.DrainFaults(_recovery, _brakes);
+        _brakes.Step();
         TakeStops();
         TakeCommands();
 

@@ -28,6 +28,8 @@ public sealed class MachineBoard
         Inputs = new InputBoard(machine);
         Ports = [.. machine.Ports.Select(_ => new PortChannel())];
         References = [.. machine.Axes.Select(_ => new SnapshotCell<ReferenceNote>())];
+        ProofMemories = [.. machine.Axes.Select(_ => new SnapshotCell<BrakeProofNote>())];
+        Proofs = [.. machine.Axes.Select(_ => new SnapshotCell<BrakeProofNote>())];
         Jogs = [.. machine.Axes.Select(_ => new JogCell())];
         Parameters = [.. machine.Axes.Select(axis => new ParameterCell(axis.Drive.Parameters.Count))];
         Axes = [.. machine.Axes.Select(_ => new SnapshotCell<AxisSnapshot>())];
@@ -70,6 +72,12 @@ public sealed class MachineBoard
 
     /// <summary>The drives' parameters by axis.</summary>
     public IReadOnlyList<ParameterCell> Parameters { get; }
+
+    /// <summary>What an earlier run knew of each brake's proof, written by whoever keeps it; version 0 while nothing is known.</summary>
+    public IReadOnlyList<SnapshotCell<BrakeProofNote>> ProofMemories { get; }
+
+    /// <summary>What is known of each brake's proof, written by the coordinator when it changes.</summary>
+    public IReadOnlyList<SnapshotCell<BrakeProofNote>> Proofs { get; }
 
     /// <summary>Jog buttons by axis.</summary>
     public IReadOnlyList<JogCell> Jogs { get; }

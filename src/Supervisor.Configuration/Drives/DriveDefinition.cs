@@ -60,6 +60,9 @@ public sealed record DriveDefinition(
     /// <summary>What makes the drive keep its parameters over a loss of supply; null when nothing has to be told to it.</summary>
     public SaveParametersDefinition? SaveParameters { get; init; }
 
+    /// <summary>A bit of the command that, while 1, keeps the drive's brake closed though its torque is on; null when the drive has none.</summary>
+    public BitReference? HoldBrake { get; init; }
+
     /// <summary>The feedback field of that name, or null when the drive has none.</summary>
     public RegisterField? FeedbackField(string name) => Find(Feedback, name);
 

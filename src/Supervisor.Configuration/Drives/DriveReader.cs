@@ -42,7 +42,8 @@ internal sealed class DriveReader(FileErrors errors)
         RequiredFields.Check(file, coding, feedback, command, parameters, errors);
         var inputs = bits.ReadNamed(file.Entries("inputs"), feedback, "feedback");
         var outputs = bits.ReadNamed(file.Entries("outputs"), command, "command");
-        OutputChecks.Check(file, outputs, commands, errors);
+        var holdBrake = bits.Read(file.Find("holdBrake"), command, "command", mayRise: false);
+        OutputChecks.Check(file, outputs, commands, holdBrake, errors);
 
         var refresh = file.Number("refreshMs", new NumberRange(0, 60_000, Milliseconds.Unit), fallback: 0);
         var timeout = ReadTimeout(file, refresh);
@@ -53,6 +54,7 @@ internal sealed class DriveReader(FileErrors errors)
             Faults = new FaultListReader(errors).Read(file, feedback),
             SaveParameters = save?.Definition,
             BatteryAlarm = new BatteryAlarmReader(bits, errors).Read(file, feedback),
+            HoldBrake = holdBrake,
         };
     }
 

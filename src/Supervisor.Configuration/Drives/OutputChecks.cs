@@ -5,13 +5,16 @@ namespace Supervisor.Configuration.Drives;
 /// <summary>Digital outputs must not reach into what moves the axis.</summary>
 internal static class OutputChecks
 {
+    private const int FirstMakersBit = 11;
+
     private static readonly string[] Reserved =
     [
         FieldNames.Controlword, FieldNames.Mode, FieldNames.TargetPosition, FieldNames.ProfileVelocity, FieldNames.ProfileAcceleration,
         FieldNames.ProfileDeceleration, FieldNames.TorqueLimit,
     ];
 
-    public static void Check(ObjectReader file, IReadOnlyDictionary<string, BitReference> outputs, CommandBits? commands, FileErrors errors)
+    public static void Check(
+        ObjectReader file, IReadOnlyDictionary<string, BitReference> outputs, CommandBits? commands, BitReference? holdBrake, FileErrors errors)
     {
         var taken = new HashSet<(string, int)>();
         foreach (var bit in new[] { commands?.Power, commands?.Go, commands?.Stop, commands?.FindReference, commands?.ClearFault })
@@ -20,6 +23,11 @@ internal static class OutputChecks
             {
                 taken.Add((used.Field, used.Bit));
             }
+        }
+
+        if (holdBrake is { } brake)
+        {
+            CheckBrake(file.Find("holdBrake")!, brake, taken, errors);
         }
 
         foreach (var member in file.Find("outputs")?.Members ?? [])
@@ -37,6 +45,19 @@ internal static class OutputChecks
             {
                 errors.Add(member.Value, $"bit {Show.Quoted($"{output.Field}.{output.Bit}")} is already used by a command or another output");
             }
+        }
+    }
+
+    /// <summary>A controlword has bits that its maker may use (CiA 402: 11 to 15, value from memory); numbers that command the axis have none.</summary>
+    private static void CheckBrake(Node node, BitReference brake, HashSet<(string, int)> taken, FileErrors errors)
+    {
+        if (brake.Field == FieldNames.Controlword ? brake.Bit < FirstMakersBit : Reserved.Contains(brake.Field))
+        {
+            errors.Add(node, $"{Show.Quoted($"{brake.Field}.{brake.Bit}")} commands the axis; the brake can't be held by it");
+        }
+        else if (!taken.Add((brake.Field, brake.Bit)))
+        {
+            errors.Add(node, $"bit {Show.Quoted($"{brake.Field}.{brake.Bit}")} already commands something");
         }
     }
 }

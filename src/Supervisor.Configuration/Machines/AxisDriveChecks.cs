@@ -11,6 +11,8 @@ internal static class AxisDriveChecks
         CheckTorque(axis, draft);
         CheckGravity(axis, draft);
         CheckHardStop(axis, draft);
+        BrakeReader.CheckDrive(axis, draft);
+        Fits(axis, "brake.proof.torque", draft.Brake?.Proof?.Torque ?? 0, "%", draft.Drive.CommandField(FieldNames.TorqueLimit));
         CheckPosition(axis, draft);
         CheckVelocityAndRamps(axis, draft);
         CheckHomingParameters(axis, draft);

@@ -45,7 +45,7 @@ internal sealed class AxisReader(FileErrors errors, DriveDefinitions drives, IRe
             homing,
             ReadReference(axis),
             axis.Flag("gravityLoaded", fallback: false),
-            ReadBrake(axis),
+            BrakeReader.Read(axis, unit ?? "", counts),
             ReadGroup(axis, index),
             CommunicationTimeoutReader.Read(axis, drive is { IsGood: true } ? drive.Definition : null, port is null ? double.NaN : ports[port.Value].CycleMs),
             new RecoveryReader(axis, errors).Read())
@@ -132,19 +132,6 @@ internal sealed class AxisReader(FileErrors errors, DriveDefinitions drives, IRe
         }
 
         return reference;
-    }
-
-    private static BrakeDefinition? ReadBrake(ObjectReader axis)
-    {
-        if (axis.Object("brake", MachineShapes.Brake) is not { } brake)
-        {
-            return null;
-        }
-
-        var range = new NumberRange(0, 10_000, Milliseconds.Unit);
-        return new BrakeDefinition(
-            Milliseconds.ToTime(brake.Number("releaseMs", range, "time from torque on to the brake open")),
-            Milliseconds.ToTime(brake.Number("closeMs", range, "time from closing the brake to its holding")));
     }
 
     private static double? ReadJogVelocity(ObjectReader axis, string unit, LimitsDefinition limits)

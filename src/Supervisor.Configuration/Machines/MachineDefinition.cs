@@ -214,7 +214,52 @@ public enum ReferenceKind
 }
 
 /// <summary>Times of a holding brake that the drive operates.</summary>
-public sealed record BrakeDefinition(TimeSpan Release, TimeSpan Close);
+public sealed record BrakeDefinition(TimeSpan Release, TimeSpan Close)
+{
+    /// <summary>How the brake is proven; null: not.</summary>
+    public BrakeProofDefinition? Proof { get; init; }
+}
+
+/// <summary>
+/// A proof of the brake: the motor pushes against the closed brake, which must hold. It is not the safe brake test (SBT) of IEC 61800-5-2,
+/// as nothing of it is fail-safe: it finds a worn brake early.
+/// </summary>
+/// <param name="Torque">Torque of the motor, percent of rated, above 0; the load's own weight comes on top in the direction in which it sinks.</param>
+/// <param name="For">How long the brake must hold it in each direction.</param>
+/// <param name="Movement">Farthest the axis may move meanwhile, unit, above 0.</param>
+/// <param name="Reach">How far off the target is set by which the motor is made to push, unit, above <paramref name="Movement"/>: where a brake lets go, the axis ends there.</param>
+public sealed record BrakeProofDefinition(double Torque, TimeSpan For, double Movement, double Reach)
+{
+    /// <summary>Which way the motor pushes.</summary>
+    public ProofDirection Direction { get; init; }
+
+    /// <summary>Longest time between two proofs that were passed; null: on demand only.</summary>
+    public TimeSpan? Every { get; init; }
+
+    /// <summary>What follows when it is overdue.</summary>
+    public OverdueProof WhenOverdue { get; init; }
+
+    /// <summary>Time from overdue until motion is refused.</summary>
+    public TimeSpan Grace { get; init; }
+}
+
+/// <summary>Which way the motor pushes against its closed brake.</summary>
+public enum ProofDirection
+{
+    /// <summary>Towards rising positions, then towards falling ones.</summary>
+    Both = 0,
+    Positive = 1,
+    Negative = 2,
+}
+
+/// <summary>What follows when the proof of a brake is overdue.</summary>
+public enum OverdueProof
+{
+    Warn = 0,
+
+    /// <summary>A warning, and after the grace no motion before the brake is proven.</summary>
+    Refuse = 1,
+}
 
 /// <summary>What to do by itself after a fault of one of <paramref name="Faults"/>, at most <paramref name="Attempts"/> times within <paramref name="Within"/>.</summary>
 public sealed record RecoveryDefinition(IReadOnlyList<FaultClass> Faults, int Attempts, TimeSpan Within, RecoveryAction Then);

@@ -44,7 +44,10 @@ internal static class MachineShapes
 
     public static readonly ObjectShape Contact = new("contact", "earlyBefore", "early", "missing");
 
-    public static readonly ObjectShape Brake = new("brake", "releaseMs", "closeMs");
+    public static readonly ObjectShape Brake = new("brake", "releaseMs", "closeMs", "proof");
+
+    public static readonly ObjectShape BrakeProof = new(
+        "brakeProof", "torque", "forMs", "movement", "reach", "direction", "everyHours", "graceHours", "whenOverdue");
 
     public static readonly ObjectShape Recovery = new("recovery", "faults", "attempts", "withinMs", "then");
 
@@ -54,5 +57,5 @@ internal static class MachineShapes
         "interlock", "name", "kind", "inputs", "discrepancyMs", "stopCategory", "axes", "resetInput", "tripDelayMs", "staleMs");
 
     public static readonly IReadOnlyList<ObjectShape> All =
-        [File, Machine, Authority, Port, Gap, Axis, Jog, Parameter, Endless, Limits, InPosition, FollowingError, Torque, Homing, ClearOf, HardStop, Contact, Brake, Recovery, Heating, Interlock];
+        [File, Machine, Authority, Port, Gap, Axis, Jog, Parameter, Endless, Limits, InPosition, FollowingError, Torque, Homing, ClearOf, HardStop, Contact, Brake, BrakeProof, Recovery, Heating, Interlock];
 }

@@ -12,6 +12,7 @@ internal static class CommandText
     {
         EnableCommand enable => $"enable {Names(enable.Axes, machine)}",
         DisableCommand disable => $"disable {Names(disable.Axes, machine)}",
+        ProveBrakeCommand prove => $"brake {Names(prove.Axes, machine)}",
         HomeCommand home => $"home {Names(home.Axes, machine)}",
         StopCommand stop => $"stop {Names(stop.Axes, machine)}",
         HaltCommand halt => $"halt {Names(halt.Axes, machine)}",

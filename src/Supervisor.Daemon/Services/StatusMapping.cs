@@ -52,6 +52,7 @@ public static class StatusMapping
         Records.Axes.AxisDetail.NotReferenced => V1Detail.NotReferenced,
         Records.Axes.AxisDetail.Pressing => V1Detail.Pressing,
         Records.Axes.AxisDetail.Stopped => V1Detail.Stopped,
+        Records.Axes.AxisDetail.ProvingBrake => V1Detail.ProvingBrake,
         _ => V1Detail.Unspecified,
     };
 

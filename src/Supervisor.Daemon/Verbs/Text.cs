@@ -20,6 +20,7 @@ public static class Text
         AxisDetail.NotReferenced => "not referenced",
         AxisDetail.Pressing => "pressing",
         AxisDetail.Stopped => "stopped, to be released",
+        AxisDetail.ProvingBrake => "proving its brake",
         _ => "",
     };
 

@@ -33,6 +33,9 @@ public static class Cia402
     /// <summary>Controlword bit 8.</summary>
     public const ushort Halt = 0x100;
 
+    /// <summary>Controlword bits 11 to 15: the maker's own (value from memory).</summary>
+    public const ushort MakersBits = 0xF800;
+
     public const ushort TargetReached = 0x400;
 
     /// <summary>Statusword bit 12: set-point acknowledged (profile position), homing attained (homing).</summary>

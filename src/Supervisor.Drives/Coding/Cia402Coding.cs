@@ -89,7 +89,9 @@ public sealed class Cia402Coding : DriveCoding
 
     private static Cia402State StateOf(in DriveFeedback feedback) => (Cia402State)feedback.CodedState;
 
-    private void Control(CommandImage image, int word) => _controlword.PutRaw(image.Wanted, (uint)word);
+    // What a maker put into his own bits is not the state machine's to change.
+    private void Control(CommandImage image, int word) =>
+        _controlword.PutRaw(image.Wanted, (uint)word | (_controlword.Raw(image.Wanted) & Cia402.MakersBits));
 
     private protected override GoalResult QuickStop(ref GoalProgress progress, in DriveFeedback feedback, bool fresh, CommandImage image)
     {

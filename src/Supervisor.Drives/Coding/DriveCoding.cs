@@ -18,6 +18,7 @@ public abstract class DriveCoding
     private readonly FieldSlot _profileDeceleration;
     private readonly FieldSlot _torqueLimit;
     private readonly BitSlot[] _outputs;
+    private readonly BitSlot _holdBrake;
 
     private protected DriveCoding(ExchangePlan plan)
     {
@@ -34,6 +35,7 @@ public abstract class DriveCoding
         _profileDeceleration = plan.Command("profileDeceleration");
         _torqueLimit = plan.Command("torqueLimit");
         _outputs = [.. plan.Drive.Outputs.Values.Select(bit => plan.CommandBit(bit))];
+        _holdBrake = plan.CommandBit(plan.Drive.HoldBrake);
     }
 
     /// <summary>The coding a definition asks for.</summary>
@@ -161,6 +163,13 @@ public abstract class DriveCoding
         _outputs[output].Put(image.Wanted, on);
     }
 
+    /// <summary>Keeps the brake closed whatever the torque does, or leaves it to the drive again; nothing when the definition declares no such bit.</summary>
+    public void PutHoldBrake(CommandImage image, bool closed)
+    {
+        ArgumentNullException.ThrowIfNull(image);
+        _holdBrake.Put(image.Wanted, closed);
+    }
+
     /// <summary>The drive may have started anew: no bit that holds torque on may be left standing in the image.</summary>
     public virtual void DropPower(CommandImage image) => ArgumentNullException.ThrowIfNull(image);
 
@@ -194,7 +203,7 @@ public abstract class DriveCoding
             DriveGoal.CutPower => CutPower(feedback, fresh, image),
             DriveGoal.Energise => Energise(feedback, fresh, image),
             DriveGoal.Home => Home(ref progress, feedback, fresh, now, image),
-            DriveGoal.Move => Move(ref progress, feedback, fresh, now, image),
+            DriveGoal.Move or DriveGoal.Push => Move(ref progress, feedback, fresh, now, image),
             DriveGoal.ClearFault => ClearFault(ref progress, feedback, fresh, now, image),
             _ => GoalResult.Reached,
         };

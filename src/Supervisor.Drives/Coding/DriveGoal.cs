@@ -32,6 +32,9 @@ public enum DriveGoal : byte
 
     /// <summary>Torque off at once, whatever moves: stop category 0.</summary>
     CutPower = 9,
+
+    /// <summary>As <see cref="Move"/>, against a closed brake: what is wanted is the torque.</summary>
+    Push = 10,
 }
 
 /// <summary>Where the pursuit of a goal stands.</summary>

@@ -10,7 +10,7 @@ namespace Supervisor.Machine.Api;
 /// <param name="Fault">Why it failed.</param>
 /// <param name="Axis">Index of the axis that decided; -1 when none.</param>
 /// <param name="Message">A sentence for a person: what stands in the way, with values and limits, and what to do.</param>
-/// <param name="Value">Contact position in the axis's unit for a contact move; otherwise null.</param>
+/// <param name="Value">Contact position in the axis's unit for a contact move; the farthest movement of a proof of brakes; otherwise null.</param>
 public sealed record CommandAnswer(ulong Id, Outcome Outcome, Refusal Refusal, FaultCode Fault, int Axis, string Message, double? Value);
 
 /// <summary>A submitted command.</summary>

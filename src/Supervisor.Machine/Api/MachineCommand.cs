@@ -81,6 +81,9 @@ public sealed record ReleaseCommand(IReadOnlyList<int> Axes) : MachineCommand;
 /// <summary>Resets faults of axes whose cause is gone, and process interlocks; an empty list means all.</summary>
 public sealed record ResetCommand(IReadOnlyList<int> Axes) : MachineCommand;
 
+/// <summary>Pushes against the closed brakes of axes as the machine file's proofs say; done once each has held. Not a safety function.</summary>
+public sealed record ProveBrakeCommand(IReadOnlyList<int> Axes) : MachineCommand;
+
 /// <summary>Moves an axis towards its limit while a press is refreshed; see <see cref="MachineControl.Jog"/>.</summary>
 /// <param name="Axis">Index of the axis.</param>
 /// <param name="Positive">The direction.</param>

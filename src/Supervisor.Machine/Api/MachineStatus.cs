@@ -1,3 +1,4 @@
+using Supervisor.Machine.Brakes;
 using Supervisor.Records.Axes;
 using Supervisor.Records.Faults;
 
@@ -46,6 +47,9 @@ public sealed record AxisStatus(
 
     /// <summary>Root mean square of the torque over the last minute, percent of rated; NaN when the drive reports none.</summary>
     public double TorqueRmsPercent { get; init; } = double.NaN;
+
+    /// <summary>Whether its brake counts as proven.</summary>
+    public BrakeProofStatus BrakeProof { get; init; }
 }
 
 /// <summary>One interlock.</summary>

@@ -16,7 +16,7 @@ internal sealed class CommandAnswers(MachineView view, InterlockDesk interlocks,
         pending, new CommandAnswer(pending.Id, Outcome.Refused, objection.Reason, FaultCode.None, objection.Axis, objection.Message, null));
 
     public void EndDone(RunningCommand running) => End(running.Pending, new CommandAnswer(
-        running.Id, Outcome.Done, Refusal.None, FaultCode.None, running.Parts.Length == 1 ? running.Parts[0].Axis : -1, "done", running.Value));
+        running.Id, Outcome.Done, Refusal.None, FaultCode.None, running.Parts.Length == 1 ? running.Parts[0].Axis : -1, running.Result ?? "done", running.Value));
 
     public void End(RunningCommand running, CommandCause cause) => End(running.Pending, new CommandAnswer(
         running.Id, cause.Outcome, cause.Refusal, cause.Fault, cause.Axis, cause.Message, null));
@@ -34,6 +34,14 @@ internal sealed class CommandAnswers(MachineView view, InterlockDesk interlocks,
     public static Objection? Abandoned(PendingCommand pending) => pending.IsAbandoned
         ? new Objection(Refusal.AuthorityLost, -1, $"{pending.Holder} gave authority back before the command had ended: its axes were stopped")
         : null;
+
+    /// <summary>What the proof of a brake found.</summary>
+    public string Proven(in AxisReport report)
+    {
+        var definition = view.Axes[report.Axis];
+        var proof = definition.Brake!.Proof!;
+        return $"the brake of {definition.Name} held {Sentences.Number(proof.Torque)} %: it moved {Sentences.Length(definition, report.Value)} of {Sentences.Length(definition, proof.Movement)}";
+    }
 
     public CommandCause DeadPort(int axis)
     {
@@ -127,6 +135,6 @@ internal sealed class CommandAnswers(MachineView view, InterlockDesk interlocks,
     {
         Outcome.Refused or Outcome.Failed => true,
         Outcome.Replaced => answer.Refusal != Refusal.ReplacedByCommand,
-        _ => command is EnableCommand or DisableCommand or HomeCommand or ResetCommand or StopCommand or ReleaseCommand or ChooseModeCommand,
+        _ => command is EnableCommand or DisableCommand or HomeCommand or ProveBrakeCommand or ResetCommand or StopCommand or ReleaseCommand or ChooseModeCommand,
     };
 }

@@ -33,6 +33,9 @@ internal sealed partial class CommandDesk
     /// <summary>Told of every stop that the coordinator itself asked for: axis and the count it made.</summary>
     public Action<int, int>? StoppedByItself { get; set; }
 
+    /// <summary>Told of every brake that held: axis, how far it moved, and when.</summary>
+    public Action<int, double, TimeSpan>? Proven { get; set; }
+
     /// <summary>Told of every axis that a command was given to: axis and command id.</summary>
     public Action<int, ulong>? Given { get; set; }
 
@@ -96,6 +99,12 @@ internal sealed partial class CommandDesk
         else if (part.Command.Kind == AxisCommandKind.Contact)
         {
             running.Value = report.Value;
+        }
+        else if (part.Command.Kind == AxisCommandKind.ProveBrake)
+        {
+            running.Value = Math.Max(running.Value ?? 0, report.Value);
+            running.Result = (running.Result is { } before ? $"{before}; " : "") + _answers.Proven(report);
+            Proven?.Invoke(report.Axis, report.Value, report.At);
         }
     }
 
@@ -227,5 +236,5 @@ internal sealed partial class CommandDesk
 
     private static bool IsMotion(AxisCommandKind kind) =>
         kind is AxisCommandKind.Move or AxisCommandKind.MoveBy or AxisCommandKind.MoveFromHere or AxisCommandKind.Run or AxisCommandKind.Contact
-            or AxisCommandKind.Home or AxisCommandKind.Jog;
+            or AxisCommandKind.Home or AxisCommandKind.Jog or AxisCommandKind.ProveBrake;
 }

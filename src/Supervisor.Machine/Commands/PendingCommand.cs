@@ -47,8 +47,8 @@ internal sealed class PendingCommand
     /// <summary>Refusal found at the API's edge, told by the coordinator so that it is journalled in order.</summary>
     public CommandAnswer? Verdict { get; init; }
 
-    /// <summary>True for a command by which axes move until it ends.</summary>
-    public bool Moves => Command is MoveCommand or ContactCommand or HomeCommand or JogCommand;
+    /// <summary>True for a command by which axes move, or push, until it ends.</summary>
+    public bool Moves => Command is MoveCommand or ContactCommand or HomeCommand or JogCommand or ProveBrakeCommand;
 
     /// <summary>The answer once it ended. Any thread.</summary>
     public CommandAnswer? Answer => _answer;
@@ -92,6 +92,7 @@ internal sealed class PendingCommand
         EnableCommand enable => [.. enable.Axes],
         DisableCommand disable => [.. disable.Axes],
         HomeCommand home => [.. home.Axes],
+        ProveBrakeCommand prove => [.. prove.Axes],
         MoveCommand move => [.. move.Targets.Select(target => target.Axis)],
         ContactCommand contact => [contact.Axis],
         StopCommand stop => [.. stop.Axes],

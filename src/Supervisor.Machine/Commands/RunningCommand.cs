@@ -56,6 +56,9 @@ internal sealed class RunningCommand(PendingCommand pending, CommandPart[] parts
     /// <summary>What the axis measured; see <see cref="Api.CommandAnswer.Value"/>.</summary>
     public double? Value { get; set; }
 
+    /// <summary>What it found, for a person; null: only that it is done.</summary>
+    public string? Result { get; set; }
+
     /// <summary>True once an axis has begun: what happens later is no refusal any more.</summary>
     public bool HasBegun { get; set; }
 

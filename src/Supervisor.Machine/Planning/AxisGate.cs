@@ -1,4 +1,5 @@
 using Supervisor.Configuration.Machines;
+using Supervisor.Machine.Brakes;
 using Supervisor.Machine.Interlocks;
 using Supervisor.Machine.Stops;
 using Supervisor.Machine.Watching;
@@ -9,7 +10,7 @@ using Supervisor.Records.Faults;
 namespace Supervisor.Machine.Planning;
 
 /// <summary>What stands between an axis and a command, in the order in which a person has to deal with it.</summary>
-internal sealed class AxisGate(MachineView view, InterlockDesk interlocks, StopNames stoppedBy)
+internal sealed class AxisGate(MachineView view, InterlockDesk interlocks, StopNames stoppedBy, BrakeDesk brakes)
 {
     /// <summary>Anything that forbids moving the axis: no answer, interlocks, its own fault, a faulted companion, a stop that was not released.</summary>
     public Objection? Motion(int axis) => Online(axis) ?? Interlock(axis, highestCategory: 2) ?? Fault(axis) ?? Group(axis) ?? Lock(axis);
@@ -78,6 +79,9 @@ internal sealed class AxisGate(MachineView view, InterlockDesk interlocks, StopN
             : $"{view.NameOf(axis)} is held by its group {view.Board.Machine.Groups[group].Name}, whose fault is just being cleared: give the command again";
         return new Objection(Refusal.GroupMemberFaulted, axis, message);
     }
+
+    /// <summary>The brake must be proven, where the machine file asks for it.</summary>
+    public Objection? Brake(int axis) => brakes.Due(axis);
 
     /// <summary>An axis that was stopped stays until someone releases it on purpose.</summary>
     public Objection? Lock(int axis)

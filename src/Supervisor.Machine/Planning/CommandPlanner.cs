@@ -16,6 +16,7 @@ internal sealed class CommandPlanner(MachineView view, AxisGate gate, InterlockD
     private readonly HomingGate _homing = new(view);
     private readonly MotionPlanner _motion = new(view, gate, new HomingGate(view), modes);
     private readonly ReadinessPlanner _readiness = new(view, gate, modes);
+    private readonly BrakePlanner _brakes = new(view, gate);
     private readonly ResetPlanner _reset = new(view, gate, interlocks);
 
     /// <summary>Plans a command. An empty list of parts with no objection means that nothing is left to do.</summary>
@@ -28,6 +29,7 @@ internal sealed class CommandPlanner(MachineView view, AxisGate gate, InterlockD
             MoveCommand move => _motion.Move(pending, move, inHand, parts),
             ContactCommand contact => _motion.Contact(pending, contact, inHand, parts),
             JogCommand jog => _motion.Jog(pending, jog, inHand, parts),
+            ProveBrakeCommand => _brakes.Prove(pending, inHand, parts),
             HomeCommand home => _motion.Home(pending, home.Confirmed, inHand, parts),
             EnableCommand => _readiness.Enable(pending, inHand, parts),
             DisableCommand => _readiness.Disable(pending, inHand, parts),

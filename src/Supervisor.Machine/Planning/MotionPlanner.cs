@@ -26,7 +26,7 @@ internal sealed class MotionPlanner(MachineView view, AxisGate gate, HomingGate 
             var objection = _targets.Value(axis, target) ?? _targets.Velocity(axis, velocity) ?? modes.Velocity(axis, velocity)
                 ?? _targets.Ramp(axis, move.Acceleration, isDeceleration: false) ?? _targets.Ramp(axis, move.Deceleration, isDeceleration: true)
                 ?? _targets.Approach(axis, target.WithoutEnd ? null : move.Approach) ?? FixedRange(axis, target)
-                ?? gate.Motion(axis) ?? Energised(axis, inHand, isMove: true) ?? Follows(axis, move, inHand) ?? gate.Reference(axis)
+                ?? gate.Motion(axis) ?? Energised(axis, inHand, isMove: true) ?? Follows(axis, move, inHand) ?? gate.Brake(axis) ?? gate.Reference(axis)
                 ?? _targets.Range(axis, target, move.AfterCurrent);
             if (objection is not null)
             {
@@ -86,7 +86,7 @@ internal sealed class MotionPlanner(MachineView view, AxisGate gate, HomingGate 
         var axis = contact.Axis;
         var toward = new MoveTarget(axis, contact.Toward, Relative: false);
         var objection = _targets.Value(axis, toward) ?? _targets.Velocity(axis, contact.Velocity) ?? modes.Velocity(axis, contact.Velocity) ?? _targets.Torque(axis, contact.Torque)
-            ?? gate.Motion(axis) ?? Energised(axis, inHand, isMove: false) ?? gate.Reference(axis) ?? _targets.Range(axis, toward);
+            ?? gate.Motion(axis) ?? Energised(axis, inHand, isMove: false) ?? gate.Brake(axis) ?? gate.Reference(axis) ?? _targets.Range(axis, toward);
         if (objection is null)
         {
             parts.Add(Part(pending, axis, AxisCommandKind.Contact, _targets.Wrapped(axis, contact.Toward), contact.Velocity, contact.Torque));
@@ -136,7 +136,7 @@ internal sealed class MotionPlanner(MachineView view, AxisGate gate, HomingGate 
                 return new Objection(Refusal.NoHoming, axis, $"{view.NameOf(axis)} has no homing in the machine file: leave it out");
             }
 
-            if ((gate.Motion(axis) ?? Idle(view, axis, inHand) ?? homingGate.Zero(axis, confirmed)
+            if ((gate.Motion(axis) ?? Idle(view, axis, inHand) ?? (view[axis].Referenced ? gate.Brake(axis) : null) ?? homingGate.Zero(axis, confirmed)
                 ?? (homing.Order == first ? homingGate.Clear(axis, confirmed) : null)) is { } objection)
             {
                 return objection;
@@ -155,6 +155,7 @@ internal sealed class MotionPlanner(MachineView view, AxisGate gate, HomingGate 
         var doing = inHand[axis] is { } running ? Doing(running.PartOf(axis)!.Command.Kind)
             : view[axis].State == AxisState.Moving ? "moving"
             : view[axis].State == AxisState.Homing ? "homing"
+            : view[axis].Detail == AxisDetail.ProvingBrake ? "proving its brake"
             : view[axis].Detail is AxisDetail.Energising or AxisDetail.Deenergising or AxisDetail.Stopping ? view[axis].Detail.ToString().ToLowerInvariant()
             : null;
         return doing is null ? null : new Objection(Refusal.AxisBusy, axis, $"{view.NameOf(axis)} is {doing}: wait until it has ended, or stop {view.NameOf(axis)}");
@@ -170,6 +171,7 @@ internal sealed class MotionPlanner(MachineView view, AxisGate gate, HomingGate 
         AxisCommandKind.Jog => "jogging",
         AxisCommandKind.SetOutput => "setting an output",
         AxisCommandKind.Release => "being released",
+        AxisCommandKind.ProveBrake => "proving its brake",
         _ => "moving",
     };
 

@@ -1,3 +1,4 @@
+using Supervisor.Machine.Brakes;
 using Supervisor.Machine.Commands;
 using Supervisor.Machine.Recovery;
 using Supervisor.Runtime;
@@ -32,7 +33,7 @@ internal sealed class PortWatch(MachineBoard board, MachineView view, IJournal j
         }
     }
 
-    public void DrainFaults(RecoveryDesk recovery)
+    public void DrainFaults(RecoveryDesk recovery, BrakeDesk brakes)
     {
         for (var port = 0; port < board.Ports.Count; port++)
         {
@@ -40,6 +41,7 @@ internal sealed class PortWatch(MachineBoard board, MachineView view, IJournal j
             {
                 journal.Fault(fault);
                 recovery.Note(fault);
+                brakes.Note(fault);
             }
         }
     }

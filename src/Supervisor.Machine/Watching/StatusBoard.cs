@@ -1,4 +1,5 @@
 using Supervisor.Machine.Api;
+using Supervisor.Machine.Brakes;
 using Supervisor.Machine.Interlocks;
 using Supervisor.Machine.Modes;
 using Supervisor.Records.Axes;
@@ -77,6 +78,7 @@ internal sealed class StatusBoard(MachineBoard board, ModeDesk modes)
         {
             HeatPercent = now.HeatPercent,
             TorqueRmsPercent = now.TorqueRmsPercent,
+            BrakeProof = BrakeProofStatus.Of(definition.Brake?.Proof, board.Proofs[axis].Read(), TimeSpan.FromTicks(Volatile.Read(ref _nowTicks))),
         };
     }
 

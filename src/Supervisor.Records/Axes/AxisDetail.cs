@@ -30,4 +30,7 @@ public enum AxisDetail : byte
 
     /// <summary>Was stopped and stays until it is released.</summary>
     Stopped = 8,
+
+    /// <summary>Standing with its brake closed on purpose, while the motor pushes against it.</summary>
+    ProvingBrake = 9,
 }

@@ -65,6 +65,12 @@ public enum Refusal : ushort
     /// <summary>A person must confirm the command.</summary>
     NeedsConfirmation = 51,
 
+    /// <summary>The axis's brake must be proven first.</summary>
+    BrakeProofDue = 52,
+
+    /// <summary>The machine file gives the axis no proof of its brake.</summary>
+    NoBrakeProof = 53,
+
     /// <summary>The mode the machine is in does not permit it.</summary>
     NotInThisMode = 60,
 }

@@ -52,7 +52,7 @@ public enum FaultCode : ushort
     /// <summary>The axis moved although its closed brake should have held it.</summary>
     BrakeSlip = 311,
 
-    /// <summary>The axis moved while its torque went off and the brake took over.</summary>
+    /// <summary>The axis moved between its coming to rest and the end of the time its brake has to take the load over; later it is a <see cref="BrakeSlip"/>.</summary>
     StandstillLostOnBrake = 312,
 
     /// <summary>The closed brake gave way to the torque of its proof, or the proof could not be made.</summary>
@@ -72,6 +72,9 @@ public enum FaultCode : ushort
 
     /// <summary>What must stay clear of an axis while it is homed no longer was.</summary>
     HomingNotClear = 318,
+
+    /// <summary>A warning: the interval in which the machine file wants the brake proven has passed.</summary>
+    BrakeProofOverdue = 319,
 
     /// <summary>A warning: a parameter in the drive was not what the machine file fixes, and was written or left as the file says.</summary>
     ParameterFoundDifferent = 322,

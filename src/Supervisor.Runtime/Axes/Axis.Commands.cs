@@ -64,6 +64,9 @@ public sealed partial class Axis
             case AxisCommandKind.Reset:
                 Raise(AxisEvent.ResetGiven, now);
                 break;
+            case AxisCommandKind.ProveBrake:
+                Raise(AxisEvent.ProofGiven, now);
+                break;
             case var _ when command.Shape.AfterCurrent && _node == AxisNode.Running:
                 Wait(command, now);
                 break;
@@ -139,6 +142,7 @@ public sealed partial class Axis
             AxisCommandKind.Move or AxisCommandKind.MoveBy or AxisCommandKind.MoveFromHere or AxisCommandKind.Contact or AxisCommandKind.Run =>
                 RefuseMove(command, out value),
             AxisCommandKind.Jog => RefuseJog(command, now, out value),
+            AxisCommandKind.ProveBrake => RefuseProof(),
             _ => Refusal.InvalidArgument,
         };
     }
@@ -176,6 +180,7 @@ public sealed partial class Axis
         AxisDeadline.BrakeClose => Definition.Brake?.Close ?? TimeSpan.Zero,
         AxisDeadline.PowerOff => PowerOffPatience,
         AxisDeadline.Clear => ClearPatience,
+        AxisDeadline.Prove => ProofTime,
         _ => TimeSpan.MaxValue,
     };
 
@@ -188,17 +193,25 @@ public sealed partial class Axis
     private void PutTorqueLimit()
     {
         _limitDue = _limitBack is not null;
+        _pushes &= _progress.Goal is DriveGoal.QuickStop or DriveGoal.Halt or DriveGoal.PowerOff or DriveGoal.CutPower;
         switch (_progress.Goal)
         {
             case DriveGoal.Home or DriveGoal.Move when _node == AxisNode.Searching:
                 _pressing = false;
                 Coding.PutTorqueLimit(Image, Definition.Homing?.HardStop?.Torque ?? TorqueLimits.Homing);
                 break;
+            case DriveGoal.Push:
+                _pushes = true;
+                Coding.PutTorqueLimit(Image, Definition.Brake!.Proof!.Torque);
+                break;
             case DriveGoal.Move:
                 Coding.PutTorqueLimit(Image, _given.Kind == AxisCommandKind.Contact ? _given.Torque : TorqueLimits.Moving);
                 break;
             case DriveGoal.Hold when !_pressing:
                 Coding.PutTorqueLimit(Image, TorqueLimits.Holding);
+                break;
+            case DriveGoal.QuickStop or DriveGoal.Halt when _pushes:
+                // More would only push harder against the brake, and this much carries the load.
                 break;
             case DriveGoal.QuickStop:
                 // Also after a contact: with its limit a load that sinks or runs could not be stopped.

@@ -13,9 +13,6 @@ public sealed partial class Axis
     // A speed taken from positions needs some distance between them, or the last count decides it.
     private static readonly TimeSpan SpeedWindow = TimeSpan.FromMilliseconds(20);
 
-    // What a load may settle while its brake takes it over.
-    private static readonly TimeSpan RestGrace = TimeSpan.FromMilliseconds(100);
-
     private readonly ushort[] _registers;
     private DriveFeedback _feedback;
     private PositionCounter _counter;
@@ -24,8 +21,6 @@ public sealed partial class Axis
     private TimeSpan _speedAt;
     private double _speedFrom;
     private bool _speedIsNew;
-    private TimeSpan _restFrom;
-    private bool _restKnown;
     private TimeSpan _inWindowSince = TimeSpan.MaxValue;
     private double _stayCounts;
     private double _contactPosition;
@@ -127,6 +122,10 @@ public sealed partial class Axis
         {
             WatchMove(now);
         }
+        else if (_node is AxisNode.ProofBrakeClosing or AxisNode.ProvingBrake or AxisNode.ProofBrakeReleasing)
+        {
+            WatchProof(now);
+        }
 
         PassDeadline(now);
     }
@@ -150,7 +149,8 @@ public sealed partial class Axis
         {
             Raise(AxisEvent.TorqueOff, now);
         }
-        else if (_node is AxisNode.BrakeReleasing or AxisNode.HomeBrakeReleasing or AxisNode.Searching or AxisNode.Ready or AxisNode.Running or AxisNode.Jogging or AxisNode.Halting)
+        else if (_node is AxisNode.BrakeReleasing or AxisNode.HomeBrakeReleasing or AxisNode.Searching or AxisNode.Ready or AxisNode.Running or AxisNode.Jogging or AxisNode.Halting
+            or AxisNode.ProofBrakeClosing or AxisNode.ProvingBrake or AxisNode.ProofBrakeReleasing)
         {
             // It may have restarted, and with it its counter: its uptime is asked at once, not when its turn comes.
             _doubtsRestart = true;
@@ -167,7 +167,7 @@ public sealed partial class Axis
         }
 
         var result = Coding.Pursue(ref _progress, _feedback, fresh, now, Image);
-        if (result == GoalResult.Reached && _progress.Goal == DriveGoal.Move)
+        if (result == GoalResult.Reached && _progress.Goal is (DriveGoal.Move or DriveGoal.Push))
         {
             _moveTakenAt = _moveTaken ? _moveTakenAt : now;
             _moveTaken = true;
@@ -196,25 +196,6 @@ public sealed partial class Axis
 
         SuperviseLimits(now);
         SuperviseBrake(now);
-    }
-
-    /// <summary>On its brake, without torque: what sinks now is held by nothing.</summary>
-    private void SuperviseBrake(TimeSpan now)
-    {
-        if (_node is not (AxisNode.Off or AxisNode.FaultOff) || !(Definition.GravityLoaded || Definition.Brake is not null) || now < _restFrom)
-        {
-            return;
-        }
-
-        if (!_restKnown)
-        {
-            _stayCounts = Counts;
-            _restKnown = true;
-        }
-        else if (HasLeftItsPlace && _fault != FaultCode.BrakeSlip)
-        {
-            SeeFault(FaultCode.BrakeSlip, 0, now);
-        }
     }
 
     private bool HasLeftItsPlace => Math.Abs(_scale.ToUnit(Counts - _stayCounts)) > StandstillWindow;

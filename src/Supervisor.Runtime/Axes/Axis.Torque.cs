@@ -19,7 +19,7 @@ public sealed partial class Axis
     private byte _energisedTo;
 
     /// <summary>A phase that relies on its torque limit waits until the drive was seen to hold it. A stop never waits.</summary>
-    private bool AwaitsTorqueLimit => _limitDue && _progress.Goal is DriveGoal.Move or DriveGoal.Home or DriveGoal.Energise;
+    private bool AwaitsTorqueLimit => _limitDue && _progress.Goal is DriveGoal.Move or DriveGoal.Push or DriveGoal.Home or DriveGoal.Energise;
 
     private void TakeTorqueLimit(Transaction transaction, TimeSpan now)
     {
@@ -48,7 +48,7 @@ public sealed partial class Axis
     /// <summary>True while the end of energising waits for the torque of the load; a fault when it does not come.</summary>
     private bool AwaitsLoad(TimeSpan now)
     {
-        if (_node is not (AxisNode.BrakeReleasing or AxisNode.HomeBrakeReleasing) || HoldsLoad)
+        if (_node is not (AxisNode.BrakeReleasing or AxisNode.HomeBrakeReleasing or AxisNode.ProofBrakeReleasing) || HoldsLoad)
         {
             return false;
         }

@@ -109,8 +109,12 @@ public sealed partial class Axis
         }
     }
 
-    /// <summary>A fault that must never be recovered from by itself takes the place of one that may be; else the first one stays.</summary>
-    private bool IsGraver(FaultCode code) => !FaultCatalogue.MayRecover(code) && FaultCatalogue.MayRecover(_fault);
+    /// <summary>
+    /// A fault that must never be recovered from by itself takes the place of one that may be, and a load that moves though it should stand
+    /// takes any place; else the first one stays.
+    /// </summary>
+    private bool IsGraver(FaultCode code) => !FaultCatalogue.MayRecover(code)
+        && (FaultCatalogue.MayRecover(_fault) || FaultCatalogue.Entry(code).Priority > FaultCatalogue.Entry(_fault).Priority);
 
     /// <summary>Takes the causes that stand and those that tripped since the last look; acts on the gravest new one.</summary>
     public void TakeCauses(ulong standing, ulong tripped, TimeSpan now)
@@ -143,7 +147,7 @@ public sealed partial class Axis
     public void PassDeadline(TimeSpan now)
     {
         // Without feedback nothing can be told in time or late: the meeting sets the deadline anew.
-        if (now >= _deadline && Online && !AwaitsLoad(now))
+        if (now >= _deadline && Online && !AwaitsBrake(now) && !AwaitsLoad(now))
         {
             _deadline = TimeSpan.MaxValue;
             _seen = FaultOfDeadline();
@@ -157,6 +161,7 @@ public sealed partial class Axis
         AxisNode.Energising or AxisNode.HomeEnergising => FaultCode.EnergisingTimeout,
         AxisNode.Searching => FaultCode.HomingTimeout,
         AxisNode.Running => FaultCode.MoveTimeout,
+        AxisNode.ProvingBrake => FaultCode.BrakeProofFailed,
 
         // A press that lapses is no fault.
         AxisNode.Jogging => FaultCode.None,
@@ -168,10 +173,9 @@ public sealed partial class Axis
         var row = AxisTable.Row(_node, on);
         var before = _node;
         _node = row.To;
-        if (row.To != before && row.To is AxisNode.Off or AxisNode.FaultOff)
+        if (row.To != before)
         {
-            _restFrom = now + (Definition.Brake?.Close ?? TimeSpan.Zero) + RestGrace;
-            _restKnown = false;
+            OperateBrake(now);
         }
 
         if (row.To == AxisNode.Halting)
@@ -239,7 +243,7 @@ public sealed partial class Axis
 
         if ((effects & AxisEffects.Done) != 0)
         {
-            End(Outcome.Done, Refusal.None, FaultCode.None, _contactPosition, now);
+            End(Outcome.Done, Refusal.None, FaultCode.None, _inHand.Kind == AxisCommandKind.ProveBrake ? _proofMovement : _contactPosition, now);
         }
 
         if ((effects & AxisEffects.Fail) != 0)

@@ -53,4 +53,7 @@ public enum AxisDeadline : byte
     PowerOff = 8,
     Clear = 9,
     JogLapse = 10,
+
+    /// <summary>A proof of the brake: until it must have ended.</summary>
+    Prove = 11,
 }

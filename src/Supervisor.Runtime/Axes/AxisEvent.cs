@@ -43,4 +43,11 @@ public enum AxisEvent : byte
 
     /// <summary>The enabling input opened or fell silent.</summary>
     EnablingOpened = 20,
+    ProofGiven = 21,
+
+    /// <summary>The brake held, and the motor no longer pushes against it.</summary>
+    ProofPassed = 22,
+
+    /// <summary>The brake held, but the motor did not leave off pushing.</summary>
+    ProofUnrelieved = 23,
 }

@@ -25,6 +25,15 @@ public enum AxisNode : byte
     FaultOff = 17,
     FaultClearing = 18,
     Jogging = 19,
+
+    /// <summary>Standing by torque while the brake closes for its proof.</summary>
+    ProofBrakeClosing = 20,
+
+    /// <summary>Pushing against the closed brake.</summary>
+    ProvingBrake = 21,
+
+    /// <summary>The brake is proven and opens.</summary>
+    ProofBrakeReleasing = 22,
 }
 
 /// <summary>What a node shows to people.</summary>
@@ -34,7 +43,7 @@ public static class AxisNodes
     public static AxisState State(this AxisNode node) => node switch
     {
         AxisNode.HomeEnergising or AxisNode.HomeBrakeReleasing or AxisNode.Searching or AxisNode.HomeStopping => AxisState.Homing,
-        AxisNode.Ready => AxisState.Ready,
+        AxisNode.Ready or AxisNode.ProofBrakeClosing or AxisNode.ProvingBrake or AxisNode.ProofBrakeReleasing => AxisState.Ready,
         AxisNode.Running or AxisNode.Jogging or AxisNode.Halting or AxisNode.StoppingToOff => AxisState.Moving,
         >= AxisNode.FaultStopping => AxisState.Faulted,
         _ => AxisState.Disabled,
@@ -47,6 +56,7 @@ public static class AxisNodes
         AxisNode.Energising or AxisNode.BrakeReleasing or AxisNode.HomeEnergising or AxisNode.HomeBrakeReleasing => AxisDetail.Energising,
         AxisNode.HomeStopping or AxisNode.Halting or AxisNode.StoppingToOff or AxisNode.FaultStopping => AxisDetail.Stopping,
         AxisNode.BrakeClosing or AxisNode.PoweringOff or AxisNode.FaultBrakeClosing or AxisNode.FaultPoweringOff => AxisDetail.Deenergising,
+        AxisNode.ProofBrakeClosing or AxisNode.ProvingBrake or AxisNode.ProofBrakeReleasing => AxisDetail.ProvingBrake,
         _ => AxisDetail.None,
     };
 }

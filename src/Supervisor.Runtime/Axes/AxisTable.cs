@@ -56,6 +56,16 @@ public static class AxisTable
         new(Jogging, Category0, PoweringOff, DriveGoal.CutPower, Replace, AxisDeadline.PowerOff),
         new(Jogging, DisableGiven, StoppingToOff, DriveGoal.Halt, Replace | Take, AxisDeadline.Stop),
 
+        // A proof of the brake: closed under torque, pushed against, relieved, opened. Whatever breaks it off leaves the brake closed and
+        // takes the torque; a motor that goes on pushing would jerk the axis when the brake opens.
+        new(AxisNode.Ready, ProofGiven, ProofBrakeClosing, DriveGoal.Hold, Take, AxisDeadline.BrakeClose),
+        new(ProofBrakeClosing, DeadlinePassed, ProvingBrake, DriveGoal.Push, None, AxisDeadline.Prove),
+        new(ProvingBrake, ProofPassed, ProofBrakeReleasing, DriveGoal.Hold, None, AxisDeadline.BrakeRelease),
+        new(ProvingBrake, ProofUnrelieved, BrakeClosing, DriveGoal.Halt, Done, AxisDeadline.BrakeClose),
+        new(ProvingBrake, DeadlinePassed, FaultStopping, DriveGoal.QuickStop, Latch, AxisDeadline.Stop),
+        new(ProofBrakeReleasing, DeadlinePassed, AxisNode.Ready, DriveGoal.Hold, Done | Stay, AxisDeadline.None),
+        .. new[] { ProofBrakeClosing, ProvingBrake, ProofBrakeReleasing }.SelectMany(BrokenOff),
+
         // A stop, a halt, and an interlock of category 2: torque stays. After a halt a move may follow before rest.
         new(Running, StopRequested, Halting, DriveGoal.Halt, Replace, AxisDeadline.Stop),
         new(Running, Category2, Halting, DriveGoal.Halt, Replace, AxisDeadline.Stop),
@@ -146,7 +156,7 @@ public static class AxisTable
 
         // A fault from anywhere: quick stop, brake, torque off, and there it stays until a reset.
         .. FaultFrom(Connecting, Off, Energising, BrakeReleasing, HomeEnergising, HomeBrakeReleasing, Searching, HomeStopping,
-            AxisNode.Ready, Running, Jogging, Halting, StoppingToOff, BrakeClosing, FaultClearing),
+            AxisNode.Ready, Running, Jogging, Halting, StoppingToOff, BrakeClosing, FaultClearing, ProofBrakeClosing, ProvingBrake, ProofBrakeReleasing),
 
         // Where power is already being taken, a fault must not turn that into a slower stop.
         new(PoweringOff, FaultSeen, FaultPoweringOff, DriveGoal.None, Latch, AxisDeadline.PowerOff),
@@ -200,6 +210,15 @@ public static class AxisTable
     // Goal "keep" is told by None: a goal under way goes on.
     private static IEnumerable<AxisRow> Unmoved(AxisNode node, params AxisEvent[] events) =>
         events.Select(on => new AxisRow(node, on, node, DriveGoal.None, None, AxisDeadline.Keep));
+
+    private static IEnumerable<AxisRow> BrokenOff(AxisNode node) =>
+    [
+        new(node, StopRequested, BrakeClosing, DriveGoal.Halt, Replace, AxisDeadline.BrakeClose),
+        new(node, Category2, BrakeClosing, DriveGoal.Halt, Replace, AxisDeadline.BrakeClose),
+        new(node, Category1, BrakeClosing, DriveGoal.Halt, Replace, AxisDeadline.BrakeClose),
+        new(node, Category0, PoweringOff, DriveGoal.CutPower, Replace, AxisDeadline.PowerOff),
+        new(node, DisableGiven, BrakeClosing, DriveGoal.Halt, Replace | Take, AxisDeadline.BrakeClose),
+    ];
 
     private static IEnumerable<AxisRow> FaultFrom(params AxisNode[] nodes) =>
         nodes.Select(node => new AxisRow(node, FaultSeen, FaultStopping, DriveGoal.QuickStop, Latch, AxisDeadline.Stop));

@@ -34,6 +34,9 @@ public enum AxisCommandKind : byte
 
     /// <summary>Endless axes: in a direction (target 1 or -1) at a velocity until something else takes its place; it never arrives.</summary>
     Run = 12,
+
+    /// <summary>Pushes against the closed brake as the machine file's proof says.</summary>
+    ProveBrake = 13,
 }
 
 /// <summary>One command to one axis: fixed size, crosses a mailbox by value. Stops are not commands: see <see cref="Stops.StopLatch"/>.</summary>

@@ -34,6 +34,7 @@ public sealed class SimulatedDrive : IRegisterMap
     private readonly RegisterValue? _timeout;
     private readonly DriveMemory _memory;
     private TimeSpan _savingUntil;
+    private readonly CommandBit _holdBrake;
     private TimeSpan? _now;
     private TimeSpan _bootedAt;
 
@@ -55,6 +56,7 @@ public sealed class SimulatedDrive : IRegisterMap
         _commanded = new CommandedMotion(axis, Plant.Settings, _bank);
         _watch = new CommunicationWatch(axis.Drive.CommunicationTimeout);
         _timeout = _bank.Commanded("communicationTimeout");
+        _holdBrake = new CommandBit(_bank, axis.Drive.HoldBrake);
         _front = axis.Drive.Coding == StateCoding.Cia402
             ? new Cia402Front(axis, _bank, _axis, _commanded)
             : new BitFront(axis, _bank, _axis, _commanded);
@@ -281,6 +283,7 @@ public sealed class SimulatedDrive : IRegisterMap
         Watch(now);
         _front.Step();
         _axis.TorqueLimit = _commanded.TorqueLimit;
+        _axis.HoldsBrake = _holdBrake.IsSet;
         _axis.Step();
         if (_axis.Trip != 0)
         {

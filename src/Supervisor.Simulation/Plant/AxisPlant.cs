@@ -17,6 +17,7 @@ public sealed class AxisPlant
         _countsPerUnit = countsPerUnit;
         PositionCounts = settings.StartPosition;
         BrakeClosed = settings.HasBrake;
+        BrakeTorque = settings.BrakeTorque;
     }
 
     /// <summary>What it is made of.</summary>
@@ -45,6 +46,9 @@ public sealed class AxisPlant
 
     /// <summary>True when something blocks the axis.</summary>
     public bool Jammed { get; set; }
+
+    /// <summary>Torque above which the closed brake slips, percent of rated; a worn one slips earlier.</summary>
+    public double BrakeTorque { get; set; }
 
     /// <summary>True when the brake no longer holds, though it closes.</summary>
     public bool BrakeWorn { get; set; }
@@ -92,7 +96,7 @@ public sealed class AxisPlant
     /// <summary>Dry friction and brake take velocity away and never turn it round.</summary>
     private double Rub(double velocity, double seconds)
     {
-        double friction = Settings.CoulombFriction + (BrakeClosed && !BrakeWorn ? Settings.BrakeTorque : 0);
+        double friction = Settings.CoulombFriction + (BrakeClosed && !BrakeWorn ? BrakeTorque : 0);
         if (Settings.Material is { } material && Math.Sign(velocity) == material.Direction)
         {
             friction += material.ResistanceAt(PositionCounts);

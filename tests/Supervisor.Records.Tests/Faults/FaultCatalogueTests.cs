@@ -38,6 +38,7 @@ public sealed class FaultCatalogueTests
     [InlineData(FaultCode.HomingDistanceExceeded, 315)]
     [InlineData(FaultCode.ParameterDiffers, 316)]
     [InlineData(FaultCode.HeatingWarning, 317)]
+    [InlineData(FaultCode.BrakeProofOverdue, 319)]
     [InlineData(FaultCode.ParameterFoundDifferent, 322)]
     [InlineData(FaultCode.ParametersIncomplete, 323)]
     [InlineData(FaultCode.StopFailed, 401)]
@@ -88,11 +89,14 @@ public sealed class FaultCatalogueTests
     }
 
     [Fact]
-    public void IsWarning_HeatingAndParametersFoundDifferent_StopAndRecoverNothing()
+    public void IsWarning_WhatOnlyWarns_StopsAndRecoversNothing()
     {
-        Assert.Equal([FaultCode.HeatingWarning, FaultCode.ParameterFoundDifferent], Faults.Where(entry => entry.IsWarning).Select(entry => entry.Code));
-        Assert.False(FaultCatalogue.MayRecover(FaultCode.HeatingWarning));
-        Assert.Equal(StopReaction.None, FaultCatalogue.ReactionTo(FaultCode.HeatingWarning).Axis);
+        Assert.Equal([FaultCode.HeatingWarning, FaultCode.BrakeProofOverdue, FaultCode.ParameterFoundDifferent], Faults.Where(entry => entry.IsWarning).Select(entry => entry.Code));
+        Assert.All(Faults.Where(entry => entry.IsWarning), entry =>
+        {
+            Assert.False(FaultCatalogue.MayRecover(entry.Code));
+            Assert.Equal(StopReaction.None, FaultCatalogue.ReactionTo(entry.Code).Axis);
+        });
     }
 
     private static IEnumerable<FaultEntry> Faults => FaultCatalogue.Entries.Where(entry => entry.Code != FaultCode.None);

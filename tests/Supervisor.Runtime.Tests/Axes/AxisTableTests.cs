@@ -77,6 +77,26 @@ public sealed class AxisTableTests
         }
     }
 
+    /// <summary>The motor pushes only behind a brake that had its time to close, and nothing but a proof that was relieved opens it.</summary>
+    [Fact]
+    public void AProof_PushesOnlyBehindTheClosedBrake()
+    {
+        Assert.All(
+            AxisTable.Rows.Where(row => row.Goal == DriveGoal.Push),
+            row => Assert.Equal((AxisNode.ProofBrakeClosing, AxisEvent.DeadlinePassed), (row.From, row.On)));
+        Assert.All(
+            AxisTable.Rows.Where(row => row.To == AxisNode.ProofBrakeClosing),
+            row => Assert.Equal((AxisNode.Ready, AxisEvent.ProofGiven, AxisDeadline.BrakeClose), (row.From, row.On, row.Deadline)));
+        Assert.All(
+            AxisTable.Rows.Where(row => row.To == AxisNode.ProofBrakeReleasing),
+            row => Assert.Equal((AxisNode.ProvingBrake, AxisEvent.ProofPassed, AxisDeadline.BrakeRelease), (row.From, row.On, row.Deadline)));
+        AxisNode[] proof = [AxisNode.ProofBrakeClosing, AxisNode.ProvingBrake, AxisNode.ProofBrakeReleasing];
+        foreach (var row in AxisTable.Rows.Where(row => proof.Contains(row.From) && !proof.Contains(row.To) && row.To != AxisNode.Ready))
+        {
+            Assert.True(row.To is AxisNode.BrakeClosing or AxisNode.PoweringOff or AxisNode.FaultStopping, $"{row}");
+        }
+    }
+
     [Theory]
     [InlineData(AxisEvent.Category0)]
     [InlineData(AxisEvent.Category1)]
@@ -183,6 +203,7 @@ public sealed class AxisTableTests
                 AxisNode.Ready => row.Goal == DriveGoal.Hold,
                 AxisNode.Running or AxisNode.Jogging => row.Goal == DriveGoal.Move,
                 AxisNode.Searching => row.Goal == DriveGoal.Home,
+                AxisNode.ProvingBrake => row.Goal == DriveGoal.Push,
                 AxisNode.Halting => row.Goal == DriveGoal.Halt,
                 AxisNode.HomeStopping or AxisNode.FaultStopping => row.Goal is DriveGoal.QuickStop or DriveGoal.None,
                 AxisNode.StoppingToOff => row.Goal is DriveGoal.QuickStop or DriveGoal.Halt,
@@ -190,7 +211,7 @@ public sealed class AxisTableTests
                 AxisNode.PoweringOff or AxisNode.FaultPoweringOff => row.Goal is DriveGoal.PowerOff or DriveGoal.CutPower or DriveGoal.None,
                 AxisNode.FaultClearing => row.Goal is DriveGoal.ClearFault or DriveGoal.None,
                 AxisNode.Off or AxisNode.FaultOff => row.Goal is DriveGoal.PowerOff or DriveGoal.None,
-                _ => row.Goal is not (DriveGoal.Move or DriveGoal.Home or DriveGoal.ClearFault),
+                _ => row.Goal is not (DriveGoal.Move or DriveGoal.Push or DriveGoal.Home or DriveGoal.ClearFault),
             };
             Assert.True(fits, $"{row}");
         }
@@ -220,7 +241,7 @@ public sealed class AxisTableTests
         while (open.TryDequeue(out var node))
         {
             foreach (var row in AxisTable.Rows.Where(row => row.From == node && !IsOff(node) && row.On is not (AxisEvent.EnableGiven or AxisEvent.DisableGiven
-                or AxisEvent.HomeGiven or AxisEvent.MoveGiven or AxisEvent.ResetGiven)))
+                or AxisEvent.HomeGiven or AxisEvent.MoveGiven or AxisEvent.ResetGiven or AxisEvent.ProofGiven)))
             {
                 if (seen.Add(row.To))
                 {

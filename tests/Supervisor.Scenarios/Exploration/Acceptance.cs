@@ -30,8 +30,9 @@ internal static class Acceptance
             Hand.Enable => !before.TorqueForbidden && before.Referenced && detail == AxisDetail.None && state is AxisState.Disabled or AxisState.Ready,
             Hand.Home => !inhibited && detail == AxisDetail.None && state is AxisState.Disabled or AxisState.Ready,
             // A pressed button keeps its axis: a move waits until it is let go.
-            Hand.Move or Hand.Contact => before.Node != AxisNode.Jogging && !inhibited && before.Referenced && before.Permit is Permit.Torque or Permit.Motion,
-            Hand.Jog => !inhibited && before.Referenced && before.Permit == Permit.Torque,
+            Hand.Move or Hand.Contact => before.Node != AxisNode.Jogging && detail != AxisDetail.ProvingBrake && !inhibited && before.Referenced && before.Permit is Permit.Torque or Permit.Motion,
+            Hand.Jog => !inhibited && before.Referenced && detail != AxisDetail.ProvingBrake && before.Permit == Permit.Torque,
+            Hand.Prove => !inhibited && before.Node == AxisNode.Ready && !before.Pressing,
             Hand.Reset => state == AxisState.Faulted && detail == AxisDetail.None && before.InHand == Hand.None && turn == Turn.GiveReset,
             Hand.Disable => state != AxisState.Faulted && (before.Permit != Permit.Off || detail == AxisDetail.None),
             _ => false,
@@ -42,6 +43,7 @@ internal static class Acceptance
             Hand.Disable => state == AxisState.Faulted,
             Hand.Enable => state == AxisState.Faulted || before.TorqueForbidden || !before.Referenced,
             Hand.Home => state == AxisState.Faulted || inhibited,
+            Hand.Prove => state != AxisState.Ready || detail == AxisDetail.ProvingBrake || inhibited,
             _ => state is AxisState.Faulted or AxisState.Disabled or AxisState.Homing || inhibited || !before.Referenced,
         };
         if (must && !trail.Accepted)

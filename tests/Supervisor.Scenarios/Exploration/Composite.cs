@@ -14,6 +14,7 @@ internal enum Hand : byte
     Contact = 5,
     Reset = 6,
     Jog = 7,
+    Prove = 8,
 }
 
 /// <summary>Power states of a drive: the standard's diagram, not-ready-to-switch-on left out because it passes by itself.</summary>
@@ -42,6 +43,9 @@ internal enum Limit : byte
     Holding = 1,
     Moving = 2,
     Homing = 3,
+
+    /// <summary>That of a brake's proof.</summary>
+    Proof = 4,
 }
 
 internal enum Link : byte
@@ -103,7 +107,12 @@ internal struct Composite
     public Limit Limit;
     public bool Pressing;
 
+    // The bit that keeps the brake closed.
+    public bool HoldsBrake;
+
     // The drive: what is measured.
+    public bool BrakeHeld;
+    public byte BrakeHeldCycles;
     public Link Link;
     public Power Power;
     public ushort Word;
@@ -171,8 +180,11 @@ internal struct Composite
         a.Put(StillSeen, 2);
         a.Put(MoveTaken);
         a.Put(StayKnown);
-        a.Put((byte)Limit, 2);
+        a.Put((byte)Limit, 3);
         a.Put(Pressing);
+        a.Put(HoldsBrake);
+        a.Put(BrakeHeld);
+        a.Put(BrakeHeldCycles, 2);
         var b = new BitWriter();
         b.Put((byte)Link, 2);
         b.Put((byte)Power, 3);
@@ -204,7 +216,7 @@ internal struct Composite
     /// <summary>A state in words: for the trail that a violation prints.</summary>
     public override readonly string ToString() =>
         $"{Node} goal {Goal}.{Stage} word {Wanted:X3}{(Clean ? "" : "*")} hand {InHand} {Deadline}:{Remaining}{(Faulted ? " FAULT" : "")}{(Referenced ? " ref" : "")}"
-        + $" | {Link} {Power} {Motion}{(Pending ? " pending" : "")}{(Zero ? " zero" : "")}{(Lagged ? " lag" : "")}{(Jammed ? " jammed" : "")}{(Stuck ? " stuck" : "")}{(RestartUnnoticed ? " restarted" : "")}"
+        + $" | {Link} {Power} {Motion}{(Pending ? " pending" : "")}{(BrakeHeld ? $" brake held {BrakeHeldCycles}" : "")}{(Zero ? " zero" : "")}{(Lagged ? " lag" : "")}{(Jammed ? " jammed" : "")}{(Stuck ? " stuck" : "")}{(RestartUnnoticed ? " restarted" : "")}"
         + $" | {(TorqueForbidden ? "no-torque " : "")}{(MotionForbidden ? "no-motion " : "")}{(Authority ? "held " : "")}{Recovering} | {Permit}{(AtOnce ? " at once" : "")} owed {Owed} brake {BrakeCycles}";
 
     // Controlword bits 0 to 5, 7 and 8 are all that is used.

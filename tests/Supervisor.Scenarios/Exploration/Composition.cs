@@ -55,6 +55,7 @@ internal sealed class Composition
         Turn.BeAnother => s.Link == Link.Meeting,
         Turn.FindFault => s.Online && (!s.Faulted || s.Node == AxisNode.FaultClearing),
         Turn.Miss => s.Online && s.InHand == Hand.Contact && s.MoveTaken && StandardDrive.CanTake(s, DriveTurn.Finish),
+        Turn.PassProof or Turn.LeaveUnrelieved => s.Online && s.Node == AxisNode.ProvingBrake && s.MoveTaken,
         Turn.Finish => s.Online && StandardDrive.CanTake(s, DriveTurn.Finish) && (s.InHand != Hand.Contact || s.MoveTaken),
         Turn.HoldAfterQuickStop => s.Link != Link.Silent && StandardDrive.CanTake(s, DriveTurn.HoldAfterQuickStop),
         < Turn.BeAnother => s.Online && StandardDrive.CanTake(s, (DriveTurn)turn),
@@ -63,7 +64,7 @@ internal sealed class Composition
         Turn.ResetInterlocks => s.TorqueForbidden || s.MotionForbidden,
         Turn.TakeAuthority => !s.Authority,
         Turn.LoseAuthority => s.Authority,
-        >= Turn.GiveEnable and <= Turn.GiveJog => s.Authority && s.Online,
+        >= Turn.GiveEnable and <= Turn.GiveProof => s.Authority && s.Online,
         Turn.BeginRecovery => s.Recovering == Recovering.None && RestsFaulted(s) && MayRecover(s),
         Turn.RecoverReset => s.Recovering == Recovering.Waiting && MayRecover(s) && RestsFaulted(s),
         Turn.RecoverEnable or Turn.RecoverHome => s.Recovering == Recovering.Approach && MayRecover(s),
@@ -92,7 +93,7 @@ internal sealed class Composition
             Rows!.Add(row);
         }
 
-        after.MoveTaken &= after.Node is AxisNode.Running or AxisNode.Jogging;
+        after.MoveTaken &= after.Node is AxisNode.Running or AxisNode.Jogging or AxisNode.ProvingBrake;
         return Trail.Violation is null;
     }
 
@@ -136,6 +137,14 @@ internal sealed class Composition
         // What did not change is not written again: a drive that began anew unseen hears nothing.
         var written = !s.Clean || !s.RestartUnnoticed || s.Lagged;
         (s.Held, s.HoldsHoming) = (s.Wanted, s.WantsHoming);
+        s.BrakeHeldCycles = !s.BrakeHeld ? (byte)0 : (byte)Math.Min(s.BrakeHeldCycles + 1, 3);
+        s.BrakeHeld = s.HoldsBrake;
+        if (turn == Turn.PassProof)
+        {
+            // The target is where the axis stands: there is nothing left to go.
+            (s.Pending, s.InPosition) = (false, true);
+        }
+
         var touches = turn == Turn.Finish && s.InHand == Hand.Contact;
         StandardDrive.Act(ref s, DriveTurnOf(turn, touches), written, Trail);
         if (touches)
@@ -148,7 +157,12 @@ internal sealed class Composition
             : !s.InPosition || s.Motion != Motion.Still ? null
             : s.InHand == Hand.Contact ? AxisEvent.Missed
             : AxisEvent.Arrived;
-        _axis.Take(ref s, StandardDrive.Statusword(s), s.Motion == Motion.Still, arrival);
+        _axis.Take(ref s, StandardDrive.Statusword(s), s.Motion == Motion.Still, arrival, turn switch
+        {
+            Turn.PassProof => AxisEvent.ProofPassed,
+            Turn.LeaveUnrelieved => AxisEvent.ProofUnrelieved,
+            _ => null,
+        });
         Trail.PoweredSeen = s.Powered;
         if (s.Deadline != AxisDeadline.None && --s.Remaining == 0)
         {
@@ -201,6 +215,7 @@ internal sealed class Composition
         }
 
         (s.Held, s.HoldsHoming) = (s.Wanted, s.WantsHoming);
+        s.BrakeHeld = s.HoldsBrake;
         StandardDrive.Act(ref s, turn == Turn.HoldAfterQuickStop ? DriveTurn.HoldAfterQuickStop : DriveTurn.Act, written: true, Trail);
         s.Link = Link.Met;
         (s.StageCycles, s.Limit) = (0, Limit.Stopping);
@@ -288,6 +303,7 @@ internal sealed class Composition
         Turn.GiveMove => Hand.Move,
         Turn.GiveContact => Hand.Contact,
         Turn.GiveJog => Hand.Jog,
+        Turn.GiveProof => Hand.Prove,
         Turn.GiveReset or Turn.RecoverReset => Hand.Reset,
         _ => Hand.None,
     };
@@ -307,7 +323,7 @@ internal sealed class Composition
         }
 
         var cancelled = turn is Turn.Category0 or Turn.Category1 or Turn.Category2 or Turn.Stop or Turn.Halt or Turn.LoseAuthority
-            || (turn is >= Turn.GiveEnable and <= Turn.GiveJog && Trail.Accepted);
+            || (turn is >= Turn.GiveEnable and <= Turn.GiveProof && Trail.Accepted);
         s.Recovering = (s.Recovering, Trail.Ended, Trail.Outcome) switch
         {
             _ when cancelled => Recovering.None,

@@ -1,3 +1,4 @@
+using Supervisor.Drives.Coding;
 using Supervisor.Records.Axes;
 using Supervisor.Records.Commands;
 using Supervisor.Runtime.Axes;
@@ -74,6 +75,16 @@ internal static class Monitor
             trail.Violate("torque is not taken before the brake had its time to close");
         }
 
+        if (trail.PushBegan && s.BrakeHeldCycles < TableAxis.CyclesOf(AxisDeadline.BrakeClose))
+        {
+            trail.Violate("nothing pushes against a brake that had no time to close");
+        }
+
+        if (before.BrakeHeld && !s.BrakeHeld && s.Powered && s.Pending && s.Online)
+        {
+            trail.Violate("the brake is opened under torque only when nothing pushes any more");
+        }
+
         if (s.Referenced && !s.Zero && !s.RestartUnnoticed && s.Online)
         {
             trail.Violate("referenced only while the drive knows its zero");
@@ -85,7 +96,11 @@ internal static class Monitor
     {
         var permit = before.Permit;
         var atOnce = before.AtOnce;
-        if (turn is Turn.Stop or Turn.Halt or Turn.LoseAuthority or Turn.Category2 || StopRules.EndsJog(turn, trail))
+        if (before.InHand == Hand.Prove && turn is (Turn.Stop or Turn.Halt or Turn.LoseAuthority or Turn.Category2 or Turn.LeaveUnrelieved))
+        {
+            permit = Exploration.Permit.Off;
+        }
+        else if (turn is Turn.Stop or Turn.Halt or Turn.LoseAuthority or Turn.Category2 || StopRules.EndsJog(turn, trail))
         {
             permit = permit == Exploration.Permit.Motion ? Exploration.Permit.Torque : permit == Exploration.Permit.Torque ? permit : Exploration.Permit.Off;
         }
@@ -192,18 +207,25 @@ internal static class Monitor
 
         var limit = (state, detail) switch
         {
+            _ when s.Goal == DriveGoal.Push => Limit.Proof,
             (_, AxisDetail.Stopping) => Limit.Stopping,
             (_, AxisDetail.Energising) or (AxisState.Ready, _) => Limit.Holding,
             (AxisState.Moving, _) => Limit.Moving,
             (AxisState.Homing, _) => Limit.Homing,
             _ => s.Limit,
         };
-        if (s.Limit != limit && !(s.Pressing && s.Permit <= Exploration.Permit.Torque && s.Limit == Limit.Moving))
+        var keepsLittle = (s.Pressing && s.Permit <= Exploration.Permit.Torque && s.Limit == Limit.Moving) || (s.HoldsBrake && s.Limit == Limit.Proof);
+        if (s.Limit != limit && !keepsLittle)
         {
             trail.Violate("each phase has its torque limit");
         }
 
-        if (state == AxisState.Ready && !s.StayKnown)
+        if (state == AxisState.Ready && detail != AxisDetail.ProvingBrake && s.BrakeHeld && s.Online)
+        {
+            trail.Violate("an axis that is ready has its brake open");
+        }
+
+        if (state == AxisState.Ready && detail != AxisDetail.ProvingBrake && !s.StayKnown)
         {
             trail.Violate("standstill is watched from where the axis came to stand");
         }
@@ -222,6 +244,7 @@ internal static class Monitor
                 Hand.Contact => before.SetPointSeen && s.Motion == Motion.Still && state == AxisState.Ready,
                 Hand.Jog => turn == Turn.ReleaseJog ? detail == AxisDetail.Stopping : before.SetPointSeen && s.InPosition && s.Motion == Motion.Still && state == AxisState.Ready,
                 Hand.Disable => !s.Powered && state == AxisState.Disabled,
+                Hand.Prove => s.Powered && s.Motion == Motion.Still && (state == AxisState.Ready ? !s.BrakeHeld : s.BrakeHeld && detail == AxisDetail.Deenergising),
                 _ => s.Power != Power.Fault && !s.Faulted && state == AxisState.Disabled,
             };
             // A fault of the same feedback comes after it.
@@ -232,7 +255,7 @@ internal static class Monitor
         }
 
         var stops = turn is Turn.Category0 or Turn.Category1 or Turn.Category2 or Turn.Stop or Turn.Halt or Turn.LoseAuthority;
-        if (stops && before.InHand is Hand.Enable or Hand.Home or Hand.Move or Hand.Contact or Hand.Jog && trail.Outcome != Outcome.Replaced)
+        if (stops && before.InHand is Hand.Enable or Hand.Home or Hand.Move or Hand.Contact or Hand.Jog or Hand.Prove && trail.Outcome != Outcome.Replaced)
         {
             trail.Violate("a stop ends the command in hand");
         }
@@ -287,7 +310,7 @@ internal static class Monitor
             trail.Violate("a latched fault leaves only by a reset");
         }
 
-        if (trail.Passed is AxisDeadline.Stop or AxisDeadline.PowerOff or AxisDeadline.Energise or AxisDeadline.Home or AxisDeadline.Move && trail.FaultReports == 0)
+        if (trail.Passed is AxisDeadline.Stop or AxisDeadline.PowerOff or AxisDeadline.Energise or AxisDeadline.Home or AxisDeadline.Move or AxisDeadline.Prove && trail.FaultReports == 0)
         {
             trail.Violate("what must end in time and does not is reported");
         }

@@ -193,7 +193,10 @@ internal static class StandardDrive
             return;
         }
 
+        var pushed = s.Pending;
         trail.SetPointTaken = TakeStart(ref s, rising: (s.Word & 0x10) != 0 && (before & 0x10) == 0);
+        trail.PushBegan = s.BrakeHeld && s.Pending && !pushed;
+
         // Nothing starts under a word that does not enable operation, even in a drive that keeps its torque in spite of it.
         var halted = (s.Word & 0x10F) != 0x00F;
         if (turn == DriveTurn.FailHoming)
@@ -201,7 +204,7 @@ internal static class StandardDrive
             (s.Pending, s.HomingError) = (false, true);
         }
 
-        if (s.Pending && !halted)
+        if (s.Pending && !halted && !s.BrakeHeld)
         {
             // A halted set-point that is released goes on: this is why a halt is only let go together with a new one.
             trail.MotionBegan = s.Motion != Motion.Moving;

@@ -81,12 +81,17 @@ internal static class StopRules
             trail.Violate("a stop changes nothing while the brake closes and torque goes off");
         }
 
+        if (before.InHand == Hand.Prove && s.Node.Detail() == AxisDetail.Deenergising && s.Powered && !s.AtOnce && (!s.HoldsBrake || (s.Wanted & 0x0F) != 0x0F))
+        {
+            trail.Violate("what breaks off a proof keeps the brake closed, and the torque until it is");
+        }
+
         if (turn < Turn.Category0 && before.Node.Detail() == AxisDetail.Stopping && s.Node.Detail() == AxisDetail.Deenergising && !passed && s.Wanted != before.Wanted)
         {
             trail.Violate("what stopped the axis holds it while the brake closes");
         }
 
-        if (turn < Turn.Category0 && before.Node.State() == AxisState.Ready && s.Node.State() == AxisState.Ready && s.Wanted != before.Wanted)
+        if (turn < Turn.Category0 && before.Node.State() == AxisState.Ready && s.Node.State() == AxisState.Ready && s.Wanted != before.Wanted && s.Node.Detail() != AxisDetail.ProvingBrake)
         {
             trail.Violate("an axis that stands ready is told nothing new");
         }
@@ -147,8 +152,11 @@ internal static class StopRules
         var reason = s.Deadline switch
         {
             AxisDeadline.Stop => to == AxisDetail.Stopping,
-            AxisDeadline.BrakeClose or AxisDeadline.PowerOff => to == AxisDetail.Deenergising,
-            AxisDeadline.Energise or AxisDeadline.BrakeRelease => to == AxisDetail.Energising,
+            AxisDeadline.BrakeClose => to == AxisDetail.Deenergising || (to == AxisDetail.ProvingBrake && s.HoldsBrake),
+            AxisDeadline.PowerOff => to == AxisDetail.Deenergising,
+            AxisDeadline.Energise => to == AxisDetail.Energising,
+            AxisDeadline.BrakeRelease => to == AxisDetail.Energising || (to == AxisDetail.ProvingBrake && !s.HoldsBrake),
+            AxisDeadline.Prove => to == AxisDetail.ProvingBrake && s.Goal == DriveGoal.Push,
             AxisDeadline.None => true,
             _ => to == AxisDetail.None,
         };

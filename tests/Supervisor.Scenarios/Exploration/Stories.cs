@@ -20,6 +20,7 @@ internal static class Stories
         (Turn.GiveContact, AxisState.Ready),
         (Turn.GiveJog, AxisState.Ready),
         (Turn.GiveMove, AxisState.Ready),
+        (Turn.GiveProof, AxisState.Ready),
         (Turn.GiveHome, AxisState.Ready),
         (Turn.GiveDisable, AxisState.Disabled),
         (Turn.GiveEnable, AxisState.Ready),
@@ -31,7 +32,7 @@ internal static class Stories
     private static readonly Turn[] Befalls =
     [
         Turn.Stop, Turn.Halt, Turn.Category2, Turn.Category1, Turn.Category0, Turn.GiveDisable, Turn.GiveMove, Turn.GiveJog, Turn.ReleaseJog, Turn.OpenEnabling,
-        Turn.FindFault, Turn.Trip, Turn.LoseTorque, Turn.LoseAuthority, Turn.Miss,
+        Turn.FindFault, Turn.Trip, Turn.LoseTorque, Turn.LoseAuthority, Turn.Miss, Turn.LeaveUnrelieved, Turn.GiveProof,
     ];
 
     /// <summary>What may befall an axis at every moment of its life, and again while it comes to the end of that.</summary>
@@ -98,7 +99,7 @@ internal static class Stories
     {
         for (var cycle = 0; cycle < LongestSettling; cycle++)
         {
-            var turn = Composition.CanHappen(s, Turn.Finish) && s.MoveTaken | s.Homing ? Turn.Finish : Turn.Act;
+            var turn = Composition.CanHappen(s, Turn.PassProof) ? Turn.PassProof : Composition.CanHappen(s, Turn.Finish) && s.MoveTaken | s.Homing ? Turn.Finish : Turn.Act;
             if (Do(composition, ref s, turn) is { } trouble)
             {
                 return trouble;

@@ -23,6 +23,7 @@ internal sealed class TableAxis(TableUnderTest table, CodedGoals goals, Trail tr
         AxisDeadline.PowerOff => 3,
         AxisDeadline.Clear => 4,
         AxisDeadline.JogLapse => 4,
+        AxisDeadline.Prove => 5,
         _ => throw new NotSupportedException($"The exploration does not know the deadline {deadline}: give it its cycles"),
     };
 
@@ -58,6 +59,8 @@ internal sealed class TableAxis(TableUnderTest table, CodedGoals goals, Trail tr
                 return TryRaise(ref s, AxisEvent.DisableGiven, command);
             case Hand.Home:
                 return TryRaise(ref s, AxisEvent.HomeGiven, command);
+            case Hand.Prove:
+                return !s.Pressing && TryRaise(ref s, AxisEvent.ProofGiven, command);
             default:
                 var on = command == Hand.Jog ? AxisEvent.JogGiven : AxisEvent.MoveGiven;
                 if (!s.Referenced || !table.Awaits(s.Node, on))
@@ -94,7 +97,8 @@ internal sealed class TableAxis(TableUnderTest table, CodedGoals goals, Trail tr
     /// <param name="statusword">The drive's word.</param>
     /// <param name="still">It reports no motion.</param>
     /// <param name="arrival">What an end of a move in hand would be told as; null when the axis is not there.</param>
-    public void Take(ref Composite s, ushort statusword, bool still, AxisEvent? arrival)
+    /// <param name="proof">How the proof of a brake ends; null while it goes on.</param>
+    public void Take(ref Composite s, ushort statusword, bool still, AxisEvent? arrival, AxisEvent? proof = null)
     {
         var powered = IsPowered(statusword);
         if (IsFault(statusword) && s.Node is not (AxisNode.FaultClearing or AxisNode.FaultOff))
@@ -112,6 +116,11 @@ internal sealed class TableAxis(TableUnderTest table, CodedGoals goals, Trail tr
         if (s.StillSeen >= 2 && table.Awaits(s.Node, AxisEvent.AtRest))
         {
             Raise(ref s, AxisEvent.AtRest);
+        }
+
+        if (s.Node == AxisNode.ProvingBrake && s.MoveTaken && proof is { } passed)
+        {
+            Raise(ref s, passed);
         }
 
         if (s.Node is AxisNode.Running or AxisNode.Jogging && s.Goal == DriveGoal.Move && s.MoveTaken && arrival is { } end)
@@ -146,6 +155,12 @@ internal sealed class TableAxis(TableUnderTest table, CodedGoals goals, Trail tr
         trail.Use(number);
         ref readonly var row = ref table[number];
         s.Node = row.To;
+        s.HoldsBrake = row.To switch
+        {
+            AxisNode.ProofBrakeClosing or AxisNode.BrakeClosing or AxisNode.FaultBrakeClosing => true,
+            AxisNode.ProofBrakeReleasing or AxisNode.Off or AxisNode.FaultOff => false,
+            _ => s.HoldsBrake,
+        };
         Apply(ref s, row.Effects, given);
         if (row.Goal != DriveGoal.None)
         {
@@ -260,6 +275,8 @@ internal sealed class TableAxis(TableUnderTest table, CodedGoals goals, Trail tr
             DriveGoal.Home => Limit.Homing,
             DriveGoal.Move => Limit.Moving,
             DriveGoal.Hold when !s.Pressing => Limit.Holding,
+            DriveGoal.Push => Limit.Proof,
+            DriveGoal.QuickStop or DriveGoal.Halt when s.Limit == Limit.Proof && s.HoldsBrake => Limit.Proof,
             DriveGoal.QuickStop or DriveGoal.Halt when !s.Pressing => Limit.Stopping,
             DriveGoal.Energise => Limit.Holding,
             _ => s.Limit,
@@ -272,7 +289,8 @@ internal sealed class TableAxis(TableUnderTest table, CodedGoals goals, Trail tr
         {
             Raise(ref s, AxisEvent.TorqueOff);
         }
-        else if (s.Node is AxisNode.BrakeReleasing or AxisNode.HomeBrakeReleasing or AxisNode.Searching or AxisNode.Ready or AxisNode.Running or AxisNode.Jogging or AxisNode.Halting)
+        else if (s.Node is AxisNode.BrakeReleasing or AxisNode.HomeBrakeReleasing or AxisNode.Searching or AxisNode.Ready or AxisNode.Running or AxisNode.Jogging or AxisNode.Halting
+            or AxisNode.ProofBrakeClosing or AxisNode.ProvingBrake or AxisNode.ProofBrakeReleasing)
         {
             SeeFault(ref s);
         }
@@ -286,7 +304,7 @@ internal sealed class TableAxis(TableUnderTest table, CodedGoals goals, Trail tr
             return;
         }
 
-        if (result == GoalResult.Reached && s.Goal == DriveGoal.Move)
+        if (result == GoalResult.Reached && s.Goal is (DriveGoal.Move or DriveGoal.Push))
         {
             s.MoveTaken = true;
         }

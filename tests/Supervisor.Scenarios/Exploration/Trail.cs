@@ -50,6 +50,9 @@ internal sealed class Trail
 
     public bool TorqueBegan { get; set; }
 
+    /// <summary>The drive began to push against its closed brake.</summary>
+    public bool PushBegan { get; set; }
+
     /// <summary>Torque as the last feedback of the step told it; null without feedback.</summary>
     public bool? PoweredSeen { get; set; }
 
@@ -57,7 +60,7 @@ internal sealed class Trail
     {
         RowCount = 0;
         Violation = null;
-        Accepted = Took = Latched = Unlatched = CutByWord = OffByWord = MotionBegan = TorqueBegan = SetPointTaken = Met = false;
+        Accepted = Took = Latched = Unlatched = CutByWord = OffByWord = MotionBegan = TorqueBegan = PushBegan = SetPointTaken = Met = false;
         Ended = Hand.None;
         Outcome = Outcome.None;
         FaultReports = 0;

@@ -52,6 +52,12 @@ internal enum Turn : byte
     /// <summary>Somebody asks for a halt: a new move may follow.</summary>
     Halt = 29,
 
+    /// <summary>The brake held, and the torque went back.</summary>
+    PassProof = 18,
+
+    /// <summary>The brake held, but the torque did not go back.</summary>
+    LeaveUnrelieved = 19,
+
     GiveEnable = 30,
     GiveDisable = 31,
     GiveHome = 32,
@@ -59,12 +65,13 @@ internal enum Turn : byte
     GiveContact = 34,
     GiveReset = 35,
     GiveJog = 36,
+    GiveProof = 37,
 
     /// <summary>The press of a jog ends.</summary>
-    ReleaseJog = 37,
+    ReleaseJog = 38,
 
     /// <summary>The enabling input opens in a jog.</summary>
-    OpenEnabling = 38,
+    OpenEnabling = 39,
 
     BeginRecovery = 40,
     RecoverReset = 41,

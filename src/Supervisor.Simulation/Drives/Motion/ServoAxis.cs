@@ -38,6 +38,9 @@ internal sealed class ServoAxis
     /// <summary>Commanded torque limit, percent of rated.</summary>
     public double TorqueLimit { get; set; }
 
+    /// <summary>True while the brake is kept closed though torque is on.</summary>
+    public bool HoldsBrake { get; set; }
+
     /// <summary>True while torque is on and the drive is not about to take it away.</summary>
     public bool IsEnergised => Plant.Powered && !_releasing;
 
@@ -172,7 +175,7 @@ internal sealed class ServoAxis
             EndRelease();
         }
 
-        Plant.Step(torque, Plant.Powered && !_releasing, StepSeconds);
+        Plant.Step(torque, Plant.Powered && !_releasing && !HoldsBrake, StepSeconds);
         if (Plant.Powered)
         {
             StepHoming(before);
