@@ -26,6 +26,7 @@ public sealed class Coordinator
     private readonly InterlockDesk _interlocks;
     private readonly CommandDesk _commands;
     private readonly StopWatch _stops;
+    private readonly StopTrend _stopTrend;
     private readonly RecoveryDesk _recovery;
     private readonly GroupWatch _groups;
     private readonly PortWatch _ports;
@@ -55,6 +56,7 @@ public sealed class Coordinator
         _recovery = new RecoveryDesk(_view, gate, _interlocks, _commands, _inbox, journal, modes);
         modes.RecoveryForbidden = _recovery.CancelAll;
         _groups = new GroupWatch(_view);
+        _stopTrend = new StopTrend(_view, journal);
         _ports = new PortWatch(board, _view, journal);
         _shutDown = new ShutDownWatch(_view, LongestShutDown());
         _status = new StatusBoard(board, modes);
@@ -81,6 +83,7 @@ public sealed class Coordinator
         _ports.TellPorts();
         _ports.DrainFaults(_recovery, _brakes);
         _brakes.Step();
+        _ports.DrainStops(_stopTrend);
         TakeStops();
         TakeCommands();
 

@@ -1,5 +1,6 @@
 using Supervisor.Machine.Api;
 using Supervisor.Records.Faults;
+using Supervisor.Records.Stops;
 
 namespace Supervisor.Machine;
 
@@ -27,6 +28,9 @@ public interface IJournal
 
     /// <summary>A command worth keeping ended: refused, failed, or one that changed the machine's readiness.</summary>
     void Command(MachineCommand command, string holder, CommandAnswer answer, TimeSpan at);
+
+    /// <summary>An axis was stopped, and how it went.</summary>
+    void Stop(in MeasuredStop stop);
 
     /// <summary>A port's device was lost or found again.</summary>
     void Port(int port, bool open, TimeSpan at);

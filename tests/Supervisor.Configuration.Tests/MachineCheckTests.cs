@@ -100,6 +100,9 @@ public sealed class MachineCheckTests
     [InlineData("axes[0].recovery[0].withinMs -", "axes[0].recovery[0].withinMs: is missing: time in which the attempts are counted")]
     // Interlocks. Category 2 for an emergency stop: IEC 60204-1 (read in a secondary text).
     [InlineData("interlocks[0].stopCategory = 2", "interlocks[0].stopCategory: an emergency stop must not be of category 2, which keeps power on (IEC 60204-1); give 0 or 1")]
+    [InlineData("interlocks[2].offDelayMs = 500", "interlocks[2].offDelayMs: is the delay of a safety relay, which a process condition has not; take it out")]
+    [InlineData("axes[0].stop = { \"velocity\": 100, \"timeMs\": 10, \"distance\": 5 }", "axes[0].stop.timeMs: 10 ms is shorter than the ramp alone, 50 ms from 100 mm/s at limits.deceleration; measure it, or correct the limit")]
+    [InlineData("axes[0].stop = { \"velocity\": 100, \"timeMs\": 90 }", "axes[0].stop.distance: is missing: way from trip to rest")]
     [InlineData("interlocks[0].stopCategory = 3", "interlocks[0].stopCategory: 3 must be 0 to 2 (IEC 60204-1)")]
     [InlineData("interlocks[0].tripDelayMs = 10", "interlocks[0].tripDelayMs: emergency stops and guards act at once; take the delay out")]
     [InlineData("interlocks[1].tripDelayMs = 10", "interlocks[1].tripDelayMs: emergency stops and guards act at once; take the delay out")]

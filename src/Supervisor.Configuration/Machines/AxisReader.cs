@@ -54,6 +54,7 @@ internal sealed class AxisReader(FileErrors errors, DriveDefinitions drives, IRe
             Parameters = new ParametersReader(axis, errors).Read(drive is { IsGood: true } ? drive.Definition : null),
             GravityTorque = TorqueReader.ReadGravity(axis),
             Contact = ContactReader.Read(axis, unit ?? ""),
+            Stop = StopReader.Read(axis, unit ?? "", limits),
         };
         if (ReadJogVelocity(axis, unit ?? "", limits) is { } jog)
         {

@@ -33,16 +33,20 @@ internal sealed class InterlockReader(LoadedFile file, IReadOnlyList<PortDraft> 
         var kind = interlock.Choice("kind", Kinds, "\"emergencyStop\", \"guard\" or \"process\"");
         var inputs = ReadInputs(interlock);
         var timing = new InterlockTiming(interlock, ports, axes);
+        var stopped = ReadAxes(interlock);
         return new InterlockDefinition(
             name ?? "",
             kind ?? default,
             inputs,
             timing.ReadDiscrepancy(inputs),
             ReadStopCategory(interlock, kind),
-            ReadAxes(interlock),
+            stopped,
             ReadResetInput(interlock, kind),
             timing.ReadTripDelay(kind),
-            timing.ReadStaleAfter(inputs));
+            timing.ReadStaleAfter(inputs))
+        {
+            OffDelay = timing.ReadOffDelay(kind, stopped),
+        };
     }
 
     private List<InputReference> ReadInputs(ObjectReader interlock)

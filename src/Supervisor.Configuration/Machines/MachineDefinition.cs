@@ -111,6 +111,9 @@ public sealed record AxisDefinition(
     /// <summary>Parameters of the drive that the file fixes, in the file's order; without those that other members set, such as homing.</summary>
     public IReadOnlyList<FixedParameter> Parameters { get; init; } = [];
 
+    /// <summary>A stop as measured at the commissioning; null when later ones are compared with nothing.</summary>
+    public StopDefinition? Stop { get; init; }
+
     /// <summary>What a contact move that goes wrong means.</summary>
     public ContactDefinition Contact { get; init; } = new(null, ContactFailure.Fail, ContactFailure.Fail);
 }
@@ -299,7 +302,11 @@ public sealed record InterlockDefinition(
     IReadOnlyList<int> Axes,
     InputReference? ResetInput,
     TimeSpan TripDelay,
-    TimeSpan StaleAfter);
+    TimeSpan StaleAfter)
+{
+    /// <summary>Time after which the safety relay takes the drives' power by itself; null when it is not stated.</summary>
+    public TimeSpan? OffDelay { get; init; }
+}
 
 /// <summary>Kind of an interlock.</summary>
 public enum InterlockKind

@@ -19,11 +19,13 @@ internal static class MachineShapes
     public static readonly ObjectShape Axis = new(
         "axis",
         "name", "port", "address", "definition", "unit", "countsPerUnit", "inverted", "endless", "limits", "inPosition", "followingError", "torque",
-        "homing", "reference", "gravityLoaded", "gravityTorque", "brake", "contact", "group", "communicationTimeoutMs", "recovery", "heating", "enablingInput", "jog", "parameters");
+        "homing", "reference", "gravityLoaded", "gravityTorque", "brake", "contact", "group", "communicationTimeoutMs", "recovery", "heating", "enablingInput", "jog", "parameters", "stop");
 
     public static readonly ObjectShape Jog = new("jog", "velocity");
 
     public static readonly ObjectShape Parameter = new("parameter", "value", "unit", "onDifference");
+
+    public static readonly ObjectShape Stop = new("stop", "velocity", "timeMs", "distance", "warnAbove");
 
     public static readonly ObjectShape Endless = new("endless", "period");
 
@@ -54,8 +56,8 @@ internal static class MachineShapes
     public static readonly ObjectShape Heating = new("heating", "timeConstantS", "continuousTorque", "warnAt");
 
     public static readonly ObjectShape Interlock = new(
-        "interlock", "name", "kind", "inputs", "discrepancyMs", "stopCategory", "axes", "resetInput", "tripDelayMs", "staleMs");
+        "interlock", "name", "kind", "inputs", "discrepancyMs", "stopCategory", "axes", "resetInput", "tripDelayMs", "staleMs", "offDelayMs");
 
     public static readonly IReadOnlyList<ObjectShape> All =
-        [File, Machine, Authority, Port, Gap, Axis, Jog, Parameter, Endless, Limits, InPosition, FollowingError, Torque, Homing, ClearOf, HardStop, Contact, Brake, BrakeProof, Recovery, Heating, Interlock];
+        [File, Machine, Authority, Port, Gap, Axis, Jog, Stop, Parameter, Endless, Limits, InPosition, FollowingError, Torque, Homing, ClearOf, HardStop, Contact, Brake, BrakeProof, Recovery, Heating, Interlock];
 }

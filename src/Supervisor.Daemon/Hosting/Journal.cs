@@ -6,6 +6,8 @@ using Supervisor.Machine.Api;
 using Supervisor.Machine.Watching;
 using Supervisor.Records.Commands;
 using Supervisor.Records.Faults;
+using Supervisor.Records.Stops;
+using Supervisor.Runtime.Stops;
 using InterlockChange = Supervisor.Machine.InterlockChange;
 using StoredChange = Supervisor.History.Entries.InterlockChange;
 
@@ -14,6 +16,8 @@ namespace Supervisor.Daemon.Hosting;
 /// <summary>Writes what the coordinator tells into the history, then into the log. Called on the coordinator's thread only; never blocks.</summary>
 internal sealed partial class Journal(MachineDefinition machine, HistoryStore history, ILogger<Journal> logger) : IJournal
 {
+    private readonly StopCauses _causes = new(machine);
+
     /// <summary>The coordinator tells a discrepancy, then the fault it is; the fault itself carries no interlock.</summary>
     private string? _discrepancy;
 
@@ -83,6 +87,34 @@ internal sealed partial class Journal(MachineDefinition machine, HistoryStore hi
         }
     }
 
+    public void Stop(in MeasuredStop stop)
+    {
+        var axis = machine.Axes[stop.Axis];
+        var cause = CauseText(stop);
+        history.Append(new StopRecord(
+            stop.TrippedAt, axis.Name, axis.Unit, cause, stop.Category, stop.Velocity, stop.Distance, Seen(stop.RestAfter), Seen(stop.OffAfter)));
+        LogStop(axis.Name, stop.Category, cause, Math.Round(stop.Velocity, 1), Math.Round(stop.Distance, 2), axis.Unit, stop.RestAfter.TotalMilliseconds);
+    }
+
+    private static TimeSpan? Seen(TimeSpan time) => time == TimeSpan.MaxValue ? null : time;
+
+    private string CauseText(in MeasuredStop stop)
+    {
+        var names = new List<string>();
+        for (var left = stop.Causes; left != 0; left &= left - 1)
+        {
+            var cause = StopLatch.First(left);
+            names.Add(_causes.InterlockOf(cause) is var interlock and >= 0 ? machine.Interlocks[interlock].Name
+                : _causes.GroupOf(cause) is var group and >= 0 ? $"group {machine.Groups[group].Name}"
+                : "shut-down");
+        }
+
+        return names.Count > 0 ? string.Join(", ", names)
+            : stop.Fault != FaultCode.None ? FaultCatalogue.Entry(stop.Fault).Name
+            : stop.Category == 0 ? "a stop of its group failed"
+            : "asked for";
+    }
+
     public void Port(int port, bool open, TimeSpan at) => history.Append(new LinkRecord(at, machine.Ports[port].Name, null, open, ""));
 
     /// <summary>One that was cancelled or never begun waits for a person like one that was given up.</summary>
@@ -99,6 +131,9 @@ internal sealed partial class Journal(MachineDefinition machine, HistoryStore hi
 
     [LoggerMessage(3008, LogLevel.Error, "{Count} faults of axes on {Port} were not recorded: the supervisor was held up", EventName = "FaultsLost")]
     private partial void LogFaultsLost(string port, long count);
+
+    [LoggerMessage(3009, LogLevel.Information, "{Axis} stopped in category {Category} ({Cause}): from {Velocity} {Unit}/s in {Distance} {Unit}, at rest after {RestMs} ms", EventName = "Stopped")]
+    private partial void LogStop(string axis, int category, string cause, double velocity, double distance, string unit, double restMs);
 
     [LoggerMessage(3002, LogLevel.Warning, "Interlock {Interlock} opened ({Inputs}): its axes stop", EventName = "InterlockTripped")]
     private partial void LogTripped(string interlock, string inputs);

@@ -21,32 +21,57 @@ public sealed class HistoryServer(HistoryReader reader, MachineDefinition machin
     public override Task<ListFaultsResponse> ListFaults(ListFaultsRequest request, ServerCallContext context)
     {
         ArgumentNullException.ThrowIfNull(request);
+        var arguments = $"ListFaults\n{request.Axis}";
         var page = reader.Query(new HistoryFilter
         {
             Kinds = [RecordKind.Fault],
             Axis = request.Axis.Length > 0 ? request.Axis : null,
-            BeforeSequence = Before(request),
+            BeforeSequence = Before(request.PageToken, arguments),
             Limit = PageSize(request.PageSize),
         });
-        if (page.Records.Count == 0 && request.PageToken.Length == 0 && request.Axis.Length > 0 && machine.AxisIndex(request.Axis) < 0)
-        {
-            // An axis of an earlier machine file has records; a slip of the pen has not.
-            throw ApiErrors.Refuse(Refusal.UnknownAxis, machine.DescribeUnknownAxis(request.Axis), "axis");
-        }
-
-        var response = new ListFaultsResponse { NextPageToken = page.NextBefore is { } next ? PageToken.Write(next, Arguments(request)) : "" };
+        RefuseUnknownAxis(request.Axis, page, request.PageToken);
+        var response = new ListFaultsResponse { NextPageToken = Next(page, arguments) };
         response.Faults.AddRange(page.Records.Select(ToMessage));
         return Task.FromResult(response);
     }
 
-    private static long? Before(ListFaultsRequest request)
+    /// <inheritdoc/>
+    public override Task<ListStopsResponse> ListStops(ListStopsRequest request, ServerCallContext context)
     {
-        if (request.PageToken.Length == 0)
+        ArgumentNullException.ThrowIfNull(request);
+        var arguments = $"ListStops\n{request.Axis}";
+        var page = reader.Query(new HistoryFilter
+        {
+            Kinds = [RecordKind.Stop],
+            Axis = request.Axis.Length > 0 ? request.Axis : null,
+            BeforeSequence = Before(request.PageToken, arguments),
+            Limit = PageSize(request.PageSize),
+        });
+        RefuseUnknownAxis(request.Axis, page, request.PageToken);
+        var response = new ListStopsResponse { NextPageToken = Next(page, arguments) };
+        response.Stops.AddRange(page.Records.Select(StopMapping.ToMessage));
+        return Task.FromResult(response);
+    }
+
+    /// <summary>An axis of an earlier machine file has records; a slip of the pen has not.</summary>
+    private void RefuseUnknownAxis(string axis, HistoryPage page, string token)
+    {
+        if (page.Records.Count == 0 && token.Length == 0 && axis.Length > 0 && machine.AxisIndex(axis) < 0)
+        {
+            throw ApiErrors.Refuse(Refusal.UnknownAxis, machine.DescribeUnknownAxis(axis), "axis");
+        }
+    }
+
+    private static string Next(HistoryPage page, string arguments) => page.NextBefore is { } next ? PageToken.Write(next, arguments) : "";
+
+    private static long? Before(string token, string arguments)
+    {
+        if (token.Length == 0)
         {
             return null;
         }
 
-        return PageToken.TryRead(request.PageToken, Arguments(request), out var before)
+        return PageToken.TryRead(token, arguments, out var before)
             ? before
             : throw ApiErrors.Refuse(
                 Refusal.InvalidArgument, "page_token is none of this list, or the other arguments changed since; begin again without it", "page_token");
@@ -58,8 +83,6 @@ public sealed class HistoryServer(HistoryReader reader, MachineDefinition machin
         0 => DefaultPage,
         _ => Math.Min(asked, LargestPage),
     };
-
-    private static string Arguments(ListFaultsRequest request) => $"ListFaults\n{request.Axis}";
 
     private FaultRecord ToMessage(StoredRecord stored)
     {

@@ -57,6 +57,7 @@ public static class CommandLine
         AxisVerbs.Release(),
         AxisVerbs.Reset(),
         FaultsVerb.Build(),
+        StopsVerb.Build(),
         DriveVerb.Build(),
     };
 

@@ -90,13 +90,10 @@ internal static class FaultsVerb
 
         foreach (var fault in faults)
         {
-            Console.Out.WriteLine($"{Time(fault)}  {Where(fault)}: {Text.Words(fault.Fault)}{Details(fault)}");
+            Console.Out.WriteLine($"{Text.Time(fault.Time, fault.TimeTrusted)}  {Where(fault)}: {Text.Words(fault.Fault)}{Details(fault)}");
             Console.Out.WriteLine($"    {fault.Meaning} {fault.Remedy}");
         }
     }
-
-    private static string Time(FaultRecord fault) =>
-        fault.Time.ToDateTime().ToLocalTime().ToString("yyyy-MM-dd HH:mm:ss.fff", CultureInfo.InvariantCulture) + (fault.TimeTrusted ? "" : " (clock not set)");
 
     private static string Where(FaultRecord fault) =>
         fault.Axis.Length > 0 ? fault.Axis : fault.Interlock.Length > 0 ? fault.Interlock : fault.Port.Length > 0 ? fault.Port : "supervisor";

@@ -39,6 +39,13 @@ public sealed record PortJson(string Name, string State, double CycleMs, long Ex
 /// <summary>Durations in milliseconds.</summary>
 public sealed record PercentilesJson(double P50, double P99);
 
+/// <summary>Stops as measured, newest first.</summary>
+public sealed record StopsJson(IReadOnlyList<StopJson> Stops);
+
+/// <summary>One measured stop.</summary>
+public sealed record StopJson(
+    long Sequence, string Time, bool TimeTrusted, string Axis, string Cause, int Category, string Unit, double Velocity, double Distance, double? RestMs, double? OffMs);
+
 /// <summary>A list of faults, newest first.</summary>
 public sealed record FaultsJson(IReadOnlyList<FaultJson> Faults);
 
@@ -87,6 +94,7 @@ public sealed record DemoJson(
 [JsonSerializable(typeof(CommandJson))]
 [JsonSerializable(typeof(StatusJson))]
 [JsonSerializable(typeof(FaultsJson))]
+[JsonSerializable(typeof(StopsJson))]
 [JsonSerializable(typeof(CatalogueJson))]
 [JsonSerializable(typeof(CheckJson))]
 [JsonSerializable(typeof(PortsJson))]

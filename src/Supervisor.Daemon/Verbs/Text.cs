@@ -64,4 +64,8 @@ public static class Text
         ArgumentNullException.ThrowIfNull(reason);
         return reason.Replace('_', ' ').ToLowerInvariant();
     }
+
+    /// <summary>A recorded time in this computer's own zone.</summary>
+    public static string Time(Google.Protobuf.WellKnownTypes.Timestamp time, bool isTrusted) =>
+        time.ToDateTime().ToLocalTime().ToString("yyyy-MM-dd HH:mm:ss.fff", CultureInfo.InvariantCulture) + (isTrusted ? "" : " (clock not set)");
 }

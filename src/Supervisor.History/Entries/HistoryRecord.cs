@@ -201,6 +201,24 @@ public enum NoticeKind : byte
     FaultsNotTold = 5,
 }
 
+/// <summary>An axis was stopped, as measured from the moment its stepper saw the trip.</summary>
+/// <param name="At">Monotonic time of the trip.</param>
+/// <param name="Axis">Name of the axis.</param>
+/// <param name="Unit">Its unit.</param>
+/// <param name="Cause">What stopped it, for a person.</param>
+/// <param name="Category">Stop category of IEC 60204-1, 9.2.2.</param>
+/// <param name="Velocity">Velocity at the trip, unit/s.</param>
+/// <param name="Distance">Farthest from where it was, unit.</param>
+/// <param name="RestAfter">Time to rest; null when it was not seen.</param>
+/// <param name="OffAfter">Time to torque off; null when it was not seen or torque stays.</param>
+public sealed record StopRecord(
+    TimeSpan At, string Axis, string Unit, string Cause, int Category, double Velocity, double Distance, TimeSpan? RestAfter, TimeSpan? OffAfter)
+    : HistoryRecord(At)
+{
+    /// <inheritdoc/>
+    public override RecordKind Kind => RecordKind.Stop;
+}
+
 /// <summary>A record of a kind this version does not know, left by a newer one.</summary>
 /// <param name="At">Monotonic time.</param>
 /// <param name="KindNumber">Its kind's number.</param>

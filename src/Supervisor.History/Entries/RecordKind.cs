@@ -27,4 +27,7 @@ public enum RecordKind : byte
 
     /// <summary>The history speaks of itself: records lost, a damaged file set aside, a disk that failed.</summary>
     Notice = 8,
+
+    /// <summary>An axis was stopped, as measured.</summary>
+    Stop = 9,
 }

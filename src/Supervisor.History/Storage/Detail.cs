@@ -14,7 +14,7 @@ internal readonly struct Detail
 
     private Detail(JsonElement root) => _root = root;
 
-    /// <summary>Writes members whose values are texts, whole numbers or lists of texts.</summary>
+    /// <summary>Writes members whose values are texts, numbers or lists of texts.</summary>
     public static string Write(params ReadOnlySpan<(string Name, object? Value)> members)
     {
         var buffer = new ArrayBufferWriter<byte>(256);
@@ -55,6 +55,11 @@ internal readonly struct Detail
 
     public long Number(string name) => Find(name) is { ValueKind: JsonValueKind.Number } value && value.TryGetInt64(out var number) ? number : 0;
 
+    public double Real(string name) => Find(name) is { ValueKind: JsonValueKind.Number } value && value.TryGetDouble(out var number) ? number : double.NaN;
+
+    /// <summary>True when the member is a number.</summary>
+    public bool Has(string name) => Find(name) is { ValueKind: JsonValueKind.Number };
+
     public IReadOnlyList<string> Texts(string name) => Find(name) is { ValueKind: JsonValueKind.Array } value
         ? [.. value.EnumerateArray().Where(item => item.ValueKind == JsonValueKind.String).Select(item => item.GetString()!)]
         : [];
@@ -68,6 +73,9 @@ internal readonly struct Detail
                 break;
             case long number:
                 writer.WriteNumber(name, number);
+                break;
+            case double real when double.IsFinite(real):
+                writer.WriteNumber(name, real);
                 break;
             case IReadOnlyList<string> texts:
                 writer.WriteStartArray(name);

@@ -44,6 +44,13 @@ internal static class RecordCodec
         {
             Detail = Detail.Write(("notice", (long)r.Notice), ("count", r.Count), ("message", r.Message)),
         },
+        StopRecord r => Row(r) with
+        {
+            Axis = Cut(r.Axis), Subject = Cut(r.Cause),
+            Detail = Detail.Write(
+                ("unit", r.Unit), ("category", (long)r.Category), ("velocity", r.Velocity), ("distance", r.Distance),
+                ("restUs", Microseconds(r.RestAfter)), ("offUs", Microseconds(r.OffAfter))),
+        },
         _ => throw new ArgumentException($"Records of type {record.GetType().Name} can't be stored.", nameof(record)),
     };
 
@@ -69,6 +76,9 @@ internal static class RecordCodec
                 row.At, row.CommandId ?? 0, row.Subject ?? "", detail.Text("holder"), row.Axis, (Outcome)detail.Number("outcome"),
                 (Refusal)detail.Number("refusal"), Code(row), detail.Text("message")),
             RecordKind.Notice => new NoticeRecord(row.At, (NoticeKind)detail.Number("notice"), detail.Number("count"), detail.Text("message")),
+            RecordKind.Stop => new StopRecord(
+                row.At, row.Axis ?? "", detail.Text("unit"), row.Subject ?? "", (int)detail.Number("category"), detail.Real("velocity"), detail.Real("distance"),
+                Time(detail, "restUs"), Time(detail, "offUs")),
             _ => new UnknownRecord(row.At, row.Kind, row.Axis, row.Detail ?? ""),
         };
     }
@@ -86,6 +96,10 @@ internal static class RecordCodec
     }
 
     private static RecordRow Row(HistoryRecord record) => new() { Kind = (int)record.Kind, At = record.At };
+
+    private static double Microseconds(TimeSpan? time) => time?.TotalMicroseconds ?? double.NaN;
+
+    private static TimeSpan? Time(Detail detail, string name) => detail.Has(name) ? TimeSpan.FromMicroseconds(detail.Number(name)) : null;
 
     private static FaultCode Code(RecordRow row) => (FaultCode)(row.Code ?? 0);
 }

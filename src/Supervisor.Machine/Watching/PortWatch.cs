@@ -1,6 +1,7 @@
 using Supervisor.Machine.Brakes;
 using Supervisor.Machine.Commands;
 using Supervisor.Machine.Recovery;
+using Supervisor.Machine.Stops;
 using Supervisor.Runtime;
 
 namespace Supervisor.Machine.Watching;
@@ -42,6 +43,18 @@ internal sealed class PortWatch(MachineBoard board, MachineView view, IJournal j
                 journal.Fault(fault);
                 recovery.Note(fault);
                 brakes.Note(fault);
+            }
+        }
+    }
+
+    public void DrainStops(StopTrend trend)
+    {
+        for (var port = 0; port < board.Ports.Count; port++)
+        {
+            while (board.Ports[port].Stops.TryRead(out var stop))
+            {
+                journal.Stop(stop);
+                trend.Note(stop);
             }
         }
     }

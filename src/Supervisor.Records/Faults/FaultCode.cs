@@ -85,5 +85,8 @@ public enum FaultCode : ushort
     StopFailed = 401,
     ChannelDiscrepancy = 402,
 
+    /// <summary>A warning: the axis needs longer to stop than when it was commissioned.</summary>
+    StopsLonger = 403,
+
     PortThreadEnded = 501,
 }

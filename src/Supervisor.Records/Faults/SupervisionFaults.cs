@@ -98,5 +98,9 @@ internal static class SupervisionFaults
             "A set of parameters reached the drive only in part, so it holds a mixture of two sets.",
             ["the drive or its line was lost while the set was loaded", "the drive refused a value of the set", "the set belongs to another kind of drive"],
             "Load the set again, compare it, then reset and home the axis."),
+        new(FaultCode.StopsLonger, "stops longer", FaultClass.Warning, Medium, ThisShift,
+            "The middle of the last stops is longer, by time or way, than the one measured at the commissioning.",
+            ["the load is heavier", "the brake or the guideway is worn", "a torque limit or a ramp was changed", "the line or the board reacts later"],
+            "Find what changed, and have the whole chain measured anew where a safety distance rests on this stop."),
     ];
 }

@@ -112,6 +112,7 @@ public sealed partial class Axis
     internal void MeetAnew(TimeSpan now)
     {
         DropPowerAfterSilence(now);
+        AbandonMeasuredStop();
         Online = false;
         _meeting = MeetingStage.Look;
         _readBlock = 0;

@@ -113,6 +113,7 @@ public sealed partial class Axis
 
         Pursue(fresh: true, now);
         WatchRest();
+        FollowMeasuredStop(now);
         if (_still >= 2 && AxisTable.Awaits(_node, AxisEvent.AtRest))
         {
             Raise(AxisEvent.AtRest, now);

@@ -50,6 +50,7 @@ public sealed partial class Axis
         _mask1 = board.Causes.Mask(index, 1);
         _mask2 = board.Causes.Mask(index, 2);
         _stopEpoch = board.Latch.StopEpoch(index);
+        _cutEpoch = board.Latch.CutEpoch(index);
         _parameters = board.Parameters[index];
         _run = new ParameterRun(coding.Plan);
         _jog = board.Jogs[index];
@@ -99,6 +100,7 @@ public sealed partial class Axis
         {
             _seen = code;
             _driveCode = driveCode;
+            MeasureStop(1, 0, now, code);
             Raise(AxisEvent.FaultSeen, now);
         }
         else if (IsGraver(code))
@@ -120,16 +122,20 @@ public sealed partial class Axis
     public void TakeCauses(ulong standing, ulong tripped, TimeSpan now)
     {
         _causes = standing & (_mask0 | _mask1 | _mask2);
+        TakeCut(now);
         if ((tripped & _mask0) != 0)
         {
+            MeasureStop(0, tripped & _mask0, now);
             Raise(AxisEvent.Category0, now);
         }
         else if ((tripped & _mask1) != 0)
         {
+            MeasureStop(1, tripped & _mask1, now);
             Raise(AxisEvent.Category1, now);
         }
         else if ((tripped & _mask2) != 0)
         {
+            MeasureStop(2, tripped & _mask2, now);
             Raise(AxisEvent.Category2, now);
         }
 
@@ -137,6 +143,7 @@ public sealed partial class Axis
         if (epoch != _stopEpoch)
         {
             _stopEpoch = epoch;
+            MeasureStop(2, 0, now);
             Raise(AxisEvent.StopRequested, now);
         }
 
@@ -278,6 +285,7 @@ public sealed partial class Axis
         if (latch)
         {
             _fault = _seen;
+            EscalateFailedStop(_seen);
             End(Outcome.Failed, Refusal.None, _fault, 0, now);
             if (Definition.Group is { } group)
             {
@@ -287,6 +295,7 @@ public sealed partial class Axis
         }
         else if (IsGraver(_seen))
         {
+            EscalateFailedStop(_seen);
             _fault = _seen;
         }
 

@@ -1,4 +1,5 @@
 using Supervisor.Records.Faults;
+using Supervisor.Records.Stops;
 
 namespace Supervisor.Runtime.Messaging;
 
@@ -13,6 +14,9 @@ public sealed class PortChannel
 
     /// <summary>Stepper to coordinator. Full: an axis keeps the fault it has latched until there is room, others are counted.</summary>
     public SpscRing<FaultEvent> Faults { get; } = new(256);
+
+    /// <summary>Stepper to coordinator: stops as measured. Full: the newest are not kept.</summary>
+    public SpscRing<MeasuredStop> Stops { get; } = new(256);
 
     /// <summary>The port's own state.</summary>
     public SnapshotCell<PortSnapshot> Port { get; } = new();

@@ -20,6 +20,7 @@ public sealed class StopLatch
     private readonly int[] _resets;
     private readonly long[] _stopRequests;
     private readonly int[] _released;
+    private readonly int[] _cuts;
     private int _generation;
 
     /// <param name="causes">Number of causes, at most 64.</param>
@@ -31,6 +32,7 @@ public sealed class StopLatch
         _resets = new int[causes];
         _stopRequests = new long[axes];
         _released = new int[axes];
+        _cuts = new int[axes];
     }
 
     /// <summary>Changes with every trip, reset and stop request: a stepper compares it with the one it acted on.</summary>
@@ -76,6 +78,16 @@ public sealed class StopLatch
 
     /// <summary>Asks one axis to come to rest in order and keep torque; a later move may follow, even before it rests. Any thread. Returns the epoch.</summary>
     public int RequestHalt(int axis) => Request(axis, locks: false);
+
+    /// <summary>Asks one axis to give up its torque at once: an axis of its group did not stop. Any thread.</summary>
+    public void RequestCut(int axis)
+    {
+        Interlocked.Increment(ref _cuts[axis]);
+        Interlocked.Increment(ref _generation);
+    }
+
+    /// <summary>Cuts of torque asked of an axis so far.</summary>
+    public int CutEpoch(int axis) => Volatile.Read(ref _cuts[axis]);
 
     /// <summary>Stops and halts asked of an axis so far.</summary>
     public int StopEpoch(int axis) => EpochOf(Volatile.Read(ref _stopRequests[axis]));

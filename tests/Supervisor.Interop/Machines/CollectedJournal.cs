@@ -1,6 +1,7 @@
 using Supervisor.Machine;
 using Supervisor.Machine.Api;
 using Supervisor.Records.Faults;
+using Supervisor.Records.Stops;
 
 namespace Supervisor.Interop.Machines;
 
@@ -58,6 +59,8 @@ internal sealed class CollectedJournal : IJournal
     public void Recovery(in RecoveryNote note) => Add($"{note}");
 
     public void Command(MachineCommand command, string holder, CommandAnswer answer, TimeSpan at) => Add($"{at} {command}: {answer}");
+
+    public void Stop(in MeasuredStop stop) => Add($"{stop}");
 
     public void Port(int port, bool open, TimeSpan at) => Add($"{at} port {port} {(open ? "open" : "gone")}");
 

@@ -1,11 +1,14 @@
 using Supervisor.Machine.Api;
 using Supervisor.Records.Faults;
+using Supervisor.Records.Stops;
 
 namespace Supervisor.Machine.Tests.Rig;
 
 /// <summary>Keeps what it is told.</summary>
 internal sealed class FakeJournal : IJournal
 {
+    public List<MeasuredStop> Stops { get; } = [];
+
     public List<FaultEvent> Faults { get; } = [];
 
     public List<(int Interlock, InterlockChange Change, string Inputs)> Interlocks { get; } = [];
@@ -45,6 +48,8 @@ internal sealed class FakeJournal : IJournal
     void IJournal.Recovery(in RecoveryNote note) => Recoveries.Add(note);
 
     void IJournal.Command(MachineCommand command, string holder, CommandAnswer answer, TimeSpan at) => Commands.Add((command, holder, answer));
+
+    void IJournal.Stop(in MeasuredStop stop) => Stops.Add(stop);
 
     void IJournal.Port(int port, bool open, TimeSpan at) => Ports.Add((port, open));
 }

@@ -91,7 +91,7 @@ public sealed class FaultCatalogueTests
     [Fact]
     public void IsWarning_WhatOnlyWarns_StopsAndRecoversNothing()
     {
-        Assert.Equal([FaultCode.HeatingWarning, FaultCode.BrakeProofOverdue, FaultCode.ParameterFoundDifferent], Faults.Where(entry => entry.IsWarning).Select(entry => entry.Code));
+        Assert.Equal([FaultCode.HeatingWarning, FaultCode.BrakeProofOverdue, FaultCode.ParameterFoundDifferent, FaultCode.StopsLonger], Faults.Where(entry => entry.IsWarning).Select(entry => entry.Code));
         Assert.All(Faults.Where(entry => entry.IsWarning), entry =>
         {
             Assert.False(FaultCatalogue.MayRecover(entry.Code));

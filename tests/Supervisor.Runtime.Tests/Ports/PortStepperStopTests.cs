@@ -76,6 +76,22 @@ public sealed class PortStepperStopTests
     }
 
     [Fact]
+    public void Stop_ThatNeverWorks_CostsTheTorqueOfTheGroupAlone()
+    {
+        var machine = Parts.Machine(Parts.Axis("a", 1) with { Group = 0 }, Parts.Axis("b", 2) with { Group = 0 }, Parts.Axis("c", 3));
+        var rig = new StepperRig(machine with { Groups = [new Configuration.Machines.GroupDefinition("head", [0, 1])] });
+        Enabled(rig);
+        Running(rig);
+        rig.Drives[0].ObeysStops = false;
+        rig.Board.Latch.RequestHalt(0);
+        rig.RunUntil(() => rig.Axis(0).State == AxisState.Faulted, "stop failed");
+        rig.RunUntil(() => rig.Axis(1).State == AxisState.Disabled, "the other of the group gives up its torque");
+        rig.Run(200);
+        Assert.Equal((64, (ushort)0), rig.Drives[1].Writes[^1]);
+        Assert.Equal(AxisState.Ready, rig.Axis(2).State);
+    }
+
+    [Fact]
     public void Trip_WhileARequestIsUnanswered_CancelsItsRepeats()
     {
         var rig = new StepperRig(Parts.Machine(Parts.Axis("a"), Parts.Axis("b", 2)));

@@ -2,6 +2,7 @@ using Supervisor.History.Entries;
 using Supervisor.Machine;
 using Supervisor.Machine.Api;
 using Supervisor.Records.Faults;
+using Supervisor.Records.Stops;
 using InterlockChange = Supervisor.Machine.InterlockChange;
 using StoredChange = Supervisor.History.Entries.InterlockChange;
 
@@ -43,6 +44,13 @@ public sealed class StoryJournal(StoryWorld world) : IJournal
             _ => StoredChange.Discrepancy,
         };
         world.History!.Put(new InterlockRecord(at, name, stored, [inputs]));
+    }
+
+    public void Stop(in MeasuredStop stop)
+    {
+        world.Tally.Add(stop.IsComplete ? "stop measured" : "stop measured in part");
+        var axis = world.Machine.Axes[stop.Axis];
+        world.History!.Put(new StopRecord(stop.TrippedAt, axis.Name, axis.Unit, "", stop.Category, stop.Velocity, stop.Distance, stop.RestAfter, stop.OffAfter));
     }
 
     public void Recovery(in RecoveryNote note)

@@ -4,6 +4,7 @@ using Supervisor.Machine.Api;
 using Supervisor.Records.Axes;
 using Supervisor.Records.Commands;
 using Supervisor.Records.Faults;
+using Supervisor.Records.Stops;
 
 namespace Supervisor.Scenarios.World;
 
@@ -122,6 +123,10 @@ public sealed class Journal : IJournal
     public void Recovery(in RecoveryNote note) => Recoveries.Add((note.Axis, note.What));
 
     public void Command(MachineCommand command, string holder, CommandAnswer answer, TimeSpan at) => Commands.Add((command, answer));
+
+    public List<MeasuredStop> Stops { get; } = [];
+
+    public void Stop(in MeasuredStop stop) => Stops.Add(stop);
 
     public void Port(int port, bool open, TimeSpan at) => Ports.Add((port, open));
 }
