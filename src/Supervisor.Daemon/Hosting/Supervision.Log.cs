@@ -33,6 +33,9 @@ internal sealed partial class Supervision
     [LoggerMessage(1010, LogLevel.Error, "{Problem}", EventName = "ReferencesNotRead")]
     private partial void LogReferences(string problem);
 
+    [LoggerMessage(1012, LogLevel.Error, "{Problem}", EventName = "BrakeProofsNotRead")]
+    private partial void LogBrakeProofs(string problem);
+
     [LoggerMessage(1011, LogLevel.Error, "{Problem}", EventName = "NoBlackBox")]
     private partial void LogNoBlackBox(string problem);
 

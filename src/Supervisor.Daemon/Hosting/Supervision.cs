@@ -37,6 +37,7 @@ internal sealed partial class Supervision : IAsyncDisposable
     private ApiHost? _api;
     private PulseThread? _pulse;
     private ReferenceKeeper? _references;
+    private BrakeProofKeeper? _proofs;
     private BlackBox? _blackBox;
     private UnhandledExceptionEventHandler? _lastHandler;
     private bool _isStopped;
@@ -117,6 +118,7 @@ internal sealed partial class Supervision : IAsyncDisposable
             await StageAsync("ports", () => JoinAsync("a port", port.Stop));
         }
 
+        await StageAsync("brake proofs", () => JoinAsync("brake proofs", () => _proofs?.Stop(HistoryPatience) ?? true));
         await StageAsync("references", () => JoinAsync("references", () => _references?.Stop(HistoryPatience) ?? true));
         await StageAsync("history", () =>
         {
@@ -190,6 +192,14 @@ internal sealed partial class Supervision : IAsyncDisposable
         var board = new MachineBoard(_plan.Machine, remembered);
         _references = new ReferenceKeeper(board, file, _clock, _loggers.CreateLogger<ReferenceKeeper>());
         _references.Start();
+        _proofs = new BrakeProofKeeper(
+            board, new BrakeProofFile(_plan.Machine, _plan.StateFolder), WallClock.Read, WallClock.BootId, _clock, _loggers.CreateLogger<BrakeProofKeeper>());
+        if (_proofs.Problem is { } unread)
+        {
+            LogBrakeProofs(unread);
+        }
+
+        _proofs.Start();
         return board;
     }
 

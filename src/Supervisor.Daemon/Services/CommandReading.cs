@@ -19,6 +19,15 @@ internal static class CommandReading
     public static IReadOnlyList<int> Axes(MachineDefinition machine, IReadOnlyList<string> names) =>
         [.. names.Select((name, i) => Axis(machine, name, $"axes[{i}]")).Distinct()];
 
+    /// <summary>The axes named; without names all whose brake has a proof.</summary>
+    public static IReadOnlyList<int> AxesWithProof(MachineDefinition machine, IReadOnlyList<string> names)
+    {
+        IReadOnlyList<int> axes = names.Count > 0
+            ? Axes(machine, names)
+            : [.. Enumerable.Range(0, machine.Axes.Count).Where(axis => machine.Axes[axis].Brake?.Proof is not null)];
+        return axes.Count > 0 ? axes : throw ApiErrors.Refuse(Refusal.NoBrakeProof, "no brake of this machine has a \"proof\" in the machine file: there is nothing to prove", "axes");
+    }
+
     public static int Axis(MachineDefinition machine, string name, string field)
     {
         var axis = machine.AxisIndex(name);

@@ -27,6 +27,12 @@ public sealed class MotionServer(MachineControl control, AuthorityDesk desk, Jog
             told => responseStream.WriteAsync(new HomeResponse { Event = told }, CancellationToken.None), context);
 
     /// <inheritdoc/>
+    public override Task ProveBrake(ProveBrakeRequest request, IServerStreamWriter<ProveBrakeResponse> responseStream, ServerCallContext context) =>
+        RunAsync(
+            new ProveBrakeCommand(CommandReading.AxesWithProof(control.Machine, request.Axes)), request.AuthorityToken,
+            told => responseStream.WriteAsync(new ProveBrakeResponse { Event = told }, CancellationToken.None), context);
+
+    /// <inheritdoc/>
     public override Task Move(MoveRequest request, IServerStreamWriter<MoveResponse> responseStream, ServerCallContext context) =>
         RunAsync(
             CommandReading.Move(control.Machine, request), request.AuthorityToken,

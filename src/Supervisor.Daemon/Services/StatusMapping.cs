@@ -56,6 +56,29 @@ public static class StatusMapping
         _ => V1Detail.Unspecified,
     };
 
+    /// <summary>The proof of a brake as the API tells it.</summary>
+    public static BrakeProof ToMessage(in Machine.Brakes.BrakeProofStatus proof)
+    {
+        // The API's numbers are the model's.
+        var message = new BrakeProof { State = (BrakeProofState)proof.State };
+        if (proof.Since is { } since)
+        {
+            message.PassedHoursAgo = Math.Round(since.TotalHours, 3);
+        }
+
+        if (proof.DueIn is { } due)
+        {
+            message.DueInHours = Math.Round(due.TotalHours, 3);
+        }
+
+        if (proof.Movement is { } movement)
+        {
+            message.Movement = movement;
+        }
+
+        return message;
+    }
+
     private static AxisStatus Axis(Model.AxisStatus status, AxisDefinition definition)
     {
         var message = new AxisStatus
@@ -84,6 +107,11 @@ public static class StatusMapping
         if (double.IsFinite(status.TorqueRmsPercent))
         {
             message.TorqueRmsPercent = Math.Round(status.TorqueRmsPercent, 1);
+        }
+
+        if (status.BrakeProof is { State: not Machine.Brakes.BrakeProofState.None } proof)
+        {
+            message.BrakeProof = ToMessage(proof);
         }
 
         // Bit i is the i-th input that the drive definition declares.

@@ -4,7 +4,7 @@ using Supervisor.Daemon.Client;
 
 namespace Supervisor.Daemon.Verbs;
 
-/// <summary>The verbs that take names of axes and nothing else: enable, disable, home, stop, halt, release, reset.</summary>
+/// <summary>The verbs that take names of axes and nothing else: enable, disable, home, brake, stop, halt, release, reset.</summary>
 internal static class AxisVerbs
 {
     private delegate Task<CommandResult> Giving(DaemonConnection daemon, string token, IReadOnlyList<string> axes, bool wait, CancellationToken cancellation);
@@ -33,6 +33,11 @@ internal static class AxisVerbs
                 answer => answer.Event, wait, cancellation),
             needsAuthority: true, confirm);
     }
+
+    public static Command Brake() => Build(
+        "brake", "Prove brakes: the motor pushes against the closed brake, as the machine file says. Stay clear of the load. Not a safety function.", "all that have a proof",
+        (daemon, token, axes, wait, cancellation) => CommandRun.FollowAsync(
+            daemon.Motion.ProveBrake(new ProveBrakeRequest { AuthorityToken = token, Axes = { axes } }, cancellationToken: cancellation), answer => answer.Event, wait, cancellation));
 
     public static Command Reset() => Build(
         "reset", "Reset faults whose cause is gone, and process interlocks. Emergency stop and guards are reset at the machine.", "all",

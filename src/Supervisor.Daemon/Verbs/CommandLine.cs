@@ -48,6 +48,7 @@ public static class CommandLine
         AxisVerbs.Enable(),
         AxisVerbs.Disable(),
         AxisVerbs.Home(),
+        AxisVerbs.Brake(),
         MoveVerb.Build(),
         JogVerb.Build(),
         ContactVerb.Build(),

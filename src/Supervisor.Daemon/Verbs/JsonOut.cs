@@ -28,7 +28,10 @@ public sealed record StatusJson(
 public sealed record AxisJson(
     string Name, string State, string Detail, bool Referenced, double? Position, double? Velocity, double? Torque, string Unit,
     IReadOnlyList<string> InhibitedBy, string? Fault, bool Online, double? Target, int DriveCode,
-    bool StopLocked, double? HeatPercent, double? TorqueRmsPercent);
+    bool StopLocked, double? HeatPercent, double? TorqueRmsPercent, BrakeProofJson? BrakeProof = null);
+
+/// <summary>The proof of an axis's brake; null where the machine file has none.</summary>
+public sealed record BrakeProofJson(string State, double? PassedHoursAgo, double? DueInHours, double? Movement);
 
 /// <summary>One interlock; shape fixed.</summary>
 public sealed record InterlockJson(string Name, bool Open, bool NeedsReset, IReadOnlyList<string> OpenInputs, string WhatToDo);

@@ -52,5 +52,10 @@ internal static class StatusShapes
         JsonOut.Number(axis.Position), JsonOut.Number(axis.Velocity), JsonOut.Number(axis.Torque), axis.Unit,
         axis.InhibitedBy, axis.Fault.Length > 0 ? axis.Fault : null, axis.Online, JsonOut.Number(axis.Target), (int)axis.DriveCode,
         axis.StopLocked,
-        axis.HasHeatPercent ? axis.HeatPercent : null, axis.HasTorqueRmsPercent ? axis.TorqueRmsPercent : null);
+        axis.HasHeatPercent ? axis.HeatPercent : null, axis.HasTorqueRmsPercent ? axis.TorqueRmsPercent : null,
+        axis.BrakeProof is { } proof
+            ? new BrakeProofJson(
+                proof.State.ToString().ToLowerInvariant(), proof.HasPassedHoursAgo ? proof.PassedHoursAgo : null, proof.HasDueInHours ? proof.DueInHours : null,
+                proof.HasMovement ? proof.Movement : null)
+            : null);
 }

@@ -76,7 +76,7 @@ internal sealed class BrakeDesk(MachineView view, IJournal journal)
         if (state == BrakeProofState.Failed)
         {
             return new Objection(Refusal.BrakeProofDue, axis,
-                $"the brake of {name} has failed and was not proven since: support the load, have the brake seen to, then prove it");
+                $"the brake of {name} has failed and was not proven since: support the load, have the brake seen to, then prove it with brake {name}");
         }
 
         if (state != BrakeProofState.Overdue || proof.WhenOverdue != OverdueProof.Refuse || -due < proof.Grace)
@@ -86,7 +86,7 @@ internal sealed class BrakeDesk(MachineView view, IJournal journal)
 
         var last = since is { } past ? $"was last proven {Sentences.Number(past.TotalHours)} h ago, and {Sentences.Number(proof.Every!.Value.TotalHours)} h are allowed" : "is not known to have been proven";
         return new Objection(Refusal.BrakeProofDue, axis,
-            $"the brake of {name} {last}: jog {name} to where a load that slips hurts nobody, then prove it");
+            $"the brake of {name} {last}: jog {name} to where a load that slips hurts nobody, then prove it with brake {name}");
     }
 
     private BrakeProofDefinition? Proof(int axis) => view.Axes[axis].Brake?.Proof;
