@@ -63,6 +63,9 @@ public sealed record DriveDefinition(
     /// <summary>A bit of the command that, while 1, keeps the drive's brake closed though its torque is on; null when the drive has none.</summary>
     public BitReference? HoldBrake { get; init; }
 
+    /// <summary>What its ramp times lead to; null when it takes ramps in counts/s² or none.</summary>
+    public RampTimesDefinition? RampTimes { get; init; }
+
     /// <summary>The feedback field of that name, or null when the drive has none.</summary>
     public RegisterField? FeedbackField(string name) => Find(Feedback, name);
 

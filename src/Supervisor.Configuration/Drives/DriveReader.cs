@@ -55,6 +55,7 @@ internal sealed class DriveReader(FileErrors errors)
             SaveParameters = save?.Definition,
             BatteryAlarm = new BatteryAlarmReader(bits, errors).Read(file, feedback),
             HoldBrake = holdBrake,
+            RampTimes = new RampTimesReader(errors).Read(file, command),
         };
     }
 

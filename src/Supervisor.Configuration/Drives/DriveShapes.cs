@@ -8,7 +8,7 @@ internal static class DriveShapes
     public static readonly ObjectShape File = new(
         "driveFile",
         "$schema", "name", "protocol", "wire", "states", "commands", "feedback", "command", "parameters", "inputs", "outputs",
-        "communicationTimeout", "refreshMs", "faults", "batteryAlarm", "saveParameters", "holdBrake");
+        "communicationTimeout", "refreshMs", "faults", "batteryAlarm", "saveParameters", "holdBrake", "rampTimes");
 
     public static readonly ObjectShape Wire = new(
         "wire", "read", "write", "readWrite", "wordOrder", "byteOrder", "firstRegister", "firstInputRegister", "turnaroundMs", "busyExceptions", "broadcastStop");
@@ -31,6 +31,8 @@ internal static class DriveShapes
 
     public static readonly ObjectShape SaveParameters = new("saveParameters", "register", "type", "value", "busyMs");
 
+    public static readonly ObjectShape RampTimes = new("rampTimes", "toSpeed");
+
     public static readonly IReadOnlyList<ObjectShape> All =
-        [File, Wire, Read, Write, ReadWrite, States, Commands, Field, CommunicationTimeout, Fault, SaveParameters];
+        [File, Wire, Read, Write, ReadWrite, States, Commands, Field, CommunicationTimeout, Fault, SaveParameters, RampTimes];
 }

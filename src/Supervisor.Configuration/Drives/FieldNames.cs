@@ -21,6 +21,12 @@ public static class FieldNames
     public const string ProfileDeceleration = "profileDeceleration";
     public const string TorqueLimit = "torqueLimit";
 
+    /// <summary>Command: ramp at a move's start as a time, ms; see <see cref="RampTimesDefinition"/>.</summary>
+    public const string AccelerationTime = "accelerationTime";
+
+    /// <summary>Command: ramp at a move's end and of a halt as a time, ms.</summary>
+    public const string DecelerationTime = "decelerationTime";
+
     /// <summary>Parameter: silence in ms after which the drive stops by itself.</summary>
     public const string CommunicationTimeout = "communicationTimeout";
 

@@ -10,7 +10,7 @@ internal static class OutputChecks
     private static readonly string[] Reserved =
     [
         FieldNames.Controlword, FieldNames.Mode, FieldNames.TargetPosition, FieldNames.ProfileVelocity, FieldNames.ProfileAcceleration,
-        FieldNames.ProfileDeceleration, FieldNames.TorqueLimit,
+        FieldNames.ProfileDeceleration, FieldNames.TorqueLimit, FieldNames.AccelerationTime, FieldNames.DecelerationTime,
     ];
 
     public static void Check(

@@ -111,6 +111,25 @@ internal static class AxisDriveChecks
         Fits(axis, "limits.velocity", draft.Limits.Velocity * counts, "counts/s", drive.CommandField(FieldNames.ProfileVelocity));
         Fits(axis, "limits.acceleration", draft.Limits.Acceleration * counts, "counts/s²", drive.CommandField(FieldNames.ProfileAcceleration));
         Fits(axis, "limits.deceleration", draft.Limits.Deceleration * counts, "counts/s²", drive.CommandField(FieldNames.ProfileDeceleration));
+        CheckRampTime(axis, draft, "limits.acceleration", draft.Limits.Acceleration, FieldNames.AccelerationTime);
+        CheckRampTime(axis, draft, "limits.deceleration", draft.Limits.Deceleration, FieldNames.DecelerationTime);
+    }
+
+    /// <summary>A time must fit its register, and its steps must not make another ramp of it.</summary>
+    private static void CheckRampTime(ObjectReader axis, AxisDefinition draft, string member, double rate, string name)
+    {
+        const double coarsest = 0.1;
+        if (draft.Drive.RampTimes is not { } times || draft.Drive.CommandField(name) is not { } field || !double.IsFinite(rate))
+        {
+            return;
+        }
+
+        var timeMs = times.TimeMs(rate * draft.CountsPerUnit, draft.Limits.Velocity * draft.CountsPerUnit);
+        Fits(axis, member, timeMs, "ms", field);
+        if (field.Scale > timeMs * coarsest)
+        {
+            axis.Refuse(member, $"is a ramp of {Show.Number(Math.Round(timeMs, 3))} ms, which {Show.Quoted(name)} of drive {Show.Quoted(draft.Drive.Name)} takes in steps of {Show.Number(field.Scale)} ms; give a gentler ramp, of 10 steps or more");
+        }
     }
 
     private static void CheckHomingParameters(ObjectReader axis, AxisDefinition draft)

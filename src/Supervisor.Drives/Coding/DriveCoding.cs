@@ -14,8 +14,8 @@ public abstract class DriveCoding
     private readonly BitSlot[] _inputs;
     private readonly FieldSlot _targetPosition;
     private readonly FieldSlot _profileVelocity;
-    private readonly FieldSlot _profileAcceleration;
-    private readonly FieldSlot _profileDeceleration;
+    private readonly RampSlot _acceleration;
+    private readonly RampSlot _deceleration;
     private readonly FieldSlot _torqueLimit;
     private readonly BitSlot[] _outputs;
     private readonly BitSlot _holdBrake;
@@ -31,8 +31,8 @@ public abstract class DriveCoding
         _inputs = [.. plan.Drive.Inputs.Values.Select(bit => plan.FeedbackBit(bit))];
         _targetPosition = plan.Command("targetPosition");
         _profileVelocity = plan.Command("profileVelocity");
-        _profileAcceleration = plan.Command("profileAcceleration");
-        _profileDeceleration = plan.Command("profileDeceleration");
+        _acceleration = new RampSlot(plan.Command("profileAcceleration"), plan.Command("accelerationTime"), plan.Drive.RampTimes);
+        _deceleration = new RampSlot(plan.Command("profileDeceleration"), plan.Command("decelerationTime"), plan.Drive.RampTimes);
         _torqueLimit = plan.Command("torqueLimit");
         _outputs = [.. plan.Drive.Outputs.Values.Select(bit => plan.CommandBit(bit))];
         _holdBrake = plan.CommandBit(plan.Drive.HoldBrake);
@@ -73,10 +73,10 @@ public abstract class DriveCoding
     public bool CommandsVelocity => _profileVelocity.IsDeclared;
 
     /// <summary>True when the ramp at a move's start can be commanded.</summary>
-    public bool CommandsAcceleration => _profileAcceleration.IsDeclared;
+    public bool CommandsAcceleration => _acceleration.IsDeclared;
 
     /// <summary>True when the ramp at a move's end can be commanded apart from the one at its start.</summary>
-    public bool CommandsDeceleration => _profileDeceleration.IsDeclared;
+    public bool CommandsDeceleration => _deceleration.IsDeclared;
 
     /// <summary>The velocity in the image, counts/s, as its register rounds it.</summary>
     public double CommandedVelocity(CommandImage image)
@@ -118,15 +118,15 @@ public abstract class DriveCoding
         ArgumentNullException.ThrowIfNull(image);
         PutTarget(image, targetCounts);
         _profileVelocity.PutValue(image.Wanted, velocity);
-        _profileAcceleration.PutValue(image.Wanted, acceleration);
-        _profileDeceleration.PutValue(image.Wanted, deceleration);
+        _acceleration.Put(image.Wanted, acceleration, velocity, brakes: !_deceleration.IsDeclared);
+        _deceleration.Put(image.Wanted, deceleration, velocity, brakes: true);
     }
 
     /// <summary>Puts the ramp alone on which the drive brakes, counts/s², into the image.</summary>
     public void PutDeceleration(CommandImage image, double deceleration)
     {
         ArgumentNullException.ThrowIfNull(image);
-        _profileDeceleration.PutValue(image.Wanted, deceleration);
+        _deceleration.Put(image.Wanted, deceleration, CommandedVelocity(image), brakes: true);
     }
 
     /// <summary>Puts a target, counts, into the image; it wraps at the register's width as the drive's counter does.</summary>

@@ -15,6 +15,8 @@ internal sealed class CommandedMotion
     private readonly RegisterValue? _velocity;
     private readonly RegisterValue? _acceleration;
     private readonly RegisterValue? _deceleration;
+    private readonly RegisterValue? _accelerationTime;
+    private readonly RegisterValue? _decelerationTime;
     private readonly RegisterValue? _torqueLimit;
     private readonly RegisterValue? _homingMethod;
     private readonly RegisterValue? _homingFast;
@@ -31,6 +33,8 @@ internal sealed class CommandedMotion
         _velocity = bank.Commanded("profileVelocity");
         _acceleration = bank.Commanded("profileAcceleration");
         _deceleration = bank.Commanded("profileDeceleration");
+        _accelerationTime = bank.Commanded("accelerationTime");
+        _decelerationTime = bank.Commanded("decelerationTime");
         _torqueLimit = bank.Commanded("torqueLimit");
         _homingMethod = bank.Commanded("homingMethod");
         _homingFast = bank.Commanded("homingSpeedFast");
@@ -46,9 +50,11 @@ internal sealed class CommandedMotion
 
     public double Velocity => _velocity?.Value ?? _settings.Velocity;
 
-    public double Acceleration => _acceleration?.Value ?? _settings.Acceleration;
+    public double Acceleration => _acceleration?.Value ?? Ramp(_accelerationTime) ?? _settings.Acceleration;
 
-    public double Deceleration => _deceleration?.Value ?? Acceleration;
+    public double Deceleration => _deceleration?.Value ?? Ramp(_decelerationTime) ?? Acceleration;
+
+    private double? Ramp(RegisterValue? time) => time is { Value: > 0 } && _definition.Drive.RampTimes is { } ramps ? ramps.Rate(time.Value, Velocity) : null;
 
     /// <summary>Percent of rated.</summary>
     public double TorqueLimit => Math.Abs(_torqueLimit?.Value ?? _settings.MaximumTorque);

@@ -33,6 +33,18 @@ public sealed class OtherDrivesTests
         Wire = """ "read": { "function": 4, "maxRegisters": 32 }, "write": { "function": 16, "maxRegisters": 32 }, "readWrite": { "function": 23 }, "wordOrder": "lowFirst", "firstRegister": 0 """,
     });
 
+    private const string RampTimes =
+        """{ "name": "controlword", "register": 64, "type": "u16" }, { "name": "mode", "register": 65, "type": "s16" }, { "name": "targetPosition", "register": 66, "type": "s32" }, { "name": "profileVelocity", "register": 68, "type": "u32" }, { "name": "accelerationTime", "register": 70, "type": "u16" }, { "name": "decelerationTime", "register": 71, "type": "u16" }""";
+
+    [Theory]
+    [InlineData("300000")]
+    [InlineData("\"commandedVelocity\"")]
+    public void RampsAsTimesToASpeed_WalksTheLife(string toSpeed) => Life(new OneAxis
+    {
+        Command = RampTimes,
+        Extra = new OneAxis().Extra + $", \"rampTimes\": {{ \"toSpeed\": {toSpeed} }}",
+    });
+
     [Fact]
     public void PositionScaleOfTen_WalksTheLife() => Life(new OneAxis
     {
