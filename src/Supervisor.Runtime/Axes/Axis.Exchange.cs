@@ -56,6 +56,7 @@ public sealed partial class Axis
     private bool _serialKnown;
     private MeetingStage _meeting;
     private bool _doubtsRestart;
+    private TimeSpan? _silentFrom;
     private bool _stopDue;
     private bool _stopTried;
     private bool _writeBarred;
@@ -386,7 +387,10 @@ public sealed partial class Axis
                 break;
             case AxisRequest.Uptime:
                 Contact.Uptime!.TakeReply(transaction);
-                if (!_driveClock.RanThrough(Contact.Uptime, now))
+                // A drive that started within its silence can't have run for longer than that.
+                var silence = _silentFrom is { } from ? now - from : TimeSpan.Zero;
+                _silentFrom = null;
+                if (!_driveClock.RanThrough(Contact.Uptime, now) || _driveClock.UptimeMs < silence.TotalMilliseconds)
                 {
                     DriveRestarted(now);
                 }
@@ -435,6 +439,7 @@ public sealed partial class Axis
             TakeFeedback(now);
             _meeting = MeetingStage.Met;
             Online = true;
+            _silentFrom = null;
             Judge(now);
             JudgeParameters(now);
             Raise(AxisEvent.Contacted, now);
@@ -557,7 +562,12 @@ public sealed partial class Axis
         Doubt(request);
 
         // No drive starts anew within two cycles; in a longer silence it may have, and lost its zero and its own time-out with it.
-        _doubtsRestart |= Online && _unanswered >= MissesForLoss && now - _freshAt > _board.Machine.Ports[Definition.Port].Cycle * 2;
+        if (Online && _unanswered >= MissesForLoss && now - _freshAt > _board.Machine.Ports[Definition.Port].Cycle * 2)
+        {
+            _doubtsRestart = true;
+            _silentFrom ??= _freshAt;
+        }
+
         if (request == AxisRequest.Stop)
         {
             StopAttempts++;

@@ -8,8 +8,18 @@ public struct DriveClock
     // Two quartz clocks drift apart by less than this share, and by far.
     private const double Drift = 0.0005;
 
+    // A drive that starts anew soon after it had started tells almost what it would have told: for so long its uptime is held against the
+    // first one it told, to its own resolution. Later its uptime is too short by more than the tolerance.
+    private static readonly TimeSpan JustStarted = TimeSpan.FromSeconds(10);
+    private const double SlowestShare = 0.98;
+
+    // How much later than its drive said it one reading may come than another.
+    private const double ReadingMs = 100;
+
     private double _uptimeMs;
     private TimeSpan _at;
+    private double _firstMs;
+    private TimeSpan _firstAt;
     private bool _known;
 
     /// <summary>Time of the last reading.</summary>
@@ -24,6 +34,7 @@ public struct DriveClock
         _uptimeMs = uptimeMs;
         _at = at;
         _known = true;
+        (_firstMs, _firstAt) = (uptimeMs, at);
     }
 
     /// <summary>
@@ -53,10 +64,22 @@ public struct DriveClock
         went = went < 0 ? went + wrapsAt : went;
         var passed = now - _at;
         var ran = _known && Math.Abs(went - passed.TotalMilliseconds) <= Tolerance.TotalMilliseconds + (passed.TotalMilliseconds / 10);
+        ran &= IsNotBehind(value < _firstMs ? value + wrapsAt : value, uptime.Field.Scale * unitMs, now);
         _uptimeMs = value;
         _at = now;
         _known = true;
+        if (!ran)
+        {
+            (_firstMs, _firstAt) = (value, now);
+        }
+
         return ran;
+    }
+
+    private readonly bool IsNotBehind(double value, double resolutionMs, TimeSpan now)
+    {
+        var passed = now - _firstAt;
+        return passed >= JustStarted || value >= _firstMs + (passed.TotalMilliseconds * SlowestShare) - ReadingMs - resolutionMs;
     }
 
     /// <summary>True once a reading was taken.</summary>

@@ -32,6 +32,16 @@ public sealed class DriveClockTests
         Assert.Equal(expected, Take(50_000 + (uint)(wentSeconds * 1000), 110));
     }
 
+    /// <summary>Booted at 100 s, met then, and booted anew at 100.4 s: within the tolerance of two seconds, and yet too short.</summary>
+    [Fact]
+    public void Drive_StartedAnewSoonAfterItHadStarted_IsFoundOut()
+    {
+        Take(0, 100);
+        Assert.False(Take(700, 101.1));
+        Assert.True(Take(1700, 102.1));
+        Assert.True(Take(12_000, 112.4));
+    }
+
     [Fact]
     public void Uptime_OverItsWrap_GoesOn()
     {

@@ -1,3 +1,4 @@
+using Supervisor.Machine.Api;
 using Supervisor.Motion.Stopping;
 using Supervisor.Runtime.Axes;
 using Supervisor.Scenarios.Stories;
@@ -64,6 +65,8 @@ public sealed class Stopping : Checker
         {
             // A move may follow a halt before rest and a reset after it. Whether it may begin is judged by its frames.
             _axes[axis].Since = null;
+            _axes[axis].MoveAt = Now;
+            _axes[axis].Ramp = World.LastGiven(axis)?.Command is MoveCommand { Deceleration: { } ramp } && ramp > 0 ? ramp : null;
         }
     }
 
@@ -113,8 +116,22 @@ public sealed class Stopping : Checker
         var watched = _axes[axis];
         if (watched.Since is null)
         {
+            extra += OwnRamp(axis, watched);
             (watched.Since, watched.What, watched.Extra, watched.Holds, watched.Coasting) = (Now, what, extra, holds, TimeSpan.Zero);
         }
+    }
+
+    /// <summary>
+    /// A drive that has just taken a gentle move brakes on its ramp: the limit's is written once the move runs, or right behind a stop
+    /// that comes before that. By then the axis has not gathered much speed.
+    /// </summary>
+    private TimeSpan OwnRamp(int axis, Watched watched)
+    {
+        var limits = World.Machine.Axes[axis].Limits;
+        var reaction = World.Lines[World.Machine.Axes[axis].Port].Reaction;
+        return watched.Ramp is { } ramp && Now - watched.MoveAt <= reaction
+            ? StopCalculation.StoppingTime(Math.Min(limits.Velocity, limits.Acceleration * 2 * reaction.TotalSeconds), ramp)
+            : TimeSpan.Zero;
     }
 
     private void LookForRest(int axis, Watched watched)
@@ -167,6 +184,11 @@ public sealed class Stopping : Checker
         public string What { get; set; } = "";
 
         public TimeSpan Extra { get; set; }
+
+        public TimeSpan MoveAt { get; set; }
+
+        /// <summary>The ramp of the last move where it has one of its own, unit/s².</summary>
+        public double? Ramp { get; set; }
 
         public bool Holds { get; set; }
 

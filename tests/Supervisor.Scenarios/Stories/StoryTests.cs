@@ -20,8 +20,10 @@ public sealed class StoryTests
     /// Seeds that found bugs. A story is drawn anew when stories gain a trouble, so each rule that was broken has a scenario or a test of its
     /// own as well. 50292: disabling was answered as done while a drive that was about to give torque gave it.
     /// 100161: a history whose disk failed let another one write, and then used the numbers it had given once more.
+    /// 60004: a drive that started anew just after it had started was not found out, and moved on without its time-out when the supervisor died.
     /// </summary>
     [Theory]
+    [InlineData(60004)]
     [InlineData(50292)]
     [InlineData(100161)]
     public void Story_OfASeedThatFoundABug_BreaksNoRule(ulong seed) => Story_OfAnySeed_BreaksNoRule(seed);
