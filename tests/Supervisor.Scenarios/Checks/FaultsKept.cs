@@ -107,9 +107,10 @@ public sealed class FaultsKept : Checker
         var queue = fault.Code == FaultCode.HeatingWarning ? _warnings : _expected;
         if (!queue[fault.Axis].TryDequeue(out var expected))
         {
-            if (FaultCatalogue.MayRecover(_latched[fault.Axis]) && !FaultCatalogue.MayRecover(fault.Code))
+            if (!FaultCatalogue.MayRecover(fault.Code) && (FaultCatalogue.MayRecover(_latched[fault.Axis])
+                || FaultCatalogue.Entry(fault.Code).Priority > FaultCatalogue.Entry(_latched[fault.Axis]).Priority))
             {
-                // A graver one takes the place of one that might have been recovered from: once, as nothing is graver still.
+                // A graver one takes the place of one that might have been recovered from, or that is less urgent: never twice the same.
                 _latched[fault.Axis] = fault.Code;
                 return;
             }
