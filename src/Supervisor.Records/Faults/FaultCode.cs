@@ -82,6 +82,9 @@ public enum FaultCode : ushort
     /// <summary>A set of parameters was loaded into the drive only in part.</summary>
     ParametersIncomplete = 323,
 
+    /// <summary>The brake was opened, but the motor does not show the torque of the load.</summary>
+    LoadNotCarried = 324,
+
     StopFailed = 401,
     ChannelDiscrepancy = 402,
 

@@ -24,6 +24,11 @@ public sealed record FaultEntry(
     /// <summary>How axis and group stop: as its class, where nothing else is said.</summary>
     public FaultReaction Reaction { get; init; } = FaultReaction.Of(Class);
 
-    /// <summary>One sentence: what axis and group do.</summary>
-    public string Consequence => Reaction.Describe();
+    /// <summary>What happens instead where the machine file has the command fail without a fault; null where it has no such choice.</summary>
+    public FaultReaction? AsFailedCommand { get; init; }
+
+    /// <summary>A sentence, or two where the machine file has a choice: what axis and group do.</summary>
+    public string Consequence => AsFailedCommand is not { } instead
+        ? Reaction.Describe()
+        : $"{Reaction.Describe()} Where the machine file has the command fail, there is no fault: {char.ToLowerInvariant(instead.Describe()[0])}{instead.Describe()[1..]}";
 }

@@ -12,7 +12,7 @@ internal static class MachineFaults
             "The axis did not slow down when it was told to stop, or its torque did not go off.",
             ["the drive does not take the stop", "the line is cut while the drive moves", "the load drives the axis", "the stopping torque is too low"],
             "Press the emergency stop, stay clear, and have the drive, its line and the brake checked before anyone resets.")
-            { Reaction = new FaultReaction(StopReaction.CutPower, StopReaction.StopAndHold) },
+            { Reaction = new FaultReaction(StopReaction.CutPower, StopReaction.CutPower) },
         new(FaultCode.ChannelDiscrepancy, "channel discrepancy", FaultClass.Grave, Medium, Now,
             "The two channels of an interlock did not agree for too long.",
             ["one contact is welded or stuck", "one channel's wire is broken or shorted", "the guard or button was moved only half"],

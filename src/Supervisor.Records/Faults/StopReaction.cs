@@ -7,10 +7,11 @@ public enum StopReaction : byte
     None = 0,
 
     /// <summary>Category 2: the axis comes to rest and keeps its torque.</summary>
+    /// <remarks>One that is being homed or energised goes off instead: neither has a half result to keep.</remarks>
     StopAndHold = 1,
 
     /// <summary>Category 1: quick stop, brake, then torque off.</summary>
-    /// <remarks>Where torque is not proven yet, the axis stands on its brake and torque goes off at once.</remarks>
+    /// <remarks>Where there is no torque, nothing is left to switch off; where power is being taken already, it is not given back for the stop.</remarks>
     QuickStopThenOff = 2,
 
     /// <summary>Category 0: torque off at once; the axis coasts or falls onto its brake.</summary>

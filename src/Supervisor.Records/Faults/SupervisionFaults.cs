@@ -48,7 +48,7 @@ internal static class SupervisionFaults
             "A contact move reached its end without meeting anything.",
             ["the part is missing or out of place", "the end position is too near", "the torque is too high to be felt"],
             "Check that the part is in place, and the end position and torque of the step.")
-            { Reaction = FailsTheCommand },
+            { AsFailedCommand = FailsTheCommand },
         new(FaultCode.TorqueLimitUnverified, "torque limit not verified", FaultClass.Grave, Medium, Now,
             "The drive did not confirm the torque limit it was given, so it might push harder than it may.",
             ["the definition's register is not the drive's torque limit", "the drive's own maximum is lower", "the drive takes the limit only while its torque is off"],
@@ -69,7 +69,7 @@ internal static class SupervisionFaults
             "A contact move met something before the range in which it was expected.",
             ["something lies in the way", "the part is too high or out of place", "the axis runs heavier than usual", "the torque is too low to move freely"],
             "Look for what is in the way and whether the axis moves freely, then check the range and torque of the step.")
-            { Reaction = FailsTheCommand },
+            { AsFailedCommand = FailsTheCommand },
         new(FaultCode.HomingDistanceExceeded, "homing distance exceeded", FaultClass.TimeOut, Low, Now,
             "The axis went farther than its homing may without finding its zero.",
             ["the switch does not work or its cable is broken", "a coupling or a belt slips", "the distance in the machine file is too short"],
@@ -98,6 +98,10 @@ internal static class SupervisionFaults
             "A set of parameters reached the drive only in part, so it holds a mixture of two sets.",
             ["the drive or its line was lost while the set was loaded", "the drive refused a value of the set", "the set belongs to another kind of drive"],
             "Load the set again, compare it, then reset and home the axis."),
+        new(FaultCode.LoadNotCarried, "load not carried", FaultClass.Grave, Medium, Now,
+            "The brake is open, but the motor does not show the torque of the load it should carry.",
+            ["the brake did not open and still holds the load", "a phase of the motor cable is open", "the load is lighter than the machine file says"],
+            "Keep away from under the load, support it, then check whether the brake opens, and the motor cable."),
         new(FaultCode.StopsLonger, "stops longer", FaultClass.Warning, Medium, ThisShift,
             "The middle of the last stops is longer, by time or way, than the one measured at the commissioning.",
             ["the load is heavier", "the brake or the guideway is worn", "a torque limit or a ramp was changed", "the line or the board reacts later"],

@@ -55,7 +55,7 @@ public sealed partial class Axis
 
         if (now >= _deadline + LoadPatience)
         {
-            SeeFault(FaultCode.EnergisingTimeout, 0, now);
+            SeeFault(FaultCode.LoadNotCarried, 0, now);
         }
 
         return true;

@@ -157,13 +157,14 @@ public sealed partial class Axis
         if (now >= _deadline && Online && !AwaitsBrake(now) && !AwaitsLoad(now))
         {
             _deadline = TimeSpan.MaxValue;
-            _seen = FaultOfDeadline();
+            _seen = FaultOfDeadline(_node);
             Raise(AxisEvent.DeadlinePassed, now);
             Publish();
         }
     }
 
-    private FaultCode FaultOfDeadline() => _node switch
+    /// <summary>What it is when the deadline of a node passes.</summary>
+    internal static FaultCode FaultOfDeadline(AxisNode node) => node switch
     {
         AxisNode.Energising or AxisNode.HomeEnergising => FaultCode.EnergisingTimeout,
         AxisNode.Searching => FaultCode.HomingTimeout,

@@ -21,11 +21,15 @@ public sealed class DocumentedCatalogueTests
         {
             text.AppendLine(
                 CultureInfo.InvariantCulture,
-                $"| {(ushort)entry.Code} | {entry.Name} | {Word(entry.Class)} | {Word(entry.Priority)} | {FaultReaction.Words(entry.Reaction.Axis)} | {FaultReaction.Words(entry.Reaction.Group)} | {string.Join("; ", entry.Causes)} | {entry.Remedy} | {When(entry.Urgency)} |");
+                $"| {(ushort)entry.Code} | {entry.Name} | {Word(entry.Class)} | {Word(entry.Priority)} | {Stop(entry, of => of.Axis)} | {Stop(entry, of => of.Group)} | {string.Join("; ", entry.Causes)} | {entry.Remedy} | {When(entry.Urgency)} |");
         }
 
         return text.ToString().ReplaceLineEndings("\n");
     }
+
+    private static string Stop(FaultEntry entry, Func<FaultReaction, StopReaction> whose) =>
+        FaultReaction.Words(whose(entry.Reaction))
+        + (entry.AsFailedCommand is { } instead ? $"; as a failed command: {FaultReaction.Words(whose(instead))}" : "");
 
     private static string Word<T>(T value)
         where T : struct, Enum

@@ -29,12 +29,23 @@ public sealed class FaultReactionTests
     {
         FaultCode[] onPurpose =
         [
-            FaultCode.EnergisingTimeout, FaultCode.StopFailed, FaultCode.ContactMissing, FaultCode.ContactTooEarly, FaultCode.ChannelDiscrepancy,
+            FaultCode.EnergisingTimeout, FaultCode.StopFailed, FaultCode.ChannelDiscrepancy,
         ];
 
         Assert.Equal(
             onPurpose.Order(),
             FaultCatalogue.Entries.Where(entry => entry.Reaction != FaultReaction.Of(entry.Class)).Select(entry => entry.Code));
+    }
+
+    [Fact]
+    public void Consequence_OfAContactThatTheFileMayHaveFail_TellsBoth()
+    {
+        Assert.Equal(
+            [FaultCode.ContactMissing, FaultCode.ContactTooEarly],
+            FaultCatalogue.Entries.Where(entry => entry.AsFailedCommand is not null).Select(entry => entry.Code));
+        var consequence = FaultCatalogue.Entry(FaultCode.ContactMissing).Consequence;
+        Assert.StartsWith(FaultReaction.Of(FaultClass.TimeOut).Describe(), consequence, StringComparison.Ordinal);
+        Assert.EndsWith("the axis stops and keeps its torque; its group goes on.", consequence, StringComparison.Ordinal);
     }
 
     /// <summary>Only what says that the axis no longer obeys, or never had torque, costs the braking that a quick stop gives.</summary>

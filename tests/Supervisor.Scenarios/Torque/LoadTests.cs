@@ -24,7 +24,7 @@ public sealed class LoadTests
         var world = Started(gravityTorque: 70, 2);
         var home = world.Give("slide", AxisCommandKind.Home);
         world.RunUntil(() => world.EndOf(home).Outcome != Outcome.None, 5, "ends");
-        Assert.Equal(FaultCode.EnergisingTimeout, world.EndOf(home).Fault);
+        Assert.Equal(FaultCode.LoadNotCarried, world.EndOf(home).Fault);
         world.RunUntil(() => !world.Drive("slide").Plant.Powered, 3, "off");
         Assert.True(world.Drive("slide").Plant.BrakeClosed);
     }

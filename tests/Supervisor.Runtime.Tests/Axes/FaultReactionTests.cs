@@ -1,0 +1,94 @@
+using Supervisor.Drives.Coding;
+using Supervisor.Records.Axes;
+using Supervisor.Records.Faults;
+using Supervisor.Runtime.Axes;
+using Supervisor.Runtime.Messaging;
+using Supervisor.Runtime.Tests.Support;
+
+namespace Supervisor.Runtime.Tests.Axes;
+
+/// <summary>How the catalogue says that a fault stops its axis, against the rows that stop it. What drives and their group do: the scenarios.</summary>
+public sealed class FaultReactionTests
+{
+    /// <summary>Found by a deadline, by an interlock or by the process, and not seen on the axis.</summary>
+    private static readonly FaultCode[] NeverSeen = [FaultCode.EnergisingTimeout, FaultCode.StopFailed, FaultCode.ChannelDiscrepancy, FaultCode.PortThreadEnded];
+
+    /// <summary>Rows that only a drive's own fault could raise, which is seen before them.</summary>
+    private static readonly (AxisNode, AxisEvent)[] SeenBefore = [(AxisNode.Energising, AxisEvent.GoalFailed), (AxisNode.HomeEnergising, AxisEvent.GoalFailed)];
+
+    [Fact]
+    public void LatchingRow_OfEveryNode_StopsAsTheCatalogueSays()
+    {
+        var judged = 0;
+        foreach (var row in AxisTable.Rows.Where(row => row.Effects.HasFlag(AxisEffects.Latch) && !SeenBefore.Contains((row.From, row.On))))
+        {
+            foreach (var code in CodesOf(row))
+            {
+                var stated = FaultCatalogue.ReactionTo(code).Axis;
+
+                // Where power is being taken, a slower stop must not take its place.
+                var expected = row is { From: AxisNode.PoweringOff, On: AxisEvent.FaultSeen } ? DriveGoal.None
+                    : stated == StopReaction.CutPower ? DriveGoal.CutPower
+                    : DriveGoal.QuickStop;
+                Assert.True(stated is StopReaction.CutPower or StopReaction.QuickStopThenOff && row.Goal == expected, $"{code} is stated as {stated}; {row}");
+                judged++;
+            }
+        }
+
+        Assert.True(judged > 100);
+    }
+
+    [Fact]
+    public void EnergisingTimeout_OfADriveThatNeverGivesTorque_CutsPower()
+    {
+        var rig = new StepperRig(Parts.Machine(Parts.Axis("a")));
+        rig.Meet();
+        rig.Drives[0].Statusword = 0x0233;
+        rig.Give(0, AxisCommandKind.Enable);
+        AssertFaultCutsPower(rig, FaultCode.EnergisingTimeout);
+    }
+
+    [Fact]
+    public void StopFailed_OfADriveThatGoesOn_CutsPower()
+    {
+        var rig = new StepperRig(Parts.Machine(Parts.Axis("a")));
+        rig.Meet();
+        rig.Give(0, AxisCommandKind.Enable);
+        rig.RunUntil(() => rig.Axis(0).State == AxisState.Ready, "ready");
+        rig.Give(0, AxisCommandKind.Move, 100);
+        rig.Run(100);
+        rig.Drives[0].Velocity = 50_000;
+        rig.Drives[0].ObeysStops = false;
+        rig.Run(100);
+        rig.Board.Latch.RequestHalt(0);
+        AssertFaultCutsPower(rig, FaultCode.StopFailed);
+    }
+
+    /// <summary>
+    /// The first word of the fault. CiA 402, controlword: "disable voltage" has bit 1 at 0, "quick stop" has bit 1 at 1 and bit 2 at 0
+    /// (value from memory).
+    /// </summary>
+    private static void AssertFaultCutsPower(StepperRig rig, FaultCode code)
+    {
+        var before = 0;
+        rig.RunUntil(
+            () =>
+            {
+                before = rig.Axis(0).State == AxisState.Faulted ? before : rig.Drives[0].Writes.Count;
+                return rig.Axis(0).State == AxisState.Faulted;
+            },
+            "faulted");
+        Assert.Equal(code, rig.Axis(0).Fault);
+        rig.Run(200);
+        var (register, word) = rig.Drives[0].Writes[before];
+        Assert.Equal((64, 0), (register, word & 0x02));
+        Assert.Equal(StopReaction.CutPower, FaultCatalogue.ReactionTo(code).Axis);
+    }
+
+    private static IEnumerable<FaultCode> CodesOf(AxisRow row) => row.On switch
+    {
+        AxisEvent.DeadlinePassed => [Axis.FaultOfDeadline(row.From)],
+        AxisEvent.GoalFailed => [FaultCode.HomingFailed],
+        _ => FaultCatalogue.Entries.Where(entry => entry.Class is not (FaultClass.None or FaultClass.Warning)).Select(entry => entry.Code).Except(NeverSeen),
+    };
+}
