@@ -1,3 +1,4 @@
+using Supervisor.Configuration.Machines;
 using Supervisor.Drives.Coding;
 using Supervisor.Records.Axes;
 using Supervisor.Records.Faults;
@@ -49,12 +50,14 @@ public sealed class FaultReactionTests
     }
 
     [Fact]
-    public void StopFailed_OfADriveThatGoesOn_CutsPower()
+    public void StopFailed_OfADriveThatGoesOn_CutsThePowerOfItsGroup()
     {
-        var rig = new StepperRig(Parts.Machine(Parts.Axis("a")));
+        var machine = Parts.Machine(Parts.Axis("a") with { Group = 0 }, Parts.Axis("b", 2) with { Group = 0 }) with { Groups = [new GroupDefinition("pair", [0, 1])] };
+        var rig = new StepperRig(machine);
         rig.Meet();
         rig.Give(0, AxisCommandKind.Enable);
-        rig.RunUntil(() => rig.Axis(0).State == AxisState.Ready, "ready");
+        rig.Give(1, AxisCommandKind.Enable);
+        rig.RunUntil(() => rig.Axis(0).State == AxisState.Ready && rig.Axis(1).State == AxisState.Ready, "ready");
         rig.Give(0, AxisCommandKind.Move, 100);
         rig.Run(100);
         rig.Drives[0].Velocity = 50_000;
@@ -62,26 +65,30 @@ public sealed class FaultReactionTests
         rig.Run(100);
         rig.Board.Latch.RequestHalt(0);
         AssertFaultCutsPower(rig, FaultCode.StopFailed);
+        Assert.Equal(StopReaction.CutPower, FaultCatalogue.ReactionTo(FaultCode.StopFailed).Group);
     }
 
     /// <summary>
-    /// The first word of the fault. CiA 402, controlword: "disable voltage" has bit 1 at 0, "quick stop" has bit 1 at 1 and bit 2 at 0
+    /// The first word that every drive gets of the fault. CiA 402, controlword: "disable voltage" has bit 1 at 0, "quick stop" has bit 1 at 1 and bit 2 at 0
     /// (value from memory).
     /// </summary>
     private static void AssertFaultCutsPower(StepperRig rig, FaultCode code)
     {
-        var before = 0;
+        var before = new int[rig.Drives.Length];
         rig.RunUntil(
             () =>
             {
-                before = rig.Axis(0).State == AxisState.Faulted ? before : rig.Drives[0].Writes.Count;
+                before = rig.Axis(0).State == AxisState.Faulted ? before : [.. rig.Drives.Select(drive => drive.Writes.Count)];
                 return rig.Axis(0).State == AxisState.Faulted;
             },
             "faulted");
         Assert.Equal(code, rig.Axis(0).Fault);
         rig.Run(200);
-        var (register, word) = rig.Drives[0].Writes[before];
-        Assert.Equal((64, 0), (register, word & 0x02));
+        foreach (var (drive, from) in rig.Drives.Zip(before))
+        {
+            Assert.Equal((64, 0), (drive.Writes[from].Register, drive.Writes[from].Value & 0x02));
+        }
+
         Assert.Equal(StopReaction.CutPower, FaultCatalogue.ReactionTo(code).Axis);
     }
 

@@ -74,18 +74,6 @@ public sealed class FaultReactionTests
         Assert.Equal(choice == ContactFailure.Fault, world.Faults.Any(fault => fault.Code == code));
     }
 
-    /// <summary>The drive takes no more than 3 % of the stopping torque it is given, which is less than the dibber's weight: it falls faster instead of stopping.</summary>
-    [Fact]
-    public void StopFailed_WhileBothMove_StopsAxisAndGroupAsStated()
-    {
-        var (world, watch) = Moving(SimulatedWorld.DemoMachine());
-        world.Drive(Dibber).LargestTorqueLimit = 3;
-        world.Board.Latch.RequestHalt(world.Axis(Dibber));
-        watch.Run(5);
-        Assert.Contains(world.Faults, fault => fault.Axis == world.Axis(Dibber) && fault.Code == FaultCode.StopFailed);
-        Assert.Equal(FaultCatalogue.ReactionTo(FaultCode.StopFailed), new FaultReaction(watch.Of(Dibber), watch.Of(Gantry)));
-    }
-
     [Fact]
     public void HeatingWarning_WhileBothMove_StopsNothingAsStated()
     {
