@@ -51,8 +51,10 @@ public struct FollowingModel
             Advance(target, velocity * SpeedShare, acceleration * RampShare, deceleration * RampShare, Math.Min(left, LongestStepSeconds));
         }
 
+        // One that comes to its target too fast to stop there goes past it and back, and may brake harder than the model.
+        var isPast = (actual - target) * direction >= 0;
         var behind = (_position - actual) * direction;
-        if (behind <= 0)
+        if (behind <= 0 || isPast)
         {
             _position = actual;
             return 0;

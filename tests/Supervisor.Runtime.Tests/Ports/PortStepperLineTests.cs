@@ -1,3 +1,4 @@
+using Supervisor.Runtime.Axes;
 using Supervisor.Configuration.Machines;
 using Supervisor.Records.Axes;
 using Supervisor.Records.Commands;
@@ -11,6 +12,32 @@ namespace Supervisor.Runtime.Tests.Ports;
 /// <summary>Whose turn it is on the line, and what becomes of a drive that does not answer, refuses, or is another one than before.</summary>
 public sealed class PortStepperLineTests
 {
+    /// <summary>Rest is two feedbacks in a row: one from before a silence is none of them, for nobody saw what the drive did in it.</summary>
+    [Fact]
+    public void Rest_SeenOnceBeforeASilence_IsCountedAnewAfterIt()
+    {
+        var rig = new StepperRig(Parts.Machine(Parts.Axis("a")));
+        rig.Meet();
+        rig.Give(0, AxisCommandKind.Enable);
+        rig.RunUntil(() => rig.Axis(0).State == AxisState.Ready, "ready");
+        rig.Drives[0].Statusword = 0x0637;
+        rig.Drives[0].ObeysStops = false;
+        rig.Drives[0].Velocity = 5_000;
+        rig.RunUntil(() => rig.Axis(0).Velocity > 4, "moves");
+        rig.Stepper.Axes[0].SeeFault(FaultCode.OverTemperature, 0, rig.Now);
+        rig.Run(50);
+        rig.Drives[0].Velocity = 0;
+        rig.RunUntil(() => rig.Axis(0).Velocity < 1, "rest is seen once");
+        rig.Fate = (_, _) => -1;
+        rig.RunUntil(() => !rig.Axis(0).Online, "silent");
+        var rows = new List<(AxisEvent On, int Feedbacks)>();
+        rig.Stepper.Axes[0].RowTaken = (_, row) => rows.Add((row.On, rig.Frames.Count(frame => frame.Function == 3 && frame.Frame[3] == 0)));
+        rig.Fate = null;
+        rig.RunUntil(() => rows.Any(row => row.On == AxisEvent.AtRest), "at rest");
+        Assert.Equal([AxisEvent.Contacted, AxisEvent.AtRest], rows.Take(2).Select(row => row.On));
+        Assert.Equal(2, rows[1].Feedbacks - rows[0].Feedbacks);
+    }
+
     [Fact]
     public void Cycle_ReadsEveryAxisOnceWhileNothingChanges()
     {

@@ -55,6 +55,21 @@ public sealed class ContactTests
         Assert.Equal(1500, limits[0]);
     }
 
+    [Fact]
+    public void Home_WhilePressing_SearchesWithTheHomingTorque()
+    {
+        var world = Ready();
+        var contact = world.Give("dibber", AxisCommandKind.Contact, 60, 30, 20);
+        world.RunUntil(() => world.EndOf(contact).Outcome != Outcome.None, 20, "contact ends");
+        var limits = new List<int>();
+        world.FrameBegun = frame => limits.AddRange(frame.Unit == 3 ? frame.Writes().Where(write => write.Address == 74).Select(write => (int)write.Value) : []);
+        world.Do("dibber", AxisCommandKind.Home);
+        world.Run(0.2);
+
+        // 30 % of rated for the search in steps of 0.1 %, not the contact's 20 %; then 60 % for holding.
+        Assert.Equal([300, 600], limits.Where((limit, index) => index == 0 || limits[index - 1] != limit));
+    }
+
     /// <summary>The soil begins at about 14 mm: a contact before 40 mm is too early, by choice a failed command or a fault.</summary>
     [Theory]
     [InlineData(ContactFailure.Fail, AxisState.Ready)]
