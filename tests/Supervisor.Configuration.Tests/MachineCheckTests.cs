@@ -115,7 +115,7 @@ public sealed class MachineCheckTests
     [InlineData("interlocks[1].inputs = [\"gantri.input1\"]", "interlocks[1].inputs[0]: \"gantri.input1\": no axis \"gantri\"; did you mean \"gantry\"?")]
     [InlineData("interlocks[1].inputs = [\"input1\"]", "interlocks[1].inputs[0]: \"input1\" is no input; AXIS.NAME, file:PATH or gpio:CHIP-LABEL/LINE is expected")]
     [InlineData("interlocks[1].inputs = [\"file:\"]", "interlocks[1].inputs[0]: \"file:\" names no file; file:PATH is expected")]
-    [InlineData("interlocks[1].inputs = [\"gpio:chip/3\"]", "interlocks[1].inputs[0]: \"gpio:chip/3\": GPIO inputs are not supported yet by this version; wire the contact to an input of a drive")]
+    [InlineData("interlocks[1].inputs = [\"gpio:chip/1024\"]", "interlocks[1].inputs[0]: \"gpio:chip/1024\": a GPIO line is numbered 0 to 1023")]
     [InlineData("interlocks[1].inputs = [\"gpio:chip\"]", "interlocks[1].inputs[0]: \"gpio:chip\" is no GPIO line; gpio:CHIP-LABEL/LINE is expected, such as \"gpio:soc-gpio/17\"")]
     [InlineData("interlocks[1].axes = [\"gantry\", \"dipper\"]", "interlocks[1].axes[1]: no axis \"dipper\"; did you mean \"dibber\"?")]
     [InlineData("interlocks[1].axes = [\"gantry\", \"gantry\"]", "interlocks[1].axes[1]: axis \"gantry\" is listed twice")]

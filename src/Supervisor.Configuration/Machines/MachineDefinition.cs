@@ -322,7 +322,16 @@ public enum InterlockKind
 /// <param name="Axis">Index of the axis whose drive carries it; -1 for other sources.</param>
 /// <param name="Bit">Feedback field and bit of a drive's input; null for other sources.</param>
 /// <param name="Path">Path of a file source, absolute; null for other sources.</param>
-public sealed record InputReference(string Text, InputSource Source, int Axis, BitReference? Bit, string? Path);
+public sealed record InputReference(string Text, InputSource Source, int Axis, BitReference? Bit, string? Path)
+{
+    /// <summary>The line of a GPIO source; null for other sources.</summary>
+    public GpioReference? Gpio { get; init; }
+}
+
+/// <summary>A line of a GPIO chip.</summary>
+/// <param name="Chip">Label of the chip: numbers of chips change from start to start.</param>
+/// <param name="Line">Offset in digits, or the line's name.</param>
+public sealed record GpioReference(string Chip, string Line);
 
 /// <summary>Kind of an input's source.</summary>
 public enum InputSource

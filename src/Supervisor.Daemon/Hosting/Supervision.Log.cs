@@ -41,4 +41,10 @@ internal sealed partial class Supervision
 
     [LoggerMessage(1012, LogLevel.Error, "The run before broke: {LastWords}", EventName = "LastWords")]
     private partial void LogLastWords(string lastWords);
+
+    [LoggerMessage(1013, LogLevel.Information, "Input {Input} is read", EventName = "GpioRead")]
+    private partial void LogGpioRead(string input);
+
+    [LoggerMessage(1014, LogLevel.Warning, "Input {Input} is silent, counts as open, and is asked for again: {Problem}", EventName = "GpioSilent")]
+    private partial void LogGpioSilent(string input, string problem);
 }

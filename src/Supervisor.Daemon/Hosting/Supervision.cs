@@ -1,4 +1,5 @@
 using Supervisor.Bus;
+using Supervisor.Bus.Gpio;
 using Supervisor.Daemon.Services;
 using Supervisor.History;
 using Supervisor.History.Entries;
@@ -7,6 +8,7 @@ using Supervisor.Machine.Api;
 using Supervisor.Records.Axes;
 using Supervisor.Records.Faults;
 using Supervisor.Runtime;
+using Supervisor.Runtime.Gpio;
 using Supervisor.Runtime.Ports;
 
 namespace Supervisor.Daemon.Hosting;
@@ -31,6 +33,8 @@ internal sealed partial class Supervision : IAsyncDisposable
     private readonly IMonotonicClock _clock = MonotonicClock.System;
     private readonly TaskCompletionSource<string> _broken = new(TaskCreationOptions.RunContinuationsAsynchronously);
     private readonly List<PortThread> _ports = [];
+    private readonly List<GpioThread> _gpio = [];
+    private readonly List<GpioStepper> _gpioSteppers = [];
     private HistoryStore? _history;
     private Coordinator? _coordinator;
     private CoordinatorThread? _coordinatorThread;
@@ -75,6 +79,7 @@ internal sealed partial class Supervision : IAsyncDisposable
             supervision.StartBlackBox();
             var board = supervision.StartReferences();
             supervision._coordinator = new Coordinator(board, new Journal(plan.Machine, supervision._history!, loggers.CreateLogger<Journal>()));
+            supervision.StartGpio(board);
             supervision.StartPorts(board);
             supervision.StartCoordinator();
             await supervision.StartApiAsync(board);
@@ -116,6 +121,11 @@ internal sealed partial class Supervision : IAsyncDisposable
         foreach (var port in _ports)
         {
             await StageAsync("ports", () => JoinAsync("a port", port.Stop));
+        }
+
+        foreach (var chip in _gpio)
+        {
+            await StageAsync("gpio", () => JoinAsync("a GPIO chip", chip.Stop));
         }
 
         await StageAsync("brake proofs", () => JoinAsync("brake proofs", () => _proofs?.Stop(HistoryPatience) ?? true));
@@ -203,6 +213,48 @@ internal sealed partial class Supervision : IAsyncDisposable
         return board;
     }
 
+    /// <summary>Where there is no GPIO the inputs stay silent and count as open.</summary>
+    private void StartGpio(MachineBoard board)
+    {
+        if (!OperatingSystem.IsLinux())
+        {
+            return;
+        }
+
+        foreach (var chip in GpioStepper.ChipsOf(board))
+        {
+            var stepper = new GpioStepper(board, chip, new LinuxGpioKernel(), TellGpio);
+            var thread = new GpioThread(board, stepper, _clock, () => RealTimePriority.TryRaiseThisThread(), exception => PortBroke($"gpio {chip}", exception));
+            _gpioSteppers.Add(stepper);
+            _gpio.Add(thread);
+            thread.Start();
+        }
+    }
+
+    /// <summary>A chip's thread that hangs is no better than a coordinator that does.</summary>
+    private TimeSpan SlowestBeat(CoordinatorThread coordinator)
+    {
+        var slowest = coordinator.Heartbeat;
+        foreach (var chip in _gpioSteppers)
+        {
+            slowest = chip.Heartbeat < slowest ? chip.Heartbeat : slowest;
+        }
+
+        return slowest;
+    }
+
+    private void TellGpio(string input, string problem)
+    {
+        if (problem.Length == 0)
+        {
+            LogGpioRead(input);
+        }
+        else
+        {
+            LogGpioSilent(input, problem);
+        }
+    }
+
     private void StartPorts(MachineBoard board)
     {
         for (var port = 0; port < board.Machine.Ports.Count; port++)
@@ -232,7 +284,7 @@ internal sealed partial class Supervision : IAsyncDisposable
         _api = await ApiHost.StartAsync(_plan.Claim.Path, Control, _history!, _serilog);
         _plan.Claim.Restrict();
         var coordinator = _coordinatorThread!;
-        _pulse = new PulseThread(new Pulse(board, () => coordinator.Heartbeat, _api.SetServing, Control.LapseOverdue, _history!.NoteClock, _watchdog), _clock);
+        _pulse = new PulseThread(new Pulse(board, () => SlowestBeat(coordinator), _api.SetServing, Control.LapseOverdue, _history!.NoteClock, _watchdog), _clock);
         await _pulse.FirstBeatAsync();
     }
 

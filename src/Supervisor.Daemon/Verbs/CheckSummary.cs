@@ -29,7 +29,20 @@ internal static class CheckSummary
                 + $"{string.Join(", ", interlock.Axes.Select(axis => machine.Axes[axis].Name))}; "
                 + (interlock.ResetInput is { } reset ? $"reset by {reset.Text}" : "reset by command"));
         }
+
+        foreach (var line in GpioLines(machine))
+        {
+            to.WriteLine($"  {line.Text}: line {line.Gpio!.Line} of chip \"{line.Gpio.Chip}\"; not looked for here");
+        }
     }
+
+    /// <summary>Every GPIO line that the file names, once.</summary>
+    internal static IEnumerable<InputReference> GpioLines(MachineDefinition machine) => machine.Interlocks
+        .SelectMany(each => each.ResetInput is { } reset ? each.Inputs.Append(reset) : each.Inputs)
+        .Concat(machine.Axes.Select(axis => axis.EnablingInput).OfType<InputReference>())
+        .Concat(machine.Axes.SelectMany(axis => axis.Homing?.ClearOf ?? []).Select(condition => condition.Input).OfType<InputReference>())
+        .Where(input => input.Gpio is not null)
+        .DistinctBy(input => input.Text);
 
     public static CheckJson ToJson(string path, IReadOnlyList<FileError> errors, string? name, MachineDefinition? machine) => new(
         path,

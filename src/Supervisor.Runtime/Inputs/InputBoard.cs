@@ -82,12 +82,15 @@ public sealed class InputBoard
     public InputReading Read(int cell) => _cells[cell].Read();
 
     /// <summary>Writes a level. Only the thread that owns the input's source.</summary>
-    public void Write(int cell, bool closed, TimeSpan now)
+    public void Write(int cell, bool closed, TimeSpan now) => Write(cell, closed, now, now);
+
+    /// <summary>Writes a level whose change was stamped by its source. Only the thread that owns the input's source.</summary>
+    public void Write(int cell, bool closed, TimeSpan changedAt, TimeSpan now)
     {
         var reading = _cells[cell].Read();
         if (!reading.Known || reading.Closed != closed)
         {
-            reading.ChangedAt = now;
+            reading.ChangedAt = changedAt;
         }
 
         reading.Known = true;

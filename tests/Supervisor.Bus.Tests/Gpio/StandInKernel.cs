@@ -156,7 +156,12 @@ internal sealed class StandInKernel : IGpioKernel
 
     private static int GetValues(Line line, Span<byte> values)
     {
-        Assert.Equal(1UL, BinaryPrimitives.ReadUInt64LittleEndian(values[8..]));
+        // No assertion here: those allocate, and what calls this must not.
+        if (BinaryPrimitives.ReadUInt64LittleEndian(values[8..]) != 1)
+        {
+            return Invalid;
+        }
+
         BinaryPrimitives.WriteUInt64LittleEndian(values, line.IsActive ? 1UL : 0);
         return line.Chip.IsGone ? NoDevice : 0;
     }
