@@ -45,6 +45,9 @@ public struct DriveFeedback
     /// <summary>Position counter as it stands in its register, not scaled, wrapping at its width.</summary>
     public long PositionRaw;
 
+    /// <summary>The drive says that it does not know its position: <see cref="PositionRaw"/> means nothing then.</summary>
+    public bool IsPositionUnknown;
+
     /// <summary>Counts/s; NaN when the drive does not report a velocity.</summary>
     public double VelocityCounts;
 

@@ -93,6 +93,8 @@ public sealed class DriveCheckTests
     [InlineData("rampTimes = { \"toSpeed\": 1000 }", "rampTimes: no command field \"accelerationTime\" or \"decelerationTime\" is declared; take it out")]
     [InlineData("command[3] = { \"name\": \"accelerationTime\", \"register\": 180, \"type\": \"u16\" }", "command: declares a ramp by its time, but not the speed it leads to; give rampTimes.toSpeed")]
     [InlineData("command[3] = { \"name\": \"accelerationTime\", \"register\": 180, \"type\": \"u16\" }\nrampTimes = { \"toSpeed\": 0 }", "rampTimes.toSpeed: 0 must be above 0 counts/s")]
+    [InlineData("feedback[0].sentinels = [1]", "feedback[0].sentinels: only the feedback field \"position\" may be unknown; take it out")]
+    [InlineData("feedback[1].sentinels = [\"0x80000000\"]\nfeedback[2] -", "feedback[1].sentinels: a drive that may not know its position must tell its velocity, or rest could not be seen; declare the feedback field \"velocity\"")]
     [InlineData("wire.byteOrder = \"low\"", "wire.byteOrder: \"low\" is none of \"highFirst\", \"lowFirst\"")]
     [InlineData("command[1].kind = \"input\"", "command[1].kind: input registers can't be written; give \"holding\", or access \"read\" to a parameter")]
     [InlineData("feedback[0].mask = 65536", "feedback[0].mask: 65536 must have bits, and only such as a field of type \"u16\" has: at most 0xFFFF")]
@@ -113,6 +115,7 @@ public sealed class DriveCheckTests
     [InlineData("reference.drive.json", "communicationTimeout.fedBy = \"write\"\nrefreshMs = 50")]
     [InlineData("bits.drive.json", "wire.write = { \"function\": 6, \"split\": \"lowThenHigh\" }\nwire.byteOrder = \"lowFirst\"")]
     [InlineData("bits.drive.json", "wire.firstInputRegister = 100\nfeedback[0].kind = \"input\"\nfeedback[0].mask = \"0x00FF\"")]
+    [InlineData("bits.drive.json", "feedback[1].sentinels = [\"0x80000000\", 2147483647]")]
     [InlineData("bits.drive.json", "outputs = { \"o\": \"command.8\" }")]
     [InlineData("bits.drive.json", "commands.findReference -\ncommands.clearFault -\nstates.moving -\nstates.inPosition -\nstates.referenced -")]
     public void Read_UnusualButGood_IsAccepted(string example, string edits) => Assert.Empty(Errors(example, edits));

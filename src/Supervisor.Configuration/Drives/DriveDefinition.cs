@@ -195,6 +195,9 @@ public sealed record RegisterField(string Name, int Register, RegisterType Type,
     /// <summary>Bits that carry the value, one run of them, its lowest worth 1; 0: all bits.</summary>
     public uint Mask { get; init; }
 
+    /// <summary>Raw bits by which the drive says that it does not know the value; empty: it always does.</summary>
+    public IReadOnlyList<uint> Sentinels { get; init; } = [];
+
     /// <summary>Registers it takes.</summary>
     public int Width => Type is RegisterType.U32 or RegisterType.S32 ? 2 : 1;
 

@@ -23,7 +23,7 @@ internal static class DriveShapes
 
     public static readonly ObjectShape Commands = new("commands", "power", "go", "stop", "findReference", "clearFault");
 
-    public static readonly ObjectShape Field = new("field", "name", "register", "type", "scale", "unit", "access", "readBack", "stored", "kind", "mask");
+    public static readonly ObjectShape Field = new("field", "name", "register", "type", "scale", "unit", "access", "readBack", "stored", "kind", "mask", "sentinels");
 
     public static readonly ObjectShape CommunicationTimeout = new("communicationTimeout", "fedBy", "reaction");
 

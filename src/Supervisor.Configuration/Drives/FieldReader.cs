@@ -75,7 +75,7 @@ internal sealed class FieldReader(WireDefinition wire, FileErrors errors)
 
         var unit = field.Text("unit");
         var result = new RegisterField(name, register ?? -1, type ?? default, scale, unit, access) { Kind = kind };
-        result = result with { ReadBack = ReadReadBack(field, result, use), Stored = ReadStored(field, use, access), Mask = values.Mask(field, result, use) };
+        result = result with { ReadBack = ReadReadBack(field, result, use), Stored = ReadStored(field, use, access), Mask = values.Mask(field, result, use), Sentinels = values.Sentinels(field, result, use) };
         CheckWidth(field, result, use);
         return result;
     }

@@ -42,6 +42,44 @@ internal sealed class FieldValues(FileErrors errors)
         return (uint)mask == all ? 0 : (uint)mask;
     }
 
+    /// <summary>The raw numbers by which the drive says that it does not know its position.</summary>
+    public IReadOnlyList<uint> Sentinels(ObjectReader field, RegisterField result, FieldUse use)
+    {
+        if (field.Find("sentinels") is not { } node)
+        {
+            return [];
+        }
+
+        if (use != FieldUse.Feedback || result.Name != FieldNames.Position)
+        {
+            errors.Add(node, $"only the feedback field {Show.Quoted(FieldNames.Position)} may be unknown; take it out");
+            return [];
+        }
+
+        if (node.Kind != NodeKind.Array || node.Items.Count == 0)
+        {
+            errors.WrongKind(node, "an array of the register's numbers that mean \"not known\", such as [\"0x80000000\"]");
+            return [];
+        }
+
+        var all = result.Width == 2 ? uint.MaxValue : ushort.MaxValue;
+        var numbers = new List<uint>();
+        foreach (var item in node.Items)
+        {
+            if (ReadBits(item) is { } raw)
+            {
+                if (raw > all)
+                {
+                    errors.Add(item, $"{Show.Digits(item.Text)} is more than a field of type {Show.Quoted(Word(result.Type))} holds: at most 0x{all:X}");
+                }
+
+                numbers.Add((uint)raw);
+            }
+        }
+
+        return numbers;
+    }
+
     /// <summary>A whole number, or hexadecimal digits in a text, as manuals give masks.</summary>
     private uint? ReadBits(Node node)
     {

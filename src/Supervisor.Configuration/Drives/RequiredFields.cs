@@ -33,6 +33,11 @@ internal static class RequiredFields
         var isCia402 = coding == StateCoding.Cia402 && file.Find("states") is { Kind: NodeKind.Text };
         Require(file, "feedback", feedback, isCia402 ? [.. FeedbackOfCia402, .. FeedbackOfAll] : FeedbackOfAll, errors);
         Require(file, "command", command, isCia402 ? [.. CommandOfCia402, .. CommandOfAll] : CommandOfAll, errors);
+        if (FieldDraft.Find(feedback, FieldNames.Position) is { Field.Sentinels.Count: > 0 } position && FieldDraft.Find(feedback, FieldNames.Velocity) is null)
+        {
+            errors.Add(position.Node.Find("sentinels")!, $"a drive that may not know its position must tell its velocity, or rest could not be seen; declare the feedback field {Show.Quoted(FieldNames.Velocity)}");
+        }
+
         foreach (var time in parameters.Where(draft => Times.Contains(draft.Field.Name)))
         {
             if (time.Node.Find("unit") is { Kind: NodeKind.Text } unit && unit.Text != Milliseconds.Unit)

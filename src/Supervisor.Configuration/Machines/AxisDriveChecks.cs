@@ -11,6 +11,7 @@ internal static class AxisDriveChecks
         CheckTorque(axis, draft);
         CheckGravity(axis, draft);
         CheckHardStop(axis, draft);
+        CheckUnknownPosition(axis, draft);
         BrakeReader.CheckDrive(axis, draft);
         Fits(axis, "brake.proof.torque", draft.Brake?.Proof?.Torque ?? 0, "%", draft.Drive.CommandField(FieldNames.TorqueLimit));
         CheckPosition(axis, draft);
@@ -62,6 +63,25 @@ internal static class AxisDriveChecks
             axis.Refuse(
                 member,
                 $"{Show.Number(limit)} % is too little to hold the load: gravityTorque {Show.Number(gravity)} % and a margin of 25 % make {Show.Number(least)} %");
+        }
+    }
+
+    /// <summary>A way is measured from a position, which a drive with a number for "not known" may not have before its homing.</summary>
+    private static void CheckUnknownPosition(ObjectReader axis, AxisDefinition draft)
+    {
+        if (draft.Drive.FeedbackField(FieldNames.Position) is not { Sentinels.Count: > 0 })
+        {
+            return;
+        }
+
+        if (draft.Homing?.HardStop is not null)
+        {
+            axis.Refuse("homing.hardStop", $"drive {Show.Quoted(draft.Drive.Name)} may not know its position before it is homed, by which the pressing is supervised; home it by a method of the drive");
+        }
+
+        if (draft.Homing?.DistanceLimit is not null)
+        {
+            axis.Refuse("homing.distanceLimit", $"drive {Show.Quoted(draft.Drive.Name)} may not know its position before it is homed, so that no way can be measured; take it out and bound the time");
         }
     }
 

@@ -97,6 +97,7 @@ public abstract class DriveCoding
         ArgumentNullException.ThrowIfNull(image);
         feedback = default;
         feedback.PositionRaw = _position.Number(registers);
+        feedback.IsPositionUnknown = _position.IsSentinel(registers);
         feedback.VelocityCounts = _velocity.IsDeclared ? _velocity.Value(registers) : double.NaN;
         feedback.TorquePercent = _torque.IsDeclared ? _torque.Value(registers) : double.NaN;
         feedback.FollowingErrorCounts = _followingError.IsDeclared ? _followingError.Value(registers) : double.NaN;

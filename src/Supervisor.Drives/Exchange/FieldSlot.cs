@@ -15,6 +15,7 @@ public readonly struct FieldSlot
     private readonly uint _mask;
     private readonly int _shift;
     private readonly int _bits;
+    private readonly uint[]? _sentinels;
 
     internal FieldSlot(int offset, RegisterField field, WireDefinition wire)
     {
@@ -26,6 +27,7 @@ public readonly struct FieldSlot
         _mask = field.Mask != 0 ? field.Mask : field.Width == 2 ? uint.MaxValue : ushort.MaxValue;
         _shift = BitOperations.TrailingZeroCount(_mask);
         _bits = field.Bits;
+        _sentinels = field.Sentinels.Count > 0 ? [.. field.Sentinels] : null;
         IsDeclared = true;
     }
 
@@ -49,6 +51,9 @@ public readonly struct FieldSlot
 
     /// <summary>The raw bits of the value, its lowest first.</summary>
     public uint Raw(ReadOnlySpan<ushort> registers) => (Whole(registers) & _mask) >> _shift;
+
+    /// <summary>The drive says by this number that it does not know the value.</summary>
+    public bool IsSentinel(ReadOnlySpan<ushort> registers) => _sentinels is not null && Array.IndexOf(_sentinels, Raw(registers)) >= 0;
 
     /// <summary>The registers as one number, bits of others with it.</summary>
     internal uint Whole(ReadOnlySpan<ushort> registers)

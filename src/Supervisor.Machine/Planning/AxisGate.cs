@@ -111,7 +111,9 @@ internal sealed class AxisGate(MachineView view, InterlockDesk interlocks, StopN
 
     /// <summary>The axis must know its zero, unless the file says it needs none.</summary>
     public Objection? Reference(int axis) =>
-        view[axis].Referenced || view.Axes[axis].Reference == ReferenceKind.None
+        double.IsNaN(view[axis].Position)
+            ? new Objection(Refusal.NotReferenced, axis, $"the drive of {view.NameOf(axis)} does not know its position: home {view.NameOf(axis)}, or see to its encoder")
+            : view[axis].Referenced || view.Axes[axis].Reference == ReferenceKind.None
             ? null
             : new Objection(Refusal.NotReferenced, axis, $"{view.NameOf(axis)} is not referenced: home it first");
 

@@ -117,7 +117,7 @@ public sealed partial class Axis
     /// <summary>On its brake, or about to be: what sinks now is held by too little.</summary>
     private void SuperviseBrake(TimeSpan now)
     {
-        if (!(Definition.GravityLoaded || Definition.Brake is not null))
+        if (_isPlaceUnknown || !(Definition.GravityLoaded || Definition.Brake is not null))
         {
             return;
         }

@@ -135,7 +135,7 @@ public sealed partial class Axis
         return command.Kind switch
         {
             AxisCommandKind.Enable => _node == AxisNode.Ready ? Refusal.None
-                : !CountsAsReferenced && !command.Confirmed ? Refusal.NotReferenced
+                : !CountsAsReferenced && (_isPlaceUnknown || !command.Confirmed) ? Refusal.NotReferenced
                 : Awaited(AxisEvent.EnableGiven),
             AxisCommandKind.Disable => _node == AxisNode.Off ? Refusal.None : Awaited(AxisEvent.DisableGiven),
             AxisCommandKind.Home => RefuseHoming(command, now),

@@ -16,6 +16,7 @@ public sealed partial class Axis
     private readonly ushort[] _registers;
     private DriveFeedback _feedback;
     private PositionCounter _counter;
+    private bool _isPlaceUnknown;
     private TimeSpan _freshAt;
     private double _velocity;
     private TimeSpan _speedAt;
@@ -62,8 +63,13 @@ public sealed partial class Axis
 
     private void TakePosition(TimeSpan now)
     {
+        TakePlace();
         var isFirst = !_counter.IsKnown;
-        _counter.Take(_feedback.PositionRaw, Coding.PositionBits);
+        if (!_isPlaceUnknown)
+        {
+            _counter.Take(_feedback.PositionRaw, Coding.PositionBits);
+        }
+
         if (!double.IsNaN(_feedback.VelocityCounts))
         {
             _velocity = _scale.ToUnit(_feedback.VelocityCounts);
@@ -84,6 +90,23 @@ public sealed partial class Axis
         {
             _speedAt = now;
             _speedFrom = Position;
+        }
+    }
+
+    /// <summary>A drive that does not know its position has no zero either; when it knows it again, its counter begins anew.</summary>
+    private void TakePlace()
+    {
+        if (_isPlaceUnknown && !_feedback.IsPositionUnknown)
+        {
+            _counter.Forget();
+        }
+
+        _isPlaceUnknown = _feedback.IsPositionUnknown;
+        if (_isPlaceUnknown)
+        {
+            _referenced = false;
+            _restKnown = false;
+            _hasTarget = false;
         }
     }
 
@@ -174,7 +197,8 @@ public sealed partial class Axis
             _moveTaken = true;
             RestoreStopRamp();
         }
-        else if (result == GoalResult.Reached && AxisTable.Awaits(_node, AxisEvent.GoalReached) && !LeavesStop(now))
+        else if (result == GoalResult.Reached && AxisTable.Awaits(_node, AxisEvent.GoalReached) && !LeavesStop(now)
+            && !(_isPlaceUnknown && _node == AxisNode.Searching))
         {
             Raise(AxisEvent.GoalReached, now);
         }
@@ -188,6 +212,11 @@ public sealed partial class Axis
     private void Supervise(TimeSpan now)
     {
         SuperviseFollowing(now);
+
+        if (_isPlaceUnknown && _node is AxisNode.Ready or AxisNode.Running or AxisNode.Jogging or AxisNode.Halting)
+        {
+            SeeFault(FaultCode.Encoder, _feedback.ErrorCode, now);
+        }
 
         // Holding its place: what is moved by hand or sinks is no longer where everyone believes it is.
         if (_node == AxisNode.Ready && HasLeftItsPlace)
@@ -288,7 +317,7 @@ public sealed partial class Axis
         Fresh = fresh,
         Fault = _fault,
         CommandedPosition = _scale.ToUnit(_targetCounts),
-        Position = Position,
+        Position = _isPlaceUnknown ? double.NaN : Position,
         Velocity = _velocity,
         Torque = Torque,
         Inputs = _feedback.Inputs,

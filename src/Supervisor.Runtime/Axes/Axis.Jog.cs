@@ -27,7 +27,7 @@ public sealed partial class Axis
             return _node is AxisNode.Off or AxisNode.Energising or AxisNode.BrakeReleasing ? Refusal.NotEnabled : Refusal.AxisBusy;
         }
 
-        if (!CountsAsReferenced && !command.Confirmed)
+        if (!CountsAsReferenced && (_isPlaceUnknown || !command.Confirmed))
         {
             return Refusal.NotReferenced;
         }

@@ -91,7 +91,7 @@ public sealed partial class Axis
     /// <summary>Called after every row of the table that was taken, by the thread that steps the axis: for checks and counts of what was visited.</summary>
     public Action<Axis, AxisRow>? RowTaken { get; set; }
 
-    private bool CountsAsReferenced => _referenced || Definition.Reference == ReferenceKind.None;
+    private bool CountsAsReferenced => !_isPlaceUnknown && (_referenced || Definition.Reference == ReferenceKind.None);
 
     /// <summary>Puts a fault on the axis: from anywhere in the table.</summary>
     public void SeeFault(FaultCode code, ushort driveCode, TimeSpan now)
@@ -281,7 +281,7 @@ public sealed partial class Axis
         }
 
         Tell(
-            new FaultEvent(now, Index, (short)Definition.Port, _seen, _driveCode, before.State(), _inHand.Id, Position) { Parameter = _seenParameter },
+            new FaultEvent(now, Index, (short)Definition.Port, _seen, _driveCode, before.State(), _inHand.Id, _isPlaceUnknown ? double.NaN : Position) { Parameter = _seenParameter },
             latched: latch || IsGraver(_seen));
         if (latch)
         {
@@ -367,7 +367,7 @@ public sealed partial class Axis
             Referenced = CountsAsReferenced,
             TorqueOn = _feedback.Has(DriveFlags.Powered),
             AtRest = Math.Abs(_velocity) < _restVelocity,
-            Position = _scale.Shown(Position),
+            Position = _isPlaceUnknown ? double.NaN : _scale.Shown(Position),
             Velocity = _velocity,
             Torque = Torque,
             HeatPercent = HeatPercent,

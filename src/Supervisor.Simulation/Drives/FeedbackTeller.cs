@@ -63,6 +63,21 @@ internal sealed class FeedbackTeller
         return _inputs[name];
     }
 
+    /// <summary>The drive does not know its position, whatever it was homed to.</summary>
+    public bool IsPlaceUnknown { get; set; }
+
+    private void TellPosition()
+    {
+        if (_position is { Field.Sentinels: { Count: > 0 } sentinels } && (IsPlaceUnknown || !_axis.IsHomed))
+        {
+            _position.SetWrapped(sentinels[0]);
+        }
+        else
+        {
+            _position?.SetWrapped((long)Math.Round(_axis.Position / _position.Field.Scale));
+        }
+    }
+
     /// <summary>Fills in everything as it is now.</summary>
     public void Tell(TimeSpan uptime, uint serialNumber)
     {
@@ -77,7 +92,7 @@ internal sealed class FeedbackTeller
         }
 
         _front.Tell();
-        _position?.SetWrapped((long)Math.Round(_axis.Position / _position.Field.Scale));
+        TellPosition();
         _velocity?.SetClamped(_axis.Plant.VelocityCounts);
         _torque?.SetClamped(_axis.Plant.Torque);
         _followingError?.SetClamped(_axis.FollowingError);

@@ -83,6 +83,13 @@ public sealed class SimulatedDrive : IRegisterMap
         set => _teller.IsBatteryEmpty = value;
     }
 
+    /// <summary>It does not know its position; told only where the definition has a number for that.</summary>
+    public bool IsPlaceUnknown
+    {
+        get => _teller.IsPlaceUnknown;
+        set => _teller.IsPlaceUnknown = value;
+    }
+
     /// <summary>True while it starts and answers nobody.</summary>
     public bool IsSilent => _now is { } now && (now < _bootedAt || now < _savingUntil);
 
