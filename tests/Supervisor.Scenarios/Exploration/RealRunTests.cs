@@ -22,7 +22,7 @@ public sealed class RealRunTests
         Assert.Empty(taken.Keys.Where(row => !reached.Contains(row)).Order());
 
         // Enough happened for that to say something.
-        Assert.True(taken.Count > AxisTable.Rows.Count / 2, $"seeds {string.Join(", ", Seeds)}: only {taken.Count} rows were taken");
+        Assert.True(taken.Count > AxisTable.Rows.Count / 3, $"seeds {string.Join(", ", Seeds)}: only {taken.Count} rows were taken");
         Assert.True(taken.Values.Sum() > 5_000);
     }
 
