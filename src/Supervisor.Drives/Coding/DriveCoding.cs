@@ -137,6 +137,16 @@ public abstract class DriveCoding
         _targetPosition.PutRaw(image.Wanted, (uint)(long)Math.Round(targetCounts / _targetPosition.Scale));
     }
 
+    /// <summary>Takes a target and its speeds back that did not go out yet: an axis that stops is told nothing but its stop.</summary>
+    public void WithdrawMove(CommandImage image)
+    {
+        ArgumentNullException.ThrowIfNull(image);
+        image.Withdraw(_targetPosition);
+        image.Withdraw(_profileVelocity);
+        _acceleration.Withdraw(image);
+        _deceleration.Withdraw(image);
+    }
+
     /// <summary>Puts the actual position into the image as the target.</summary>
     private protected void PutTargetHere(CommandImage image, in DriveFeedback feedback) => PutTarget(image, feedback.PositionRaw * _position.Scale);
 

@@ -12,6 +12,13 @@ internal readonly struct RampSlot(FieldSlot rate, FieldSlot time, RampTimesDefin
 {
     public bool IsDeclared => rate.IsDeclared || (time.IsDeclared && times is not null);
 
+    /// <summary>Takes a ramp back that did not go out yet.</summary>
+    public void Withdraw(CommandImage image)
+    {
+        image.Withdraw(rate);
+        image.Withdraw(time);
+    }
+
     /// <summary>Puts the ramp in, counts/s²; <paramref name="velocity"/> (counts/s) is the one commanded with it.</summary>
     public void Put(Span<ushort> registers, double value, double velocity, bool brakes)
     {

@@ -129,6 +129,29 @@ public sealed class CommandImage
         }
     }
 
+    /// <summary>Takes back a value that was not sent yet. One that may or may not have arrived stays: what the drive holds is then told whole.</summary>
+    internal void Withdraw(in FieldSlot field)
+    {
+        if (field.IsDeclared && IsKnown(field.Offset) && (!field.IsWide || IsKnown(field.Offset + 1)))
+        {
+            field.PutRaw(_wanted, field.Raw(_held));
+        }
+    }
+
+    private bool IsKnown(int offset)
+    {
+        for (var block = 0; block < _known.Length; block++)
+        {
+            var b = _plan.CommandBlocks[block];
+            if (offset >= b.Offset && offset < b.Offset + b.Count)
+            {
+                return _known[block];
+            }
+        }
+
+        return false;
+    }
+
     /// <summary>The drive confirmed a block as last sent.</summary>
     public void Confirm(int block)
     {

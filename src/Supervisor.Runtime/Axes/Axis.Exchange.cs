@@ -641,6 +641,12 @@ public sealed partial class Axis
             return;
         }
 
+        if (isStop)
+        {
+            // A target that has not gone out must not follow the stop to the drive.
+            Coding.WithdrawMove(Image);
+        }
+
         _stopDue = isStop;
         StopAttempts = 0;
         _stopSpeed = Math.Abs(_velocity);

@@ -1,0 +1,90 @@
+using Supervisor.Bus;
+using Supervisor.Bus.Links;
+using Supervisor.Bus.Rtu;
+using Supervisor.History.Entries;
+using Supervisor.History.Reading;
+
+namespace Supervisor.Daemon.Tests.Processes;
+
+/// <summary>A daemon that hangs, one that is told to end while a reader of its streams is stuck, one that is killed: while an axis moves.</summary>
+[Collection(ProcessTests.Name)]
+public sealed class AbruptEndTests
+{
+    private const int OperationEnabled = 0x27;
+
+    [Fact]
+    public async Task Serve_SuspendedInAMove_DrivesStopByTheirOwnTimeout()
+    {
+        await using var trial = await TrialMachine.StartReadyAsync();
+        await using var move = await MoveAsync(trial);
+
+        trial.Serve.Signal(Signals.Suspend);
+
+        // Any frame feeds the drives' time-out (1 s): nobody speaks to them while it runs out. The move itself would take seven seconds.
+        await Task.Delay(TimeSpan.FromSeconds(3), TestContext.Current.CancellationToken);
+        await trial.KillServeAsync();
+        AssertStopped(trial);
+    }
+
+    [Fact]
+    public async Task Terminate_WithAStuckReaderWhileAnAxisMoves_StopsItAndEnds()
+    {
+        await using var trial = await TrialMachine.StartReadyAsync();
+        await using var reader = trial.Start("watch", "--json");
+        await using var move = await MoveAsync(trial);
+        reader.Signal(Signals.Suspend);
+
+        trial.Serve.Signal(Signals.Terminate);
+        var said = await trial.Serve.EndAsync();
+
+        Assert.True(said.ExitCode == 0, said.ToString());
+        Assert.False(reader.HasEnded);
+        AssertStopped(trial);
+        Assert.Equal(RecordKind.End, Kept(trial).First().Kind);
+    }
+
+    [Fact]
+    public async Task Restart_AfterAKillInAMove_TellsThatTheRunBeforeDidNotEndInOrder()
+    {
+        await using var trial = await TrialMachine.StartReadyAsync();
+        await using var move = await MoveAsync(trial);
+
+        await trial.KillServeAsync();
+        trial.StartServe();
+        await trial.SeeAsync("the gantry online", status => TrialMachine.Axis(status, "gantry").GetProperty("online").GetBoolean());
+        trial.Serve.Signal(Signals.Terminate);
+        Assert.Equal(0, (await trial.Serve.EndAsync()).ExitCode);
+
+        // Newest first.
+        var starts = Kept(trial).OfType<StartRecord>().Select(start => start.PreviousEnd);
+        Assert.Equal([PreviousEnd.NotInOrder, PreviousEnd.Unknown], starts);
+    }
+
+    private static async Task<Daemon> MoveAsync(TrialMachine trial)
+    {
+        var move = trial.Start("move", "gantry", "800", "--velocity", "100");
+        await trial.SeeAsync("the gantry beyond 50 mm", status => TrialMachine.Axis(status, "gantry") is var axis
+            && axis.GetProperty("state").GetString() == "Moving" && axis.GetProperty("position").GetDouble() > 50);
+        return move;
+    }
+
+    private static IEnumerable<HistoryRecord> Kept(TrialMachine trial) =>
+        new HistoryReader(Path.Combine(Path.GetDirectoryName(trial.MachineFile)!, "state", "history.db"))
+            .Query(new HistoryFilter { Kinds = [RecordKind.Start, RecordKind.End], Limit = 100 }).Records.Select(stored => stored.Record);
+
+    /// <summary>Asks the drive itself, with the registers of the demo's definition: short of its target, at rest, not in CiA 402's operation enabled (mask 6Fh; secondary text).</summary>
+    private static void AssertStopped(TrialMachine trial)
+    {
+        var line = new LineSettings(115_200, LineParity.None, 1, GapRule.Standard, default);
+        var opening = SerialLink.Open(trial.Link("line-a"), line);
+        Assert.True(opening.Link is not null, opening.Reason);
+        using var owned = opening.Link;
+        var driver = new RtuMasterDriver(new RtuMaster(line), owned, MonotonicClock.System);
+        var transaction = new Transaction { ReplyTimeout = TimeSpan.FromSeconds(1) };
+        transaction.Read(2, 3, 0, 5);
+        Assert.Equal(TransactionResult.Reply, driver.Run(transaction));
+        Assert.NotEqual(OperationEnabled, transaction.ReplyRegister(0) & 0x6F);
+        Assert.InRange(((transaction.ReplyRegister(1) << 16) | transaction.ReplyRegister(2)) / 1000.0, 50, 600);
+        Assert.InRange(((transaction.ReplyRegister(3) << 16) | transaction.ReplyRegister(4)) / 1000.0, -1, 1);
+    }
+}
