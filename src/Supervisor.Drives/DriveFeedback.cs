@@ -32,6 +32,18 @@ public enum DriveFlags : ushort
 
     /// <summary>The drive is in the mode that was asked for, or does not tell its mode.</summary>
     ModeConfirmed = 256,
+
+    /// <summary>The drive acknowledges the bit that starts a move.</summary>
+    GoAcknowledged = 512,
+
+    /// <summary>The drive acknowledges the bit that starts its homing.</summary>
+    ReferenceAcknowledged = 1024,
+
+    /// <summary>The drive acknowledges the bit that clears its fault.</summary>
+    ClearAcknowledged = 2048,
+
+    /// <summary>The drive takes no command but a stop until it is unlocked.</summary>
+    Locked = 4096,
 }
 
 /// <summary>Feedback of one exchange, decoded. Velocities in counts/s of the drive.</summary>

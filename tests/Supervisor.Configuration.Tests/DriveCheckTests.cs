@@ -101,6 +101,11 @@ public sealed class DriveCheckTests
     [InlineData("feedback[0].mask = \"0x0F0F\"", "feedback[0].mask: 0x0F0F has a gap; one run of bits is expected, such as 0x0FF0")]
     [InlineData("feedback[0].mask = \"F\"", "feedback[0].mask: a whole number from 0 to 4294967295, or a text such as \"0x0FFF\" is expected, found the text \"F\"")]
     [InlineData("wire.firstInputRegister = 30001\nfeedback[0].kind = \"input\"", "feedback[0].register: 200 must be 30001 to 95536 (from wire.firstInputRegister on)")]
+    [InlineData("unlock = { \"writes\": [ { \"register\": 900, \"value\": 7 } ], \"stopWhileLocked\": false }", "unlock.stopWhileLocked: must be true: a drive that takes no stop while it is locked could not be stopped before it is met")]
+    [InlineData("unlock = { \"writes\": [ { \"register\": 900, \"value\": 70000 } ], \"stopWhileLocked\": true }", "unlock.writes[0].value: 70000 must be 0 to 65535")]
+    [InlineData("acknowledges = { \"go\": \"status.40\" }", "acknowledges.go: bit 40 is outside field \"status\", whose bits are 0 to 15")]
+    [InlineData("acknowledges = { \"go\": \"status.5\" }\ncommands.go = \"command.1\"", "acknowledges.go: commands.go is a level, but what is acknowledged is an edge; write \"command.1 rising\" there")]
+    [InlineData("acknowledges = { \"clearFault\": \"status.5\" }\ncommands.clearFault -", "acknowledges.clearFault: there is no commands.clearFault that could be acknowledged")]
     public void Read_DriveWithBitsOneThingWrong_IsTheOneError(string edits, string expected) =>
         Assert.Equal([expected], Errors("bits.drive.json", edits));
 
@@ -117,6 +122,8 @@ public sealed class DriveCheckTests
     [InlineData("bits.drive.json", "wire.firstInputRegister = 100\nfeedback[0].kind = \"input\"\nfeedback[0].mask = \"0x00FF\"")]
     [InlineData("bits.drive.json", "feedback[1].sentinels = [\"0x80000000\", 2147483647]")]
     [InlineData("bits.drive.json", "outputs = { \"o\": \"command.8\" }")]
+    [InlineData("bits.drive.json", "unlock = { \"writes\": [ { \"register\": 900, \"value\": 7 }, { \"register\": 900, \"type\": \"u32\", \"value\": 9 } ], \"unlocked\": \"status.9\", \"stopWhileLocked\": true }")]
+    [InlineData("bits.drive.json", "acknowledges = { \"go\": \"status.5\", \"clearFault\": \"status.6\" }")]
     [InlineData("bits.drive.json", "commands.findReference -\ncommands.clearFault -\nstates.moving -\nstates.inPosition -\nstates.referenced -")]
     public void Read_UnusualButGood_IsAccepted(string example, string edits) => Assert.Empty(Errors(example, edits));
 

@@ -60,6 +60,12 @@ public sealed record DriveDefinition(
     /// <summary>What makes the drive keep its parameters over a loss of supply; null when nothing has to be told to it.</summary>
     public SaveParametersDefinition? SaveParameters { get; init; }
 
+    /// <summary>Bits by which a drive without CiA 402 words acknowledges its command bits.</summary>
+    public AcknowledgeBits Acknowledges { get; init; } = new(null, null, null);
+
+    /// <summary>What a drive has to be told before it takes commands; null when it takes them at once.</summary>
+    public UnlockDefinition? Unlock { get; init; }
+
     /// <summary>A bit of the command that, while 1, keeps the drive's brake closed though its torque is on; null when the drive has none.</summary>
     public BitReference? HoldBrake { get; init; }
 
@@ -99,6 +105,16 @@ public sealed record BatteryAlarmDefinition(BitReference? Bit, ushort ErrorCode)
 /// <param name="Value">What is written, as the register holds it.</param>
 /// <param name="Busy">How long the drive may be silent or busy afterwards.</param>
 public sealed record SaveParametersDefinition(RegisterField Field, long Value, TimeSpan Busy);
+
+/// <summary>Writes that make a drive take commands. A stop it takes before them.</summary>
+/// <param name="Writes">In this order, at every meeting.</param>
+/// <param name="Unlocked">Feedback bit that is 1 while it takes commands; null when it does not tell.</param>
+public sealed record UnlockDefinition(IReadOnlyList<UnlockWrite> Writes, BitReference? Unlocked);
+
+/// <summary>One write of an unlock sequence.</summary>
+/// <param name="Field">The register; only ever written.</param>
+/// <param name="Value">What is written, as the register holds it.</param>
+public sealed record UnlockWrite(RegisterField Field, long Value);
 
 /// <summary>How a drive tells its state.</summary>
 public enum StateCoding
@@ -263,6 +279,12 @@ public sealed record StateBits(BitReference? Powered, BitReference? InPosition, 
 
 /// <summary>Command bits of a drive without CiA 402 words; null where it has none.</summary>
 public sealed record CommandBits(BitReference? Power, BitReference? Go, BitReference? Stop, BitReference? FindReference, BitReference? ClearFault);
+
+/// <summary>
+/// Feedback bits by which a drive acknowledges the rising edge of a command bit: 1 once it took the edge, 0 once it saw the command bit go. Null where it
+/// does not acknowledge.
+/// </summary>
+public sealed record AcknowledgeBits(BitReference? Go, BitReference? FindReference, BitReference? ClearFault);
 
 /// <summary>What the drive does by itself when nobody speaks to it.</summary>
 /// <param name="FedBy">Which frames keep it quiet.</param>

@@ -55,6 +55,8 @@ internal sealed class DriveReader(FileErrors errors)
             SaveParameters = save?.Definition,
             BatteryAlarm = new BatteryAlarmReader(bits, errors).Read(file, feedback),
             HoldBrake = holdBrake,
+            Unlock = new UnlockReader(wire, bits, errors).Read(file, feedback, command),
+            Acknowledges = new AcknowledgesReader(bits, errors).Read(file, feedback, coding, commands),
             RampTimes = new RampTimesReader(errors).Read(file, command),
         };
     }

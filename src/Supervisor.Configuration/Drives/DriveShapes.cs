@@ -8,7 +8,7 @@ internal static class DriveShapes
     public static readonly ObjectShape File = new(
         "driveFile",
         "$schema", "name", "protocol", "wire", "states", "commands", "feedback", "command", "parameters", "inputs", "outputs",
-        "communicationTimeout", "refreshMs", "faults", "batteryAlarm", "saveParameters", "holdBrake", "rampTimes");
+        "communicationTimeout", "refreshMs", "faults", "batteryAlarm", "saveParameters", "holdBrake", "acknowledges", "unlock", "rampTimes");
 
     public static readonly ObjectShape Wire = new(
         "wire", "read", "write", "readWrite", "wordOrder", "byteOrder", "firstRegister", "firstInputRegister", "turnaroundMs", "busyExceptions", "broadcastStop");
@@ -23,6 +23,12 @@ internal static class DriveShapes
 
     public static readonly ObjectShape Commands = new("commands", "power", "go", "stop", "findReference", "clearFault");
 
+    public static readonly ObjectShape Unlock = new("unlock", "writes", "unlocked", "stopWhileLocked");
+
+    public static readonly ObjectShape UnlockWrite = new("unlockWrite", "register", "type", "value");
+
+    public static readonly ObjectShape Acknowledges = new("acknowledges", "go", "findReference", "clearFault");
+
     public static readonly ObjectShape Field = new("field", "name", "register", "type", "scale", "unit", "access", "readBack", "stored", "kind", "mask", "sentinels");
 
     public static readonly ObjectShape CommunicationTimeout = new("communicationTimeout", "fedBy", "reaction");
@@ -34,5 +40,5 @@ internal static class DriveShapes
     public static readonly ObjectShape RampTimes = new("rampTimes", "toSpeed");
 
     public static readonly IReadOnlyList<ObjectShape> All =
-        [File, Wire, Read, Write, ReadWrite, States, Commands, Field, CommunicationTimeout, Fault, SaveParameters, RampTimes];
+        [File, Wire, Read, Write, ReadWrite, States, Commands, Acknowledges, Unlock, UnlockWrite, Field, CommunicationTimeout, Fault, SaveParameters, RampTimes];
 }

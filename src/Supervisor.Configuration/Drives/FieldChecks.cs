@@ -40,7 +40,8 @@ internal static class FieldChecks
         return isSame && (isWritten ? one.Mask != 0 && other.Mask != 0 && (one.Mask & other.Mask) == 0 : one.Mask != 0 || other.Mask != 0);
     }
 
-    private static void Across(IReadOnlyList<FieldDraft> some, IReadOnlyList<FieldDraft> others, FileErrors errors)
+    /// <summary>What is written besides the commands must not be a register of theirs.</summary>
+    public static void Across(IReadOnlyList<FieldDraft> some, IReadOnlyList<FieldDraft> others, FileErrors errors)
     {
         foreach (var other in others)
         {

@@ -9,10 +9,15 @@ public sealed class BitCoding : DriveCoding
     private static readonly TimeSpan StaleBits = TimeSpan.FromMilliseconds(500);
     private static readonly TimeSpan ResetPatience = TimeSpan.FromMilliseconds(300);
 
+    // A drive that acknowledges does so within a few of its own cycles; the rest is for a slow line.
+    private static readonly TimeSpan AcknowledgePatience = TimeSpan.FromSeconds(2);
+
     private const byte Load = 0;
     private const byte Raise = 1;
     private const byte AwaitBegun = 2;
     private const byte AwaitEnd = 3;
+    private const byte AwaitTaken = 4;
+    private const byte Unanswered = 5;
 
     private readonly BitSlot _powered;
     private readonly BitSlot _inPosition;
@@ -24,6 +29,9 @@ public sealed class BitCoding : DriveCoding
     private readonly BitSlot _stop;
     private readonly BitSlot _findReference;
     private readonly BitSlot _clearFault;
+    private readonly Acknowledge _goTaken;
+    private readonly Acknowledge _referenceTaken;
+    private readonly Acknowledge _clearTaken;
 
     internal BitCoding(ExchangePlan plan)
         : base(plan)
@@ -40,6 +48,10 @@ public sealed class BitCoding : DriveCoding
         _stop = plan.CommandBit(commands.Stop);
         _findReference = plan.CommandBit(commands.FindReference);
         _clearFault = plan.CommandBit(commands.ClearFault);
+        var acknowledges = plan.Drive.Acknowledges;
+        _goTaken = new Acknowledge(plan.FeedbackBit(acknowledges.Go), DriveFlags.GoAcknowledged);
+        _referenceTaken = new Acknowledge(plan.FeedbackBit(acknowledges.FindReference), DriveFlags.ReferenceAcknowledged);
+        _clearTaken = new Acknowledge(plan.FeedbackBit(acknowledges.ClearFault), DriveFlags.ClearAcknowledged);
     }
 
     /// <inheritdoc/>
@@ -78,6 +90,7 @@ public sealed class BitCoding : DriveCoding
         flags |= _referenced.Get(registers) ? DriveFlags.Referenced : DriveFlags.None;
         flags |= _fault.Get(registers) ? DriveFlags.Fault : DriveFlags.None;
         flags |= _moving.Get(registers) ? DriveFlags.Moving : DriveFlags.None;
+        flags |= _goTaken.Read(registers) | _referenceTaken.Read(registers) | _clearTaken.Read(registers);
         return flags;
     }
 
@@ -138,12 +151,22 @@ public sealed class BitCoding : DriveCoding
     }
 
     private protected override GoalResult Move(ref GoalProgress progress, in DriveFeedback feedback, bool fresh, TimeSpan now, CommandImage image) =>
-        Start(_go, ref progress, feedback, fresh, now, image) == AwaitEnd ? GoalResult.Reached : GoalResult.UnderWay;
+        Start(_go, _goTaken, ref progress, feedback, fresh, now, image) switch
+        {
+            AwaitEnd => GoalResult.Reached,
+            Unanswered => GoalResult.Failed,
+            _ => GoalResult.UnderWay,
+        };
 
     private protected override GoalResult Home(ref GoalProgress progress, in DriveFeedback feedback, bool fresh, TimeSpan now, CommandImage image)
     {
-        if (Start(_findReference, ref progress, feedback, fresh, now, image) != AwaitEnd
-            || !fresh || !feedback.Has(DriveFlags.Referenced) || feedback.Has(DriveFlags.Moving))
+        var stage = Start(_findReference, _referenceTaken, ref progress, feedback, fresh, now, image);
+        if (stage == Unanswered)
+        {
+            return GoalResult.Failed;
+        }
+
+        if (stage != AwaitEnd || !fresh || !feedback.Has(DriveFlags.Referenced) || feedback.Has(DriveFlags.Moving))
         {
             return GoalResult.UnderWay;
         }
@@ -153,8 +176,11 @@ public sealed class BitCoding : DriveCoding
         return GoalResult.Reached;
     }
 
-    /// <summary>Gives the edge of a starting bit and waits for a sign that it was seen; returns the stage reached.</summary>
-    private byte Start(BitSlot bit, ref GoalProgress progress, in DriveFeedback feedback, bool fresh, TimeSpan now, CommandImage image)
+    /// <summary>
+    /// Gives the edge of a starting bit and waits for a sign that it was seen; returns the stage reached. A drive that acknowledges gets the edge only
+    /// once it has taken its last acknowledgement back, and keeps the bit until it acknowledges.
+    /// </summary>
+    private byte Start(BitSlot bit, Acknowledge taken, ref GoalProgress progress, in DriveFeedback feedback, bool fresh, TimeSpan now, CommandImage image)
     {
         switch (progress.Stage)
         {
@@ -163,10 +189,20 @@ public sealed class BitCoding : DriveCoding
                 Enter(ref progress, Raise, now);
                 break;
 
-            case Raise when image.NextChanged() < 0:
+            case Raise when image.NextChanged() < 0 && taken.IsFree(feedback, fresh):
                 _stop.Put(image.Wanted, false);
                 bit.Put(image.Wanted, true);
+                Enter(ref progress, taken.IsDeclared ? AwaitTaken : AwaitBegun, now);
+                break;
+
+            case AwaitTaken when fresh && image.NextChanged() < 0 && taken.IsGiven(feedback):
+                bit.Put(image.Wanted, false);
                 Enter(ref progress, AwaitBegun, now);
+                break;
+
+            case Raise or AwaitTaken when taken.IsDeclared && now - progress.Since > AcknowledgePatience:
+                bit.Put(image.Wanted, false);
+                Enter(ref progress, Unanswered, now);
                 break;
 
             case AwaitBegun when fresh && image.NextChanged() < 0 && (Begun(bit, feedback) || now - progress.Since > StaleBits):
@@ -203,15 +239,24 @@ public sealed class BitCoding : DriveCoding
                 Enter(ref progress, Raise, now);
                 return GoalResult.UnderWay;
 
-            case Raise when image.NextChanged() < 0 && fresh:
+            case Raise when image.NextChanged() < 0 && fresh && _clearTaken.IsFree(feedback, fresh):
                 if (!feedback.Has(DriveFlags.Fault))
                 {
                     return GoalResult.Reached;
                 }
 
                 _clearFault.Put(image.Wanted, true);
-                Enter(ref progress, AwaitBegun, now);
+                Enter(ref progress, _clearTaken.IsDeclared ? AwaitTaken : AwaitBegun, now);
                 return GoalResult.UnderWay;
+
+            case AwaitTaken when image.NextChanged() < 0 && fresh && _clearTaken.IsGiven(feedback):
+                _clearFault.Put(image.Wanted, false);
+                Enter(ref progress, AwaitBegun, now);
+                return feedback.Has(DriveFlags.Fault) ? GoalResult.UnderWay : GoalResult.Reached;
+
+            case Raise or AwaitTaken when _clearTaken.IsDeclared && now - progress.Since > AcknowledgePatience:
+                _clearFault.Put(image.Wanted, false);
+                return GoalResult.Failed;
 
             case AwaitBegun when image.NextChanged() < 0 && fresh && !feedback.Has(DriveFlags.Fault):
                 _clearFault.Put(image.Wanted, false);

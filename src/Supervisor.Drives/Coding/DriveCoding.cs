@@ -19,6 +19,7 @@ public abstract class DriveCoding
     private readonly FieldSlot _torqueLimit;
     private readonly BitSlot[] _outputs;
     private readonly BitSlot _holdBrake;
+    private readonly BitSlot _unlocked;
 
     private protected DriveCoding(ExchangePlan plan)
     {
@@ -36,6 +37,7 @@ public abstract class DriveCoding
         _torqueLimit = plan.Command("torqueLimit");
         _outputs = [.. plan.Drive.Outputs.Values.Select(bit => plan.CommandBit(bit))];
         _holdBrake = plan.CommandBit(plan.Drive.HoldBrake);
+        _unlocked = plan.FeedbackBit(plan.Drive.Unlock?.Unlocked);
     }
 
     /// <summary>The coding a definition asks for.</summary>
@@ -111,6 +113,10 @@ public abstract class DriveCoding
         }
 
         feedback.Flags = DecodeFlags(registers, image, out feedback.CodedState);
+        if (_unlocked.IsDeclared && !_unlocked.Get(registers))
+        {
+            feedback.Flags |= DriveFlags.Locked;
+        }
     }
 
     /// <summary>Puts a target and its speeds into the image. Counts, counts/s, counts/s².</summary>

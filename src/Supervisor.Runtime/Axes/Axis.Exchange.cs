@@ -123,7 +123,7 @@ public sealed partial class Axis
         _still = 0;
         Image.Forget();
         BreakParameterWork(now);
-        RestartContact(mayWrite: true);
+        RestartContact(mayWrite: true, unlocks: true);
         _progress = new GoalProgress { Goal = DriveGoal.QuickStop, Since = now };
         Coding.Pursue(ref _progress, _feedback, fresh: false, now, Image);
         _stopDue = true;
@@ -437,6 +437,12 @@ public sealed partial class Axis
         else if (_meeting == MeetingStage.Set)
         {
             TakeFeedback(now);
+            if (_feedback.Has(DriveFlags.Locked))
+            {
+                Refused(now);
+                return;
+            }
+
             _meeting = MeetingStage.Met;
             Online = true;
             _silentFrom = null;
@@ -448,6 +454,12 @@ public sealed partial class Axis
         else
         {
             TakeFeedback(now);
+            if (Online && _feedback.Has(DriveFlags.Locked))
+            {
+                // It takes nothing but a stop any more.
+                SeeFault(FaultCode.RequestRejected, 0, now);
+                MeetAnew(now);
+            }
         }
     }
 

@@ -207,6 +207,11 @@ public sealed partial class Axis
             _driveCode = _feedback.ErrorCode;
             Raise(AxisEvent.GoalFailed, now);
         }
+        else if (result == GoalResult.Failed && _progress.Goal is DriveGoal.Move or DriveGoal.Push)
+        {
+            // It did not acknowledge the start, and may move on it yet.
+            SeeFault(FaultCode.RequestRejected, _feedback.ErrorCode, now);
+        }
     }
 
     private void Supervise(TimeSpan now)

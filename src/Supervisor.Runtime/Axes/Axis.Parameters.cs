@@ -102,7 +102,7 @@ public sealed partial class Axis
     private void Compare(bool mayWrite)
     {
         _isComparing = true;
-        RestartContact(mayWrite);
+        RestartContact(mayWrite, unlocks: false);
     }
 
     /// <summary>A person has accepted the drive that is there, and what it may have written was held back until then.</summary>
@@ -112,14 +112,14 @@ public sealed partial class Axis
         Compare(mayWrite: true);
     }
 
-    private void RestartContact(bool mayWrite)
+    private void RestartContact(bool mayWrite, bool unlocks)
     {
         if (!_isStranger)
         {
             Contact.ExpectedSerial = _serialKnown ? _serialNumber : null;
         }
 
-        Contact.Restart(mayWrite);
+        Contact.Restart(mayWrite, unlocks);
     }
 
     private void TakeParameter(Transaction transaction, TimeSpan now)

@@ -23,6 +23,8 @@ public enum ContactResult : byte
 public sealed class FirstContact
 {
     private readonly ContactEntry[] _entries;
+    private readonly Parameter[] _unlock;
+    private int _unlockAt;
     private int _at;
     private int _frame;
     private Phase _phase;
@@ -44,6 +46,7 @@ public sealed class FirstContact
             entries.Add(new ContactEntry(new Parameter(plan, parameter.Field, parameter.Value), parameter.OnDifference, isFixedByName: true));
         }
 
+        _unlock = [.. (plan.Drive.Unlock?.Writes ?? []).Select(write => new Parameter(plan, write.Field, write.Value))];
         _entries = [.. entries.Where(entry => entry.Parameter.CanBeRead || entry.Parameter.HasWanted)];
         Restart();
     }
@@ -91,9 +94,11 @@ public sealed class FirstContact
 
     /// <summary>Begins anew.</summary>
     /// <param name="mayWrite">False: compares only.</param>
-    public void Restart(bool mayWrite = true)
+    /// <param name="unlocks">True at a meeting: what unlocks the drive is written first, whether it is locked or not.</param>
+    public void Restart(bool mayWrite = true, bool unlocks = true)
     {
         MayWrite = mayWrite;
+        _unlockAt = unlocks ? 0 : _unlock.Length;
         Turn(0);
     }
 
@@ -101,22 +106,28 @@ public sealed class FirstContact
     private void Turn(int entry)
     {
         _at = entry;
-        while (!IsComplete && !_entries[_at].Parameter.CanBeRead && !MayWrite)
+        while (_at < _entries.Length && !_entries[_at].Parameter.CanBeRead && !MayWrite)
         {
             _at++;
         }
 
         _frame = 0;
-        _phase = !IsComplete && !_entries[_at].Parameter.CanBeRead ? Phase.Write : Phase.Compare;
+        _phase = _at < _entries.Length && !_entries[_at].Parameter.CanBeRead ? Phase.Write : Phase.Compare;
     }
 
     /// <summary>True when nothing is left to ask.</summary>
-    public bool IsComplete => _at == _entries.Length;
+    public bool IsComplete => _at == _entries.Length && !IsUnlocking;
+
+    private bool IsUnlocking => _unlockAt < _unlock.Length;
 
     /// <summary>Fills in the next request.</summary>
     public void Ask(Transaction transaction, byte unit)
     {
-        if (_phase == Phase.Write)
+        if (IsUnlocking)
+        {
+            _unlock[_unlockAt].Write(transaction, unit, _frame);
+        }
+        else if (_phase == Phase.Write)
         {
             _entries[_at].Parameter.Write(transaction, unit, _frame);
         }
@@ -129,6 +140,11 @@ public sealed class FirstContact
     /// <summary>Takes the reply to the last request.</summary>
     public ContactResult Take(Transaction transaction)
     {
+        if (IsUnlocking)
+        {
+            return TakeUnlock();
+        }
+
         var entry = _entries[_at];
         if (_phase == Phase.Write)
         {
@@ -150,6 +166,11 @@ public sealed class FirstContact
     /// <summary>The drive answered the last request with an exception.</summary>
     public ContactResult TakeException()
     {
+        if (IsUnlocking)
+        {
+            return ContactResult.Rejected;
+        }
+
         var entry = _entries[_at];
         if (_phase == Phase.Compare || entry.IsEssential)
         {
@@ -163,11 +184,23 @@ public sealed class FirstContact
     /// <summary>The last request was not answered. A write that wears the drive's memory may have arrived: it is read back, not repeated unseen.</summary>
     public void TakeSilence()
     {
-        if (!IsComplete && _phase == Phase.Write && _entries[_at].Parameter.Field.Stored)
+        if (!IsComplete && !IsUnlocking && _phase == Phase.Write && _entries[_at].Parameter.Field.Stored)
         {
             _entries[_at].Wrote(answered: false);
             _phase = Phase.Verify;
         }
+    }
+
+    private ContactResult TakeUnlock()
+    {
+        _frame++;
+        if (_frame == _unlock[_unlockAt].WriteFrames)
+        {
+            _unlockAt++;
+            _frame = 0;
+        }
+
+        return IsComplete ? ContactResult.Complete : ContactResult.UnderWay;
     }
 
     private ContactResult Compared(ContactEntry entry)
@@ -232,7 +265,7 @@ public sealed class FirstContact
     }
 
     /// <summary>Name of the parameter that is asked for.</summary>
-    public string Asking => IsComplete ? "" : _entries[_at].Parameter.Field.Name;
+    public string Asking => IsComplete ? "" : IsUnlocking ? _unlock[_unlockAt].Field.Name : _entries[_at].Parameter.Field.Name;
 
     private static Parameter? Add(ExchangePlan plan, List<ContactEntry> entries, string name, double? wanted)
     {

@@ -45,6 +45,11 @@ internal sealed class RegisterBank : IRegisterMap
             Declare(save.Field, false, true);
         }
 
+        foreach (var write in definition.Unlock?.Writes ?? [])
+        {
+            Declare(write.Field, false, true);
+        }
+
         _words = new ushort[_readable.Count];
         DeclareGaps();
     }

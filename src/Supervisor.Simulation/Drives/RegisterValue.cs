@@ -54,6 +54,9 @@ internal sealed class RegisterValue(RegisterBank bank, RegisterField field, int 
         SetWrapped((long)Math.Round(Math.Clamp(value / Field.Scale, (double)range.Least, (double)range.Most)));
     }
 
+    /// <summary>Sets or clears bits.</summary>
+    public void Put(uint bits, bool on) => Whole = on ? Whole | bits : Whole & ~bits;
+
     /// <summary>Adds bits to those set.</summary>
     public void Or(uint bits) => Whole |= bits;
 

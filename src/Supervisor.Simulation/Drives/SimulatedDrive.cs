@@ -33,6 +33,7 @@ public sealed class SimulatedDrive : IRegisterMap
     private readonly FeedbackTeller _teller;
     private readonly RegisterValue? _timeout;
     private readonly DriveMemory _memory;
+    private readonly DriveLock _lock;
     private TimeSpan _savingUntil;
     private readonly CommandBit _holdBrake;
     private TimeSpan? _now;
@@ -63,6 +64,7 @@ public sealed class SimulatedDrive : IRegisterMap
         SerialNumber = (uint)(SeededDraw.For(seed, "serial number of " + axis.Name).Next() & 0x7FFF_FFFF);
         _teller = new FeedbackTeller(axis.Drive, _bank, _axis, _front);
         _memory = new DriveMemory(axis, _bank);
+        _lock = new DriveLock(axis.Drive, _bank);
         FirmwareVersion = FirstFirmware;
         Commission();
     }
@@ -165,6 +167,7 @@ public sealed class SimulatedDrive : IRegisterMap
         }
 
         _teller.Tell((_now ?? default) - _bootedAt, SerialNumber);
+        _lock.Tell();
         byte code = _bank.Read(start, values);
         if (code == 0 || Axis.Drive.CommunicationTimeout?.FedBy == TimeoutFeed.AnyFrame)
         {
@@ -187,7 +190,7 @@ public sealed class SimulatedDrive : IRegisterMap
             return busy;
         }
 
-        byte code = _bank.Write(start, values);
+        byte code = _lock.Takes(start, values.Length) ? _bank.Write(start, values) : DeviceFailure;
         if (code == 0 || Axis.Drive.CommunicationTimeout?.FedBy == TimeoutFeed.AnyFrame)
         {
             _watch.OnWrite(_now ?? default);
@@ -195,6 +198,7 @@ public sealed class SimulatedDrive : IRegisterMap
 
         if (code == 0)
         {
+            _lock.Written(start, values.Length);
             _commanded.CutTorqueLimit(LargestTorqueLimit);
             _front.Written();
             if (_memory.Written(start, values.Length))
@@ -227,6 +231,12 @@ public sealed class SimulatedDrive : IRegisterMap
     /// <param name="code">As the drive would tell it in its error code; not 0.</param>
     public void Trip(ushort code) => _front.Raise(code);
 
+    /// <summary>True while it takes nothing but a stop: its unlock sequence was not written since it started.</summary>
+    public bool IsLocked => _lock.IsLocked;
+
+    /// <summary>It locks itself, as some do after a while or from their keypad; nothing where its definition has no unlock sequence.</summary>
+    public void Lock() => _lock.Lock();
+
     /// <summary>Takes power away and gives it back: everything volatile is lost, and the drive is silent while it starts.</summary>
     public void Restart()
     {
@@ -236,6 +246,7 @@ public sealed class SimulatedDrive : IRegisterMap
         FirmwareVersion = firmware;
         _memory.Restore();
         _savingUntil = TimeSpan.Zero;
+        _lock.Lock();
         _front.Restart();
         Commission();
         _bootedAt = (_now ?? default) + Plant.Settings.BootTime;

@@ -14,6 +14,7 @@ internal sealed class BitFront : IDriveFront
     private readonly CommandedMotion _commanded;
     private readonly double _positionWindow;
     private readonly StateBits? _states;
+    private readonly AcknowledgeBits _acknowledges;
     private readonly Dictionary<string, RegisterValue> _stateFields = [];
     private readonly CommandBit _power;
     private readonly CommandBit _go;
@@ -30,13 +31,14 @@ internal sealed class BitFront : IDriveFront
         _commanded = commanded;
         _positionWindow = commanded.PositionWindow;
         _states = definition.Drive.States;
+        _acknowledges = definition.Drive.Acknowledges;
         var commands = definition.Drive.Commands;
         _power = new CommandBit(bank, commands?.Power);
         _go = new CommandBit(bank, commands?.Go);
         _stop = new CommandBit(bank, commands?.Stop);
         _findReference = new CommandBit(bank, commands?.FindReference);
         _clearFault = new CommandBit(bank, commands?.ClearFault);
-        foreach (var bit in new[] { _states?.Powered, _states?.InPosition, _states?.Referenced, _states?.Fault, _states?.Moving })
+        foreach (var bit in new[] { _states?.Powered, _states?.InPosition, _states?.Referenced, _states?.Fault, _states?.Moving, _acknowledges.Go, _acknowledges.FindReference, _acknowledges.ClearFault })
         {
             if (bit is { } known && bank.Told(known.Field) is { } field)
             {
@@ -103,6 +105,9 @@ internal sealed class BitFront : IDriveFront
         Tell(_states?.Referenced, _axis.IsHomed);
         Tell(_states?.Fault, IsFaulted);
         Tell(_states?.Moving, _axis.IsTurning || (_axis.Plant.Powered && !_axis.Trajectory.IsStanding));
+        Tell(_acknowledges.Go, _go.IsAcknowledged);
+        Tell(_acknowledges.FindReference, _findReference.IsAcknowledged);
+        Tell(_acknowledges.ClearFault, _clearFault.IsAcknowledged);
     }
 
     /// <inheritdoc/>

@@ -20,21 +20,30 @@ internal sealed class CommandBit(RegisterBank bank, BitReference? reference)
     /// <summary>True when it acts now: on its edge, or by its level, as the definition says.</summary>
     public bool Acts => IsLevel ? IsSet : Rose;
 
+    /// <summary>True from the step that saw its edge until the bit is taken back: what a drive that acknowledges tells.</summary>
+    public bool IsAcknowledged { get; private set; }
+
     /// <summary>Looks at it after a write.</summary>
     public void Look()
     {
         bool set = IsSet;
         Rose |= set && !_seen;
+        IsAcknowledged &= set;
         _seen = set;
     }
 
     /// <summary>The step has seen the edge.</summary>
-    public void Forget() => Rose = false;
+    public void Forget()
+    {
+        IsAcknowledged |= Rose && IsSet;
+        Rose = false;
+    }
 
     /// <summary>The drive starts again: the bit counts as 0.</summary>
     public void Restart()
     {
         _seen = false;
+        IsAcknowledged = false;
         Rose = false;
     }
 }

@@ -1,0 +1,66 @@
+using Supervisor.Configuration.Reading;
+
+namespace Supervisor.Configuration.Drives;
+
+/// <summary>Reads what a drive has to be told before it takes commands. Left out: it takes them at once.</summary>
+internal sealed class UnlockReader(WireDefinition wire, BitReader bits, FileErrors errors)
+{
+    private const string Member = "unlock";
+
+    public UnlockDefinition? Read(ObjectReader file, IReadOnlyList<FieldDraft> feedback, IReadOnlyList<FieldDraft> command)
+    {
+        if (file.Object(Member, DriveShapes.Unlock) is not { } unlock)
+        {
+            return null;
+        }
+
+        var drafts = new List<(UnlockWrite Write, FieldDraft Draft)>();
+        foreach (var node in unlock.Items("writes", "what is written to unlock the drive, in this order"))
+        {
+            if (ObjectReader.Open(node, DriveShapes.UnlockWrite, errors) is { } write)
+            {
+                drafts.Add(ReadWrite(write));
+            }
+        }
+
+        if (unlock.Find("writes") is { Kind: NodeKind.Array } && drafts.Count == 0)
+        {
+            unlock.Refuse("writes", $"needs one write at least; a drive that takes commands at once has no {Show.Quoted(Member)}");
+        }
+
+        FieldChecks.Across(command, [.. drafts.Select(draft => draft.Draft)], errors);
+        if (unlock.Require("stopWhileLocked", "true: the drive takes a stop also while it is locked") is { } stop && !(stop.Kind == NodeKind.Boolean && stop.Boolean))
+        {
+            errors.Add(stop, "must be true: a drive that takes no stop while it is locked could not be stopped before it is met");
+        }
+
+        return new UnlockDefinition(
+            [.. drafts.Select(draft => draft.Write)], bits.Read(unlock.Find("unlocked"), feedback, "feedback", mayRise: false));
+    }
+
+    private (UnlockWrite Write, FieldDraft Draft) ReadWrite(ObjectReader write)
+    {
+        var type = write.Choice("type", FieldReader.Types, RegisterType.U16) ?? default;
+        var width = type is RegisterType.U32 or RegisterType.S32 ? 2 : 1;
+        var first = wire.FirstRegister;
+        var register = write.Integer(
+            "register", new NumberRange(first, first + FieldReader.RegistersOfADrive - width, "(from wire.firstRegister on)"), "the register that is written");
+        var field = new RegisterField(Member, register ?? -1, type, 1, null, RegisterAccess.Write)
+        {
+            Kind = wire.FirstInputRegister is null ? null : RegisterKind.Holding,
+        };
+        var range = field.Range;
+        var value = write.Number("value", new NumberRange(range.Least, range.Most, ""), "what is written to it");
+        if (!double.IsNaN(value) && Math.Floor(value) != value)
+        {
+            write.Refuse("value", "must be a whole number");
+        }
+
+        if (width > wire.MaximumWrite)
+        {
+            write.Refuse("type", $"takes {width} registers, but wire.write.maxRegisters is {wire.MaximumWrite}: it could not be written in one piece");
+        }
+
+        return (new UnlockWrite(field, double.IsNaN(value) ? 0 : (long)value), new FieldDraft(field, write.Node));
+    }
+}
