@@ -7,12 +7,12 @@ using Supervisor.Records.Faults;
 
 namespace Supervisor.Interop.Machines;
 
-/// <summary>The whole supervisor below the API moves an axis whose drive is a C program on libmodbus, coded in three ways.</summary>
+/// <summary>The whole supervisor below the API moves an axis whose drive is a C program on libmodbus, coded in four ways.</summary>
 [SupportedOSPlatform("linux")]
 public sealed class DriveOnLibmodbusTests(DriveSlaveProgram program)
 {
     /// <summary>The kinds of <see cref="DriveSlaveProgram"/>.</summary>
-    public static TheoryData<string> Kinds => [DriveSlaveProgram.Cia402, DriveSlaveProgram.Bits, DriveSlaveProgram.Single];
+    public static TheoryData<string> Kinds => [DriveSlaveProgram.Cia402, DriveSlaveProgram.Bits, DriveSlaveProgram.Single, DriveSlaveProgram.Awkward];
 
     [Theory]
     [MemberData(nameof(Kinds))]
@@ -142,7 +142,7 @@ public sealed class DriveOnLibmodbusTests(DriveSlaveProgram program)
 
             Assert.Equal((Outcome.Failed, FaultCode.OverCurrent), (bench.Machine.End(move).Outcome, bench.Machine.End(move).Fault));
             bench.WaitFor("torque to be off", () => bench.Axis is { State: AxisState.Faulted, Detail: AxisDetail.None });
-            Assert.Equal((FaultCode.OverCurrent, 0x2310), (bench.Axis.Fault, bench.Axis.DriveCode));
+            Assert.Equal((FaultCode.OverCurrent, kind == DriveSlaveProgram.Awkward ? 17 : 0x2310), (bench.Axis.Fault, bench.Axis.DriveCode));
             Assert.Equal(Refusal.AxisFaulted, bench.Machine.Run(DriveBench.MoveTo(0)).Refusal);
             Assert.NotEqual(Outcome.Done, bench.Machine.Run(new ResetCommand([0])).Outcome);
             Assert.Equal(AxisState.Faulted, bench.Axis.State);

@@ -20,6 +20,9 @@ public sealed class DriveSlaveProgram : IDisposable
     /// <summary>A drive with CiA 402 words that is written word by word: <c>Definitions/libmodbus-single.drive.json</c>.</summary>
     public const string Single = "single";
 
+    /// <summary>A drive that is unlocked first and acknowledges every edge: <c>Definitions/libmodbus-awkward.drive.json</c>.</summary>
+    public const string Awkward = "awkward";
+
     /// <summary>Path of the definition of a kind.</summary>
     public static string Definition(string kind) => Path.Combine(AppContext.BaseDirectory, "Definitions", $"libmodbus-{kind}.drive.json");
 

@@ -36,6 +36,7 @@ struct drive_kind {
     void (*command)(struct drive *drive); /* registers were written */
     void (*advance)(struct drive *drive); /* DRIVE_STEP_S has passed */
     void (*publish)(struct drive *drive); /* registers are about to be read */
+    bool (*takes)(const struct drive *drive, int first, int count); /* writes it takes now; NULL: all that it allows */
 };
 
 struct drive {
@@ -60,6 +61,7 @@ struct drive {
 extern const struct drive_kind cia402_kind;
 extern const struct drive_kind bits_kind;
 extern const struct drive_kind single_kind;
+extern const struct drive_kind awkward_kind;
 
 void drive_start(struct drive *drive, const struct drive_kind *kind, uint16_t *registers);
 

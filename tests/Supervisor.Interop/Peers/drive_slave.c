@@ -1,5 +1,5 @@
 /*
- * Serves one small drive on a serial line by libmodbus:  drive_slave TTY ADDRESS cia402|bits|single
+ * Serves one small drive on a serial line by libmodbus:  drive_slave TTY ADDRESS cia402|bits|single|awkward
  *
  * Says "ready" on standard output once it listens, and "stopped by silence" when its communication time-out stopped it. Lines on standard input: "input N 0|1" (N from 1), "fault CODE" (0 takes the cause out),
  * "mute 0|1" (hears and does not answer), "where MARK" (says "at MARK COUNTS": where the axis truly stands). Ends when standard input ends, so that it never outlives whoever started it.
@@ -53,6 +53,10 @@ static int exception_for(const struct drive *drive, const uint8_t *request, int 
 
     if (!drive_allows(drive, word(request, 2), count, function == WRITE_SINGLE || function == WRITE_MULTIPLE)) {
         return MODBUS_EXCEPTION_ILLEGAL_DATA_ADDRESS;
+    }
+
+    if ((function == WRITE_SINGLE || function == WRITE_MULTIPLE) && drive->kind->takes && !drive->kind->takes(drive, word(request, 2), count)) {
+        return MODBUS_EXCEPTION_SLAVE_OR_SERVER_FAILURE;
     }
 
     if (function == READ_WRITE) {
@@ -195,7 +199,7 @@ static int run(modbus_t *context, modbus_mapping_t *mapping, struct drive *drive
 
 static const struct drive_kind *find_kind(const char *name)
 {
-    static const struct drive_kind *const kinds[] = { &cia402_kind, &bits_kind, &single_kind };
+    static const struct drive_kind *const kinds[] = { &cia402_kind, &bits_kind, &single_kind, &awkward_kind };
 
     for (size_t i = 0; i < sizeof kinds / sizeof kinds[0]; i++) {
         if (strcmp(kinds[i]->name, name) == 0) {
@@ -210,7 +214,7 @@ int main(int argc, char **argv)
 {
     const struct drive_kind *kind = argc == 4 ? find_kind(argv[3]) : NULL;
     if (!kind) {
-        fprintf(stderr, "usage: drive_slave TTY ADDRESS cia402|bits|single\n");
+        fprintf(stderr, "usage: drive_slave TTY ADDRESS cia402|bits|single|awkward\n");
         return 2;
     }
 
