@@ -1,5 +1,6 @@
 using Supervisor.Machine.Api;
 using Supervisor.Records.Commands;
+using Supervisor.Records.Faults;
 using Supervisor.Runtime.Messaging;
 
 namespace Supervisor.Machine.Commands;
@@ -45,7 +46,7 @@ internal sealed class CommandInbox
 
         if (_isClosed)
         {
-            RefuseStops();
+            EndStops();
         }
     }
 
@@ -70,14 +71,17 @@ internal sealed class CommandInbox
             command.Refuse(Refusal.ShuttingDown, -1, Sentences.ShuttingDown);
         }
 
-        RefuseStops();
+        EndStops();
     }
 
-    private void RefuseStops()
+    private void EndStops()
     {
         for (var stop = TakeStops(); stop is not null; stop = stop.NextStop)
         {
-            stop.Refuse(Refusal.ShuttingDown, -1, "the supervisor has ended: the stop was passed on to the ports, but nobody is left to confirm it");
+            // It was accepted when it was given: it can't be refused any more.
+            stop.End(new CommandAnswer(
+                stop.Id, Outcome.Failed, Refusal.ShuttingDown, FaultCode.None, -1,
+                "the supervisor has ended: the stop was passed on to the ports, but nobody is left to confirm it", null));
         }
     }
 

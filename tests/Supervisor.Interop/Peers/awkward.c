@@ -17,6 +17,7 @@ enum { POWERED = 1 << 0, IN_POSITION = 1 << 1, REFERENCED = 1 << 2, FAULTY = 1 <
 #define ACKNOWLEDGE_SHIFT 8 /* GO, bit 1, is acknowledged by bit 9 of the status */
 #define FIRST_KEY 0x1234
 #define SECOND_KEY 0x5678
+#define NOT_KNOWN 0x80000000u /* instead of a position */
 #define RAMP_SPEED 20000.0 /* counts/s that the ramp times lead to */
 #define HOMING_FAST 10000.0
 #define HOMING_SLOW 1000.0
@@ -173,7 +174,7 @@ static void publish(struct drive *drive)
     registers[STATUS] = (uint16_t)((drive->servo.powered ? POWERED : 0) | (moving ? MOVING : IN_POSITION) | (drive->homed ? REFERENCED : 0)
                                    | (drive->error != 0 ? FAULTY : 0) | (keys == 2 ? UNLOCKED : 0) | answered << ACKNOWLEDGE_SHIFT);
     registers[ERROR_CODE] = own_number(drive->error);
-    put_high_first(registers, POSITION, (uint32_t)(int32_t)lround(drive->servo.position));
+    put_high_first(registers, POSITION, drive->homed ? (uint32_t)(int32_t)lround(drive->servo.position) : NOT_KNOWN);
     put_high_first(registers, VELOCITY, (uint32_t)(int32_t)lround(drive->servo.velocity));
     registers[TORQUE] = (uint16_t)(int16_t)lround(drive->servo.torque * 10);
     registers[DIGITAL_INPUTS] = drive->inputs;

@@ -85,5 +85,8 @@ public sealed class ShutDownTests
         var lateStop = rig.Submit(new StopCommand([]));
 
         Assert.All([move, queued, stop, late, lateStop], ticket => Assert.Equal(Refusal.ShuttingDown, MachineRig.Answer(ticket).Refusal));
+
+        // A stop is accepted when it is given: it may fail, but not be refused any more.
+        Assert.All([stop, lateStop], ticket => Assert.Equal(Outcome.Failed, MachineRig.Answer(ticket).Outcome));
     }
 }
