@@ -35,6 +35,7 @@ internal sealed partial class AxisRecovery(
     private static readonly TimeSpan LongestApproach = TimeSpan.FromSeconds(10);
     private readonly AxisDefinition _definition = view.Axes[axis];
     private readonly RecoveryBudget _budget = new();
+    private readonly FollowingPlaces _places = new(view.Axes[axis]);
     private RecoveryState _state;
     private RecoveryDefinition? _rule;
     private FaultCode _after;
@@ -71,15 +72,23 @@ internal sealed partial class AxisRecovery(
         var rule = mayTry ? _definition.Recovery.FirstOrDefault(rule => rule.Faults.Contains(entry.Class)) : null;
         if (IsActive)
         {
-            // The same trouble again ends the command in hand by itself; another is a matter for a person.
-            if (rule != _rule)
+            // The same trouble again ends the command in hand by itself; another is a matter for a person, and so is an axis that again does not follow.
+            if (rule != _rule || entry.Class == FaultClass.Following)
             {
                 Cancel($"another fault came: {entry.Name}");
             }
         }
+        else if (rule is not null && entry.Class == FaultClass.Following && _places.IsKnown(fault.Position, view.Now))
+        {
+            Tell(RecoveryChange.NotBegun, rule, fault.Code, $"not begun after {entry.Name}: the axis was brought back from this place before, so see what holds it there");
+        }
         else if (rule is not null)
         {
             Begin(rule, entry, fault.State);
+            if (IsActive && entry.Class == FaultClass.Following)
+            {
+                _places.Note(fault.Position, view.Now);
+            }
         }
     }
 

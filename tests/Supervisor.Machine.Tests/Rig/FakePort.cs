@@ -124,7 +124,7 @@ internal sealed class FakePort
             _board.Latch.Trip(_board.Causes.Group(group));
         }
 
-        _board.Ports[_port].Faults.TryWrite(new FaultEvent(_now, axis, (short)_port, code, driveCode, before, fake.InHand.Id, 0));
+        _board.Ports[_port].Faults.TryWrite(new FaultEvent(_now, axis, (short)_port, code, driveCode, before, fake.InHand.Id, fake.Now.Position));
         if (fake.InHand.Id != 0)
         {
             Report(axis, Outcome.Failed, fault: code);
