@@ -40,27 +40,7 @@ internal sealed class UnlockReader(WireDefinition wire, BitReader bits, FileErro
 
     private (UnlockWrite Write, FieldDraft Draft) ReadWrite(ObjectReader write)
     {
-        var type = write.Choice("type", FieldReader.Types, RegisterType.U16) ?? default;
-        var width = type is RegisterType.U32 or RegisterType.S32 ? 2 : 1;
-        var first = wire.FirstRegister;
-        var register = write.Integer(
-            "register", new NumberRange(first, first + FieldReader.RegistersOfADrive - width, "(from wire.firstRegister on)"), "the register that is written");
-        var field = new RegisterField(Member, register ?? -1, type, 1, null, RegisterAccess.Write)
-        {
-            Kind = wire.FirstInputRegister is null ? null : RegisterKind.Holding,
-        };
-        var range = field.Range;
-        var value = write.Number("value", new NumberRange(range.Least, range.Most, ""), "what is written to it");
-        if (!double.IsNaN(value) && Math.Floor(value) != value)
-        {
-            write.Refuse("value", "must be a whole number");
-        }
-
-        if (width > wire.MaximumWrite)
-        {
-            write.Refuse("type", $"takes {width} registers, but wire.write.maxRegisters is {wire.MaximumWrite}: it could not be written in one piece");
-        }
-
+        var (field, value) = FixedWriteReader.Read(write, Member, "the register that is written", wire);
         return (new UnlockWrite(field, double.IsNaN(value) ? 0 : (long)value), new FieldDraft(field, write.Node));
     }
 }
