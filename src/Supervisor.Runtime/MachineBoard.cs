@@ -4,6 +4,7 @@ using Supervisor.Runtime.Contact;
 using Supervisor.Runtime.Inputs;
 using Supervisor.Runtime.Buttons;
 using Supervisor.Runtime.Messaging;
+using Supervisor.Runtime.Outputs;
 using Supervisor.Runtime.Parameters;
 using Supervisor.Runtime.Stops;
 
@@ -26,6 +27,7 @@ public sealed class MachineBoard
         Causes = new StopCauses(machine);
         Latch = new StopLatch(Causes.Count, machine.Axes.Count);
         Inputs = new InputBoard(machine);
+        Outputs = new OutputBoard(machine);
         Ports = [.. machine.Ports.Select(_ => new PortChannel())];
         References = [.. machine.Axes.Select(_ => new SnapshotCell<ReferenceNote>())];
         ProofMemories = [.. machine.Axes.Select(_ => new SnapshotCell<BrakeProofNote>())];
@@ -57,6 +59,9 @@ public sealed class MachineBoard
 
     /// <summary>Inputs of interlocks and reset buttons.</summary>
     public InputBoard Inputs { get; }
+
+    /// <summary>Outputs: what is wanted of each, and what its place has confirmed.</summary>
+    public OutputBoard Outputs { get; }
 
     /// <summary>Rings by port.</summary>
     public IReadOnlyList<PortChannel> Ports { get; }

@@ -18,6 +18,15 @@ public sealed record MachineDefinition(
 {
     /// <summary>What becomes of authority whose holder is lost.</summary>
     public AuthorityDefinition Authority { get; init; } = AuthorityDefinition.Default;
+
+    /// <summary>Named outputs, in the file's order.</summary>
+    public IReadOnlyList<OutputDefinition> Outputs { get; init; } = [];
+
+    /// <summary>The output that lets the drives' contactor close; null when there is none.</summary>
+    public PowerEnableDefinition? PowerEnable { get; init; }
+
+    /// <summary>The output that toggles while all is well; null when there is none.</summary>
+    public AliveDefinition? Alive { get; init; }
 }
 
 /// <summary>A serial port as the machine file asks for it.</summary>
