@@ -3,11 +3,11 @@ using Supervisor.Configuration.Reading;
 namespace Supervisor.Configuration.Machines;
 
 /// <summary>Reads what must stay clear while an axis is homed. It names other axes, so it is read once all of them are known.</summary>
-internal sealed class ClearOfReader(LoadedFile file, List<AxisDraft> axes)
+internal sealed class ClearOfReader(LoadedFile file, List<AxisDraft> axes, IReadOnlyList<ModuleDraft> modules)
 {
     private const int MostConditions = 16;
 
-    private readonly InputReader inputs = new(file, axes);
+    private readonly InputReader inputs = new(file, axes, modules);
 
     /// <summary>Puts the conditions of every axis into its draft.</summary>
     public void Read(IReadOnlyList<Node> nodes)

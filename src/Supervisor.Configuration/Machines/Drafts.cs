@@ -8,6 +8,9 @@ internal sealed record PortDraft(string? Name, double CycleMs, PortDefinition De
 /// <summary>An axis as far as it could be read; <see cref="Definition"/> is null when its value is no object. Its enabling input is read once all axes are known.</summary>
 internal sealed record AxisDraft(string? Name, AxisDefinition? Definition, Node? EnablingInput = null);
 
+/// <summary>A module as far as it could be read; <see cref="Definition"/> is null when its value is no object.</summary>
+internal sealed record ModuleDraft(string? Name, ModuleDefinition? Definition);
+
 /// <summary>The groups, made from the axes that name them.</summary>
 internal sealed class GroupList(FileErrors errors)
 {

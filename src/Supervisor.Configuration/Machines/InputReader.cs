@@ -3,8 +3,8 @@ using Supervisor.Configuration.Reading;
 
 namespace Supervisor.Configuration.Machines;
 
-/// <summary>Reads where a digital input is: <c>AXIS.NAME</c>, <c>file:PATH</c> or <c>gpio:CHIP-LABEL/LINE</c>.</summary>
-internal sealed class InputReader(LoadedFile file, IReadOnlyList<AxisDraft> axes)
+/// <summary>Reads where a digital input is: <c>AXIS.NAME</c>, <c>file:PATH</c>, <c>gpio:CHIP-LABEL/LINE</c> or <c>module:NAME/BIT</c>.</summary>
+internal sealed class InputReader(LoadedFile file, IReadOnlyList<AxisDraft> axes, IReadOnlyList<ModuleDraft> modules)
 {
     private const string FilePrefix = "file:";
     private const string GpioPrefix = "gpio:";
@@ -31,6 +31,13 @@ internal sealed class InputReader(LoadedFile file, IReadOnlyList<AxisDraft> axes
         if (text.StartsWith(GpioPrefix, StringComparison.Ordinal))
         {
             return ReadGpio(node, text);
+        }
+
+        if (text.StartsWith(ModuleReferenceReader.Prefix, StringComparison.Ordinal))
+        {
+            return ModuleReferenceReader.ReadInput(node, text, modules, file.Errors) is { } module
+                ? new InputReference(text, InputSource.Module, -1, null, null) { Module = module }
+                : null;
         }
 
         return ReadDrive(node, text);
@@ -73,7 +80,7 @@ internal sealed class InputReader(LoadedFile file, IReadOnlyList<AxisDraft> axes
         var dot = text.IndexOf('.', StringComparison.Ordinal);
         if (dot <= 0 || dot == text.Length - 1)
         {
-            file.Errors.Add(node, $"{Show.Quoted(text)} is no input; AXIS.NAME, file:PATH or gpio:CHIP-LABEL/LINE is expected");
+            file.Errors.Add(node, $"{Show.Quoted(text)} is no input; AXIS.NAME, file:PATH, gpio:CHIP-LABEL/LINE or module:NAME/BIT is expected");
             return null;
         }
 

@@ -3,7 +3,7 @@ using Supervisor.Configuration.Reading;
 namespace Supervisor.Configuration.Machines;
 
 /// <summary>Reads interlocks.</summary>
-internal sealed class InterlockReader(LoadedFile file, IReadOnlyList<PortDraft> ports, IReadOnlyList<AxisDraft> axes)
+internal sealed class InterlockReader(LoadedFile file, IReadOnlyList<PortDraft> ports, IReadOnlyList<AxisDraft> axes, IReadOnlyList<ModuleDraft> modules)
 {
     /// <summary>The word for every axis.</summary>
     public const string AllAxes = "all";
@@ -14,7 +14,7 @@ internal sealed class InterlockReader(LoadedFile file, IReadOnlyList<PortDraft> 
         ("emergencyStop", InterlockKind.EmergencyStop), ("guard", InterlockKind.Guard), ("process", InterlockKind.Process));
 
     private readonly UsedOnce<string> names = new(file.Errors);
-    private readonly InputReader inputReader = new(file, axes);
+    private readonly InputReader inputReader = new(file, axes, modules);
 
     /// <summary>The interlock; null when its value is no object.</summary>
     public InterlockDefinition? Read(Node node)
@@ -32,7 +32,7 @@ internal sealed class InterlockReader(LoadedFile file, IReadOnlyList<PortDraft> 
 
         var kind = interlock.Choice("kind", Kinds, "\"emergencyStop\", \"guard\" or \"process\"");
         var inputs = ReadInputs(interlock);
-        var timing = new InterlockTiming(interlock, ports, axes);
+        var timing = new InterlockTiming(interlock, ports, axes, modules);
         var stopped = ReadAxes(interlock);
         return new InterlockDefinition(
             name ?? "",

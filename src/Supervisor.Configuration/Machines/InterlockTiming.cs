@@ -3,8 +3,9 @@ using Supervisor.Configuration.Reading;
 namespace Supervisor.Configuration.Machines;
 
 /// <summary>Reads an interlock's times.</summary>
-/// <remarks>Left out: no discrepancy time, no trip delay; stale after five cycles of the slowest port that carries an input, at least 100 ms.</remarks>
-internal sealed class InterlockTiming(ObjectReader interlock, IReadOnlyList<PortDraft> ports, IReadOnlyList<AxisDraft> axes)
+/// <remarks>Left out: no discrepancy time, no trip delay; stale after five cycles of the slowest port that carries an input, at least 100 ms; as a module says where that is longer.</remarks>
+internal sealed class InterlockTiming(
+    ObjectReader interlock, IReadOnlyList<PortDraft> ports, IReadOnlyList<AxisDraft> axes, IReadOnlyList<ModuleDraft> modules)
 {
     private const double LongestMs = 60_000;
     private const double LeastDefaultStaleMs = 100;
@@ -27,12 +28,12 @@ internal sealed class InterlockTiming(ObjectReader interlock, IReadOnlyList<Port
         }
 
         var cycleMs = SlowestCycleMs(inputs);
-        var areReadApart = inputs.Select(input => input.Axis).Distinct().Count() > 1;
+        var areReadApart = inputs.Select(input => (input.Axis, input.Module?.Module)).Distinct().Count() > 1;
         if (areReadApart && discrepancyMs < LeastCycles * cycleMs)
         {
             interlock.Refuse(
                 "discrepancyMs",
-                $"{Show.Number(discrepancyMs)} ms is too short for channels on two drives, which are read up to a cycle apart; at least {LeastCycles} cycles, {Show.Number(LeastCycles * cycleMs)} ms");
+                $"{Show.Number(discrepancyMs)} ms is too short for channels on two devices, which are read up to a cycle apart; at least {LeastCycles} cycles, {Show.Number(LeastCycles * cycleMs)} ms");
         }
 
         return Milliseconds.ToTime(discrepancyMs);
@@ -55,7 +56,7 @@ internal sealed class InterlockTiming(ObjectReader interlock, IReadOnlyList<Port
     {
         var cycleMs = SlowestCycleMs(inputs);
         var staleMs = interlock.Number(
-            "staleMs", NumberRange.Above0(Milliseconds.Unit, LongestMs), Math.Max(DefaultStaleCycles * cycleMs, LeastDefaultStaleMs));
+            "staleMs", NumberRange.Above0(Milliseconds.Unit, LongestMs), Math.Max(DefaultStaleCycles * cycleMs, Math.Max(LeastDefaultStaleMs, LongestModuleStaleMs(inputs))));
         if (staleMs < LeastCycles * cycleMs)
         {
             interlock.Refuse(
@@ -105,13 +106,20 @@ internal sealed class InterlockTiming(ObjectReader interlock, IReadOnlyList<Port
         return Milliseconds.ToTime(delayMs);
     }
 
-    /// <summary>Cycle of the slowest port that carries one of the inputs; 0 without such a port.</summary>
+    /// <summary>Time from one reading to the next of the input that is read most seldom; 0 where none is read on a line.</summary>
     private double SlowestCycleMs(IReadOnlyList<InputReference> inputs) =>
         inputs.Where(input => input.Axis >= 0)
             .Select(input => axes[input.Axis].Definition?.Port ?? -1)
             .Where(port => port >= 0)
             .Select(port => ports[port].CycleMs)
+            .Concat(ModulesOf(inputs).Select(module => module.Poll.TotalMilliseconds))
             .Where(double.IsFinite)
             .DefaultIfEmpty(0)
             .Max();
+
+    private double LongestModuleStaleMs(IReadOnlyList<InputReference> inputs) =>
+        ModulesOf(inputs).Select(module => module.StaleAfter.TotalMilliseconds).DefaultIfEmpty(0).Max();
+
+    private IEnumerable<ModuleDefinition> ModulesOf(IReadOnlyList<InputReference> inputs) =>
+        inputs.Select(input => input.Module is { } bit ? modules[bit.Module].Definition : null).OfType<ModuleDefinition>();
 }

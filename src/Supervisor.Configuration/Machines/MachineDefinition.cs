@@ -16,6 +16,9 @@ public sealed record MachineDefinition(
     IReadOnlyList<InterlockDefinition> Interlocks,
     IReadOnlyList<GroupDefinition> Groups)
 {
+    /// <summary>Modbus modules of digital inputs and outputs, at most 32.</summary>
+    public IReadOnlyList<ModuleDefinition> Modules { get; init; } = [];
+
     /// <summary>What becomes of authority whose holder is lost.</summary>
     public AuthorityDefinition Authority { get; init; } = AuthorityDefinition.Default;
 
@@ -335,6 +338,9 @@ public sealed record InputReference(string Text, InputSource Source, int Axis, B
 {
     /// <summary>The line of a GPIO source; null for other sources.</summary>
     public GpioReference? Gpio { get; init; }
+
+    /// <summary>The bit of a module; null for other sources.</summary>
+    public ModuleReference? Module { get; init; }
 }
 
 /// <summary>A line of a GPIO chip.</summary>
@@ -348,4 +354,5 @@ public enum InputSource
     Drive = 0,
     File = 1,
     Gpio = 2,
+    Module = 3,
 }

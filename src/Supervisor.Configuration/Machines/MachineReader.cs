@@ -11,6 +11,9 @@ internal sealed class MachineReader(LoadedFile file, DriveDefinitions drives)
     /// <summary>Most interlocks: each is a counter that every port looks at before every transaction.</summary>
     public const int MostInterlocks = 40;
 
+    /// <summary>Most modules.</summary>
+    public const int MostModules = 32;
+
     /// <summary>Most groups.</summary>
     public const int MostGroups = 20;
 
@@ -27,13 +30,14 @@ internal sealed class MachineReader(LoadedFile file, DriveDefinitions drives)
         var ports = ReadPorts(reader);
         var groups = new GroupList(file.Errors);
         var axes = ReadAxes(reader, ports, groups);
+        var modules = ReadModules(reader, ports, axes);
         if (reader.Find("axes") is { Kind: NodeKind.Array } nodes)
         {
-            new ClearOfReader(file, axes).Read(nodes.Items);
+            new ClearOfReader(file, axes, modules).Read(nodes.Items);
         }
 
-        ReadEnablingInputs(axes);
-        var interlocks = ReadInterlocks(reader, ports, axes);
+        ReadEnablingInputs(axes, modules);
+        var interlocks = ReadInterlocks(reader, ports, axes, modules);
         return new MachineDefinition(
             name ?? "",
             [.. ports.Select(port => port.Definition)],
@@ -41,6 +45,7 @@ internal sealed class MachineReader(LoadedFile file, DriveDefinitions drives)
             interlocks,
             groups.ToDefinitions())
         {
+            Modules = [.. modules.Select(module => module.Definition!)],
             Authority = AuthorityReader.Read(reader),
         };
     }
@@ -72,9 +77,22 @@ internal sealed class MachineReader(LoadedFile file, DriveDefinitions drives)
         return axes;
     }
 
-    private void ReadEnablingInputs(List<AxisDraft> axes)
+    private List<ModuleDraft> ReadModules(ObjectReader reader, List<PortDraft> ports, List<AxisDraft> axes)
     {
-        var inputs = new InputReader(file, axes);
+        var modules = new List<ModuleDraft>();
+        var moduleReader = new ModuleReader(file.Errors, ports, axes);
+        foreach (var node in reader.Items("modules"))
+        {
+            modules.Add(moduleReader.Read(node));
+        }
+
+        RefuseMore(reader, "modules", MostModules);
+        return modules;
+    }
+
+    private void ReadEnablingInputs(List<AxisDraft> axes, List<ModuleDraft> modules)
+    {
+        var inputs = new InputReader(file, axes, modules);
         for (var i = 0; i < axes.Count; i++)
         {
             if (axes[i] is { Definition: { } axis, EnablingInput: { } node } && inputs.Read(node) is { } input)
@@ -84,10 +102,10 @@ internal sealed class MachineReader(LoadedFile file, DriveDefinitions drives)
         }
     }
 
-    private List<InterlockDefinition> ReadInterlocks(ObjectReader reader, List<PortDraft> ports, List<AxisDraft> axes)
+    private List<InterlockDefinition> ReadInterlocks(ObjectReader reader, List<PortDraft> ports, List<AxisDraft> axes, List<ModuleDraft> modules)
     {
         var interlocks = new List<InterlockDefinition>();
-        var interlockReader = new InterlockReader(file, ports, axes);
+        var interlockReader = new InterlockReader(file, ports, axes, modules);
         foreach (var node in reader.Items("interlocks"))
         {
             if (interlockReader.Read(node) is { } interlock)

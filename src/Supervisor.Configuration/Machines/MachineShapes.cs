@@ -5,7 +5,7 @@ namespace Supervisor.Configuration.Machines;
 /// <summary>Members of a machine file.</summary>
 internal static class MachineShapes
 {
-    public static readonly ObjectShape File = new("machineFile", "$schema", "machine", "ports", "axes", "interlocks", "authority");
+    public static readonly ObjectShape File = new("machineFile", "$schema", "machine", "ports", "axes", "modules", "interlocks", "authority");
 
     public static readonly ObjectShape Machine = new("machine", "name");
 
@@ -55,9 +55,25 @@ internal static class MachineShapes
 
     public static readonly ObjectShape Heating = new("heating", "timeConstantS", "continuousTorque", "warnAt");
 
+    public static readonly ObjectShape Module = new(
+        "module", "name", "port", "address", "inputs", "outputs", "communicationTimeout", "pollMs", "staleMs", "turnaroundMs");
+
+    public static readonly ObjectShape ModuleInputs = new(
+        "moduleInputs", "function", "start", "bits", "bitsPerRegister", "bitOrder", "byteOrder", "wordOrder", "names");
+
+    public static readonly ObjectShape ModuleOutputs = new(
+        "moduleOutputs", "function", "start", "bits", "bitsPerRegister", "bitOrder", "byteOrder", "wordOrder", "names", "readBack");
+
+    public static readonly ObjectShape ModuleReadBack = new("moduleReadBack", "function", "start");
+
+    public static readonly ObjectShape ModuleTimeout = new(
+        "moduleTimeout", "settings", "register", "unitMs", "timeoutMs", "start", "reaction", "fedBy", "function");
+
+    public static readonly ObjectShape ModuleSetting = new("moduleSetting", "register", "value", "readBack");
+
     public static readonly ObjectShape Interlock = new(
         "interlock", "name", "kind", "inputs", "discrepancyMs", "stopCategory", "axes", "resetInput", "tripDelayMs", "staleMs", "offDelayMs");
 
     public static readonly IReadOnlyList<ObjectShape> All =
-        [File, Machine, Authority, Port, Gap, Axis, Jog, Stop, Parameter, Endless, Limits, InPosition, FollowingError, Torque, Homing, ClearOf, HardStop, Contact, Brake, BrakeProof, Recovery, Heating, Interlock];
+        [File, Machine, Authority, Port, Gap, Axis, Jog, Stop, Parameter, Endless, Limits, InPosition, FollowingError, Torque, Homing, ClearOf, HardStop, Contact, Brake, BrakeProof, Recovery, Heating, Module, ModuleInputs, ModuleOutputs, ModuleReadBack, ModuleTimeout, ModuleSetting, Interlock];
 }

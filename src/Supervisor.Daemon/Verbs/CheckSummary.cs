@@ -22,6 +22,13 @@ internal static class CheckSummary
             to.WriteLine($"  axis {axis.Name}: {machine.Ports[axis.Port].Name} address {axis.Address}, \"{axis.Drive.Name}\", {axis.Unit}, {Travel(axis)}{Homing(axis)}");
         }
 
+        foreach (var module in machine.Modules)
+        {
+            to.WriteLine(
+                $"  module {module.Name}: {machine.Ports[module.Port].Name} address {module.Address}, {module.Inputs?.Bits ?? 0} inputs, {module.Outputs?.Bits ?? 0} outputs, "
+                + $"read every {Text.Of(module.Poll.TotalMilliseconds)} ms{AtLoss(module)}");
+        }
+
         foreach (var interlock in machine.Interlocks)
         {
             to.WriteLine(
@@ -53,7 +60,18 @@ internal static class CheckSummary
             axis.Name, machine.Ports[axis.Port].Name, axis.Address, axis.Drive.Name, axis.Unit, Camel(axis.Reference.ToString())))],
         machine is null ? [] : [.. machine.Interlocks.Select(each => new CheckedInterlockJson(
             each.Name, Camel(each.Kind.ToString()), each.StopCategory, [.. each.Axes.Select(axis => machine.Axes[axis].Name)]))],
+        machine is null ? [] : [.. machine.Modules.Select(module => new CheckedModuleJson(
+            module.Name, machine.Ports[module.Port].Name, module.Address, module.Inputs?.Bits ?? 0, module.Outputs?.Bits ?? 0, module.Poll.TotalMilliseconds,
+            Camel(module.AtLoss.ToString()), module.CommunicationTimeout?.Timeout.TotalMilliseconds))],
+        machine is null ? [] : [.. GpioLines(machine).Select(input => new CheckedLineJson(input.Text, input.Gpio!.Chip, input.Gpio.Line))],
         [.. errors.Select(error => new ErrorJson(error.File, error.Line, error.Column, error.Path, error.Message))]);
+
+    private static string AtLoss(ModuleDefinition module) => module switch
+    {
+        { Outputs: null } => "",
+        { CommunicationTimeout: { Reaction: ModuleReaction.Off } timeout } => $"; outputs go off after {Text.Of(timeout.Timeout.TotalMilliseconds)} ms of silence",
+        _ => "; outputs stay as they are when nobody speaks to it",
+    };
 
     private static int AxesOf(MachineDefinition machine, int port) => machine.Axes.Count(axis => axis.Port == port);
 

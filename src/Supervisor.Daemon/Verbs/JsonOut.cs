@@ -68,7 +68,7 @@ public sealed record CatalogueEntryJson(
 /// <summary>What a check found.</summary>
 public sealed record CheckJson(
     string File, bool Good, string? Name, IReadOnlyList<CheckedPortJson> Ports, IReadOnlyList<CheckedAxisJson> Axes,
-    IReadOnlyList<CheckedInterlockJson> Interlocks, IReadOnlyList<ErrorJson> Errors);
+    IReadOnlyList<CheckedInterlockJson> Interlocks, IReadOnlyList<CheckedModuleJson> Modules, IReadOnlyList<CheckedLineJson> GpioLines, IReadOnlyList<ErrorJson> Errors);
 
 /// <summary>A port as a machine file says it.</summary>
 public sealed record CheckedPortJson(string Name, string Device, int Baud, double CycleMs, int Axes);
@@ -78,6 +78,12 @@ public sealed record CheckedAxisJson(string Name, string Port, int Address, stri
 
 /// <summary>An interlock as a machine file says it.</summary>
 public sealed record CheckedInterlockJson(string Name, string Kind, int StopCategory, IReadOnlyList<string> Axes);
+
+/// <summary>A module as a machine file says it; <c>AtLoss</c> is what becomes of its outputs when nobody speaks to it.</summary>
+public sealed record CheckedModuleJson(string Name, string Port, int Address, int Inputs, int Outputs, double PollMs, string AtLoss, double? TimeoutMs);
+
+/// <summary>A GPIO line as a machine file says it; looked for by <c>diagnose</c> only.</summary>
+public sealed record CheckedLineJson(string Text, string Chip, string Line);
 
 /// <summary>One error of a file.</summary>
 public sealed record ErrorJson(string File, int Line, int Column, string Path, string Message);
