@@ -56,6 +56,7 @@ public sealed partial class Axis
     private bool _serialKnown;
     private MeetingStage _meeting;
     private bool _doubtsRestart;
+    private bool _looksFirst;
     private TimeSpan? _silentFrom;
     private bool _stopDue;
     private bool _stopTried;
@@ -116,6 +117,7 @@ public sealed partial class Axis
         AbandonMeasuredStop();
         Online = false;
         _meeting = MeetingStage.Look;
+        _looksFirst = false;
         _readBlock = 0;
         _attempts = 0;
 
@@ -131,10 +133,13 @@ public sealed partial class Axis
         Publish();
     }
 
-    /// <summary>Silent long enough for its own reaction, or for a restart: a power bit left standing would energise it.</summary>
+    /// <summary>Silent long enough for its own reaction, or for a restart.</summary>
+    private bool IsSilentForLong(TimeSpan now) => now - _freshAt > Definition.CommunicationTimeout;
+
+    /// <summary>After such a silence a power bit left standing would energise the drive, in a stop frame as well; whether it is met already or anew.</summary>
     private void DropPowerAfterSilence(TimeSpan now)
     {
-        if (now - _freshAt > Definition.CommunicationTimeout)
+        if (IsSilentForLong(now))
         {
             Coding.DropPower(Image);
         }
@@ -175,20 +180,17 @@ public sealed partial class Axis
     /// <summary>Fills in the stop frame.</summary>
     internal AxisRequest AskStop(Transaction transaction, TimeSpan now)
     {
-        if (!Online)
-        {
-            DropPowerAfterSilence(now);
-        }
-
+        DropPowerAfterSilence(now);
         Image.WriteControl(transaction, Unit);
         return AxisRequest.Stop;
     }
 
     /// <summary>Fills in a quick stop, whatever the axis is doing.</summary>
-    internal void AskLastStop(Transaction transaction)
+    internal void AskLastStop(Transaction transaction, TimeSpan now)
     {
         _progress = new GoalProgress { Goal = DriveGoal.QuickStop };
-        Coding.Pursue(ref _progress, _feedback, fresh: false, TimeSpan.Zero, Image);
+        Coding.Pursue(ref _progress, _feedback, fresh: false, now, Image);
+        DropPowerAfterSilence(now);
         Image.WriteControl(transaction, Unit);
     }
 
@@ -215,7 +217,9 @@ public sealed partial class Axis
 
         var plan = Coding.Plan;
         // Commands may come faster than they are written: after each block and a step of a handshake the feedback has its turn.
-        var mayWrite = _meeting != MeetingStage.Look && !_writeBarred && _writes <= plan.CommandBlocks.Length;
+        // A drive in doubt is looked at before it is told anything: what it was told last may energise it anew.
+        var isInDoubt = Online && (_looksFirst || IsSilentForLong(now));
+        var mayWrite = _meeting != MeetingStage.Look && !_writeBarred && !isInDoubt && _writes <= plan.CommandBlocks.Length;
         var changed = mayWrite ? Image.NextChanged() : -1;
         if (changed >= 0 && plan.WritesInOneReadWrite && _readBlock == 0)
         {
@@ -229,7 +233,7 @@ public sealed partial class Axis
             return AxisRequest.Write;
         }
 
-        if (_limitDue && Online && _readBlock == 0 && !_writeBarred)
+        if (_limitDue && Online && _readBlock == 0 && !_writeBarred && !isInDoubt)
         {
             _limitBack!.Read(transaction, Unit);
             return AxisRequest.TorqueLimit;
@@ -411,6 +415,7 @@ public sealed partial class Axis
     private void FeedbackComplete(TimeSpan now)
     {
         _exchanged = true;
+        _looksFirst = false;
         _readBlock = 0;
         _writes = 0;
         if (_meeting == MeetingStage.Look)
@@ -577,6 +582,7 @@ public sealed partial class Axis
         if (Online && _unanswered >= MissesForLoss && now - _freshAt > _board.Machine.Ports[Definition.Port].Cycle * 2)
         {
             _doubtsRestart = true;
+            _looksFirst = true;
             _silentFrom ??= _freshAt;
         }
 

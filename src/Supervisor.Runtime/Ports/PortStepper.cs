@@ -175,10 +175,11 @@ public sealed class PortStepper
 
     /// <summary>The stop frame of one axis, gravity-loaded ones first, for a port that ends by an exception: nothing else is asked after it.</summary>
     /// <param name="turn">From 0 to the number of axes.</param>
-    internal Transaction LastStop(int turn)
+    /// <param name="now">Monotonic time.</param>
+    internal Transaction LastStop(int turn, TimeSpan now)
     {
         var transaction = new Transaction();
-        _stopOrder[turn].AskLastStop(transaction);
+        _stopOrder[turn].AskLastStop(transaction, now);
         transaction.ReplyTimeout = _port.ResponseTimeout;
         transaction.Urgent = true;
         return transaction;

@@ -90,7 +90,7 @@ public sealed class PortThread
             var driver = new RtuMasterDriver(new RtuMaster(_stepper.Line), _link, _clock);
             for (var axis = 0; axis < _stepper.Axes.Count; axis++)
             {
-                driver.Run(_stepper.LastStop(axis));
+                driver.Run(_stepper.LastStop(axis, _clock.Now));
             }
         }
         catch (Exception)

@@ -72,6 +72,35 @@ public sealed class BitCodedTests
     }
 
     [Fact]
+    public void BitDrive_StartingAnewWhileTheComputerIsBusy_GetsNoTorqueByWhatItHearsNext()
+    {
+        // No question goes unanswered, so nothing but the time says that the drive may have started anew; it starts in 300 ms.
+        // Without an interlock, whose input would be too old and stop the axis as well.
+        var machine = Machine.Replace("\"inputs\": [\"slide.input1\"]", "\"inputs\": [\"file:level\"]", StringComparison.Ordinal);
+        foreach (var isStopped in new[] { true, false })
+        {
+            var world = new SimulatedWorld(Machines.Read(machine, ("bits.drive.json", Drive)), 14);
+            world.StartUp();
+            world.Do("slide", AxisCommandKind.Home);
+            world.Drive("slide").Restart();
+            world.Ports[0].PausedUntil = world.Queue.Now + TimeSpan.FromMilliseconds(350);
+            if (isStopped)
+            {
+                world.Board.Latch.RequestHalt(0);
+            }
+            else
+            {
+                world.Give("slide", AxisCommandKind.Move, 100);
+            }
+
+            Assert.False(
+                world.Queue.RunUntil(() => world.Drive("slide").Plant.Powered, TimeSpan.FromSeconds(3)),
+                $"torque after a restart {world.Queue.Now.TotalSeconds:0.000} s, {(isStopped ? "stopped" : "told to move")}");
+            Assert.Equal(AxisState.Faulted, world.State("slide"));
+        }
+    }
+
+    [Fact]
     public void BitDrive_HomesMovesBothWaysStopsAndResetsAFault()
     {
         var world = new SimulatedWorld(Machines.Read(Machine, ("bits.drive.json", Drive)), 11);

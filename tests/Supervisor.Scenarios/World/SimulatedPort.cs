@@ -50,6 +50,9 @@ public sealed class SimulatedPort
     /// <summary>The process that ran this port is gone: nothing more happens on it.</summary>
     public bool IsHeld { get; set; }
 
+    /// <summary>Until then the port's thread gets no time: a computer that is busy with something else.</summary>
+    public TimeSpan PausedUntil { get; set; }
+
     /// <summary>What happens to a request between the wire and the drive; null: nothing.</summary>
     public Func<WireFrame, Interference>? Interfere { get; set; }
 
@@ -69,6 +72,12 @@ public sealed class SimulatedPort
     {
         if (IsHeld)
         {
+            return;
+        }
+
+        if (_queue.Now < PausedUntil)
+        {
+            _queue.At(PausedUntil, _step);
             return;
         }
 
