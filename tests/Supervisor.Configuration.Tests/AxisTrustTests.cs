@@ -91,7 +91,7 @@ public sealed partial class AxisTrustTests
     [InlineData("batteryAlarm = 0", "batteryAlarm: 0 must be 1 to 65535")]
     [InlineData("batteryAlarm = true", "batteryAlarm: a bit of the feedback such as \"status.5\", or a number of the error code is expected, found true")]
     [InlineData("batteryAlarm = 29456\nfeedback[4] -", "batteryAlarm: a number is compared with the feedback field \"errorCode\", which this drive does not declare; name a bit")]
-    [InlineData("command[3].readBack = true", "command[3].readBack: only the command field \"torqueLimit\" is read back; take it out")]
+    [InlineData("command[3].readBack = true", "command[3].readBack: only the command field \"torqueLimit\" and fields of outputs are read back; take it out")]
     [InlineData("command[6].readBack = true\ncommand[6].access = \"write\"", "command[6].readBack: contradicts access \"write\"; take one of the two out")]
     [InlineData("command[6].readBack = true\nwire.read.function = 4", "command[6].readBack: registers that are written are read by function 3, but wire.read.function is 4")]
     public void Read_WrongDrive_IsTold(string driveEdits, string expected) => Assert.Equal([expected], Errors(driveEdits, ""));

@@ -14,14 +14,18 @@ internal static partial class EditedJson
     public static string Apply(string goodFile, string edits)
     {
         var root = Parse(goodFile);
+        Apply(root, edits);
+        return root.ToJsonString();
+    }
+
+    public static void Apply(JsonNode root, string edits)
+    {
         foreach (var line in edits.Split('\n', StringSplitOptions.RemoveEmptyEntries | StringSplitOptions.TrimEntries))
         {
             var match = Edit().Match(line);
             Assert.True(match.Success, line);
             Apply(root, match.Groups["path"].Value, match.Groups["json"].Success ? match.Groups["json"].Value : null);
         }
-
-        return root.ToJsonString();
     }
 
     private static void Apply(JsonNode root, string path, string? json)

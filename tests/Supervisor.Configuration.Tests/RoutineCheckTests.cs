@@ -53,7 +53,7 @@ public sealed class RoutineCheckTests
     [InlineData("steps[6] = { \"name\": \"w\", \"waitInput\": { \"input\": \"tray.input1\", \"closed\": true, \"timeoutMs\": 0 } }", "steps[6].waitInput.timeoutMs: 0 must be above 0 and at most 3600000 ms")]
     [InlineData("steps[6] = { \"name\": \"w\", \"waitInput\": { \"input\": \"tray.input1\", \"timeoutMs\": 5 } }", "steps[6].waitInput.closed: is missing: true to wait until it is closed, false until it is open")]
     [InlineData("steps[6] = { \"name\": \"o\", \"setOutput\": { \"output\": \"drum.output1\", \"on\": true } }", "steps[6].setOutput.output: \"drum.output1\": drive \"Reference drive\" has no output \"output1\"; it declares none")]
-    [InlineData("steps[6] = { \"name\": \"o\", \"setOutput\": { \"output\": \"output1\", \"on\": true } }", "steps[6].setOutput.output: \"output1\" is no output of a drive; AXIS.NAME is expected")]
+    [InlineData("steps[6] = { \"name\": \"o\", \"setOutput\": { \"output\": \"output1\", \"on\": true } }", "steps[6].setOutput.output: no output \"output1\", and none of a drive, which is named AXIS.NAME")]
     public void Read_OneThingWrong_IsTheOneError(string edits, string expected) =>
         Assert.Equal([expected], Errors(edits, Samples.Example("machine.json"), "sow-tray.routine.json"));
 

@@ -289,7 +289,20 @@ public sealed record AcknowledgeBits(BitReference? Go, BitReference? FindReferen
 /// <summary>What the drive does by itself when nobody speaks to it.</summary>
 /// <param name="FedBy">Which frames keep it quiet.</param>
 /// <param name="Reaction">What it does when the time ran out.</param>
-public sealed record CommunicationTimeoutDefinition(TimeoutFeed FedBy, TimeoutReaction Reaction);
+public sealed record CommunicationTimeoutDefinition(TimeoutFeed FedBy, TimeoutReaction Reaction)
+{
+    /// <summary>What its digital outputs do then.</summary>
+    public OutputsAtTimeout Outputs { get; init; }
+}
+
+/// <summary>What a drive's digital outputs do when its communication time-out ran out.</summary>
+public enum OutputsAtTimeout
+{
+    /// <summary>The definition does not say: nothing may rely on it.</summary>
+    Unknown = 0,
+    Hold = 1,
+    Off = 2,
+}
 
 /// <summary>Which frames feed a drive's communication time-out.</summary>
 public enum TimeoutFeed

@@ -18,6 +18,8 @@ internal sealed class DriveReader(FileErrors errors)
         ("quickStopThenHold", TimeoutReaction.QuickStopThenHold),
         ("torqueOff", TimeoutReaction.TorqueOff));
 
+    private static readonly Choices<OutputsAtTimeout> OutputReactions = new(("hold", OutputsAtTimeout.Hold), ("off", OutputsAtTimeout.Off));
+
     public DriveDefinition? Read(Node root)
     {
         if (ObjectReader.Open(root, DriveShapes.File, errors) is not { } file)
@@ -75,7 +77,10 @@ internal sealed class DriveReader(FileErrors errors)
             timeout.Refuse("fedBy", "only writes feed the time-out, but nothing is written while nothing changes; give refreshMs above 0");
         }
 
-        return new CommunicationTimeoutDefinition(fedBy ?? default, reaction ?? default);
+        return new CommunicationTimeoutDefinition(fedBy ?? default, reaction ?? default)
+        {
+            Outputs = timeout.Choice("outputs", OutputReactions, OutputsAtTimeout.Unknown) ?? OutputsAtTimeout.Unknown,
+        };
     }
 
     private static RegisterField[] Ordered(IReadOnlyList<FieldDraft> drafts) =>

@@ -31,7 +31,7 @@ internal static class DriveShapes
 
     public static readonly ObjectShape Field = new("field", "name", "register", "type", "scale", "unit", "access", "readBack", "stored", "kind", "mask", "sentinels");
 
-    public static readonly ObjectShape CommunicationTimeout = new("communicationTimeout", "fedBy", "reaction");
+    public static readonly ObjectShape CommunicationTimeout = new("communicationTimeout", "fedBy", "reaction", "outputs");
 
     public static readonly ObjectShape Fault = new("fault", "code", "fault", "text", "clear");
 

@@ -96,9 +96,9 @@ internal sealed class FieldReader(WireDefinition wire, FileErrors errors)
     private bool ReadReadBack(ObjectReader field, RegisterField result, FieldUse use)
     {
         var readsBack = field.Flag("readBack", fallback: false);
-        if (readsBack && (use != FieldUse.Command || result.Name != FieldNames.TorqueLimit))
+        if (readsBack && (use != FieldUse.Command || (result.Name != FieldNames.TorqueLimit && OutputChecks.CommandsTheAxis(result.Name))))
         {
-            field.Refuse("readBack", $"only the command field {Show.Quoted(FieldNames.TorqueLimit)} is read back; take it out");
+            field.Refuse("readBack", $"only the command field {Show.Quoted(FieldNames.TorqueLimit)} and fields of outputs are read back; take it out");
         }
         else if (readsBack && result.Access == RegisterAccess.Write)
         {

@@ -13,6 +13,9 @@ internal static class OutputChecks
         FieldNames.ProfileDeceleration, FieldNames.TorqueLimit, FieldNames.AccelerationTime, FieldNames.DecelerationTime,
     ];
 
+    /// <summary>True for a command field by whose value the axis moves or stops.</summary>
+    public static bool CommandsTheAxis(string field) => Reserved.Contains(field);
+
     public static void Check(
         ObjectReader file, IReadOnlyDictionary<string, BitReference> outputs, CommandBits? commands, BitReference? holdBrake, FileErrors errors)
     {

@@ -73,7 +73,7 @@ internal sealed class AxisReader(FileErrors errors, DriveDefinitions drives, IRe
     {
         // '.' parts AXIS.NAME, ':' the other sources of inputs.
         var name = Names.Read(axis.Require("name", "name of the axis"), ".:", errors);
-        if (name == InterlockReader.AllAxes)
+        if (name == AxisListReader.All)
         {
             axis.Refuse("name", "\"all\" means every axis; choose another name");
         }

@@ -7,13 +7,6 @@ namespace Supervisor.Configuration.Machines;
 internal sealed class InputReader(LoadedFile file, IReadOnlyList<AxisDraft> axes, IReadOnlyList<ModuleDraft> modules)
 {
     private const string FilePrefix = "file:";
-    private const string GpioPrefix = "gpio:";
-
-    /// <summary>Highest line number of a GPIO chip that is believed.</summary>
-    private const int HighestGpioLine = 1023;
-
-    /// <summary>Names of chips and lines have at most 31 bytes in the kernel's interface.</summary>
-    private const int LongestGpioName = 31;
 
     /// <summary>The input, or null with an error told.</summary>
     public InputReference? Read(Node? node)
@@ -28,7 +21,7 @@ internal sealed class InputReader(LoadedFile file, IReadOnlyList<AxisDraft> axes
             return ReadFile(node, text);
         }
 
-        if (text.StartsWith(GpioPrefix, StringComparison.Ordinal))
+        if (GpioPlace.Is(text))
         {
             return ReadGpio(node, text);
         }
@@ -55,25 +48,9 @@ internal sealed class InputReader(LoadedFile file, IReadOnlyList<AxisDraft> axes
         return new InputReference(text, InputSource.File, -1, null, Path.GetFullPath(file.Beside(path)));
     }
 
-    private InputReference? ReadGpio(Node node, string text)
-    {
-        var place = text[GpioPrefix.Length..];
-        var slash = place.LastIndexOf('/');
-        var (chip, line) = slash > 0 ? (place[..slash], place[(slash + 1)..]) : ("", "");
-        if (chip.Length is 0 or > LongestGpioName || line.Length is 0 or > LongestGpioName)
-        {
-            file.Errors.Add(node, $"{Show.Quoted(text)} is no GPIO line; gpio:CHIP-LABEL/LINE is expected, such as \"gpio:soc-gpio/17\"");
-            return null;
-        }
-
-        if (line.All(char.IsAsciiDigit) && (!int.TryParse(line, System.Globalization.NumberStyles.None, null, out var offset) || offset > HighestGpioLine))
-        {
-            file.Errors.Add(node, $"{Show.Quoted(text)}: a GPIO line is numbered 0 to {HighestGpioLine}");
-            return null;
-        }
-
-        return new InputReference(text, InputSource.Gpio, -1, null, null) { Gpio = new GpioReference(chip, line) };
-    }
+    private InputReference? ReadGpio(Node node, string text) => GpioPlace.Read(node, text, file.Errors) is { } line
+        ? new InputReference(text, InputSource.Gpio, -1, null, null) { Gpio = line }
+        : null;
 
     private InputReference? ReadDrive(Node node, string text)
     {

@@ -5,9 +5,6 @@ namespace Supervisor.Configuration.Machines;
 /// <summary>Reads interlocks.</summary>
 internal sealed class InterlockReader(LoadedFile file, IReadOnlyList<PortDraft> ports, IReadOnlyList<AxisDraft> axes, IReadOnlyList<ModuleDraft> modules)
 {
-    /// <summary>The word for every axis.</summary>
-    public const string AllAxes = "all";
-
     private const int MostInputs = 16;
 
     private static readonly Choices<InterlockKind> Kinds = new(
@@ -15,6 +12,7 @@ internal sealed class InterlockReader(LoadedFile file, IReadOnlyList<PortDraft> 
 
     private readonly UsedOnce<string> names = new(file.Errors);
     private readonly InputReader inputReader = new(file, axes, modules);
+    private readonly AxisListReader axisList = new(file.Errors, axes);
 
     /// <summary>The interlock; null when its value is no object.</summary>
     public InterlockDefinition? Read(Node node)
@@ -33,7 +31,8 @@ internal sealed class InterlockReader(LoadedFile file, IReadOnlyList<PortDraft> 
         var kind = interlock.Choice("kind", Kinds, "\"emergencyStop\", \"guard\" or \"process\"");
         var inputs = ReadInputs(interlock);
         var timing = new InterlockTiming(interlock, ports, axes, modules);
-        var stopped = ReadAxes(interlock);
+        var stopped = axisList.Read(
+            interlock.Require("axes", "\"all\", or the names of the axes it stops"), "an interlock stops at least one axis");
         return new InterlockDefinition(
             name ?? "",
             kind ?? default,
@@ -87,59 +86,6 @@ internal sealed class InterlockReader(LoadedFile file, IReadOnlyList<PortDraft> 
         }
 
         return category ?? 0;
-    }
-
-    private int[] ReadAxes(ObjectReader interlock)
-    {
-        var node = interlock.Require("axes", "\"all\", or the names of the axes it stops");
-        if (node is null)
-        {
-            return [];
-        }
-
-        if (node.Kind == NodeKind.Text && node.Text == AllAxes)
-        {
-            return [.. Enumerable.Range(0, axes.Count)];
-        }
-
-        if (node.Kind != NodeKind.Array)
-        {
-            file.Errors.WrongKind(node, "\"all\" or an array of axis names");
-            return [];
-        }
-
-        if (node.Items.Count == 0)
-        {
-            file.Errors.Add(node, "is empty; an interlock stops at least one axis");
-        }
-
-        return ReadAxisNames(node);
-    }
-
-    private int[] ReadAxisNames(Node list)
-    {
-        var once = new UsedOnce<string>(file.Errors);
-        var known = axes.Select(axis => axis.Name ?? "").ToList();
-        var indices = new List<int>();
-        foreach (var node in list.Items)
-        {
-            if (Values.Text(node, file.Errors) is not { } name)
-            {
-                continue;
-            }
-
-            var index = known.IndexOf(name);
-            if (index < 0)
-            {
-                file.Errors.Add(node, $"no axis {Show.Quoted(name)}{Nearest.Hint(name, [.. known.Where(axis => axis.Length > 0)])}");
-                continue;
-            }
-
-            once.Note(name, node, _ => $"axis {Show.Quoted(name)} is listed twice");
-            indices.Add(index);
-        }
-
-        return [.. indices.Distinct()];
     }
 
     private InputReference? ReadResetInput(ObjectReader interlock, InterlockKind? kind)

@@ -14,6 +14,14 @@ public static class MachineLookup
     /// <summary>Index of the interlock, or -1.</summary>
     public static int InterlockIndex(this MachineDefinition machine, string name) => IndexOf(machine.Interlocks, name, interlock => interlock.Name);
 
+    /// <summary>Index of the named output that has this name or this place, or -1.</summary>
+    public static int OutputIndex(this MachineDefinition machine, string nameOrPlace)
+    {
+        ArgumentNullException.ThrowIfNull(machine);
+        var named = IndexOf(machine.Outputs, nameOrPlace, output => output.Name);
+        return named >= 0 ? named : IndexOf(machine.Outputs, nameOrPlace, output => output.Place.Text);
+    }
+
     /// <summary>A sentence for a name that is no axis, with the nearest name or all names.</summary>
     public static string DescribeUnknownAxis(this MachineDefinition machine, string name)
     {

@@ -14,6 +14,9 @@ internal sealed class MachineReader(LoadedFile file, DriveDefinitions drives)
     /// <summary>Most modules.</summary>
     public const int MostModules = 32;
 
+    /// <summary>Most named outputs.</summary>
+    public const int MostOutputs = 256;
+
     /// <summary>Most groups.</summary>
     public const int MostGroups = 20;
 
@@ -38,7 +41,10 @@ internal sealed class MachineReader(LoadedFile file, DriveDefinitions drives)
 
         ReadEnablingInputs(axes, modules);
         var interlocks = ReadInterlocks(reader, ports, axes, modules);
-        return new MachineDefinition(
+        var places = new OutputPlaceReader(file, axes, modules);
+        var outputs = ReadOutputs(reader, places, axes, modules, groups);
+        var power = new PowerEnableReader(file, places, ports, axes, modules);
+        var machine = new MachineDefinition(
             name ?? "",
             [.. ports.Select(port => port.Definition)],
             [.. axes.Select(axis => axis.Definition!)],
@@ -47,7 +53,28 @@ internal sealed class MachineReader(LoadedFile file, DriveDefinitions drives)
         {
             Modules = [.. modules.Select(module => module.Definition!)],
             Authority = AuthorityReader.Read(reader),
+            Outputs = outputs,
+            PowerEnable = power.ReadPower(reader),
+            Alive = power.ReadAlive(reader),
         };
+        new GpioUse(file.Errors).Check(reader, machine);
+        return machine;
+    }
+
+    private List<OutputDefinition> ReadOutputs(ObjectReader reader, OutputPlaceReader places, List<AxisDraft> axes, List<ModuleDraft> modules, GroupList groups)
+    {
+        var outputs = new List<OutputDefinition>();
+        var outputReader = new OutputReader(file, places, axes, modules, groups);
+        foreach (var node in reader.Items("outputs"))
+        {
+            if (outputReader.Read(node) is { } output)
+            {
+                outputs.Add(output);
+            }
+        }
+
+        RefuseMore(reader, "outputs", MostOutputs);
+        return outputs;
     }
 
     private List<PortDraft> ReadPorts(ObjectReader reader)

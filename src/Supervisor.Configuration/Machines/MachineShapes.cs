@@ -5,7 +5,7 @@ namespace Supervisor.Configuration.Machines;
 /// <summary>Members of a machine file.</summary>
 internal static class MachineShapes
 {
-    public static readonly ObjectShape File = new("machineFile", "$schema", "machine", "ports", "axes", "modules", "interlocks", "authority");
+    public static readonly ObjectShape File = new("machineFile", "$schema", "machine", "ports", "axes", "modules", "interlocks", "authority", "outputs", "powerEnable", "alive");
 
     public static readonly ObjectShape Machine = new("machine", "name");
 
@@ -74,6 +74,12 @@ internal static class MachineShapes
     public static readonly ObjectShape Interlock = new(
         "interlock", "name", "kind", "inputs", "discrepancyMs", "stopCategory", "axes", "resetInput", "tripDelayMs", "staleMs", "offDelayMs");
 
+    public static readonly ObjectShape Output = new("output", "name", "output", "axes", "atStart", "atStop", "atDisable", "atFault", "atLoss");
+
+    public static readonly ObjectShape PowerEnable = new("powerEnable", "output", "feedback", "onWithinMs", "offWithinMs", "axes");
+
+    public static readonly ObjectShape Alive = new("alive", "output", "periodMs");
+
     public static readonly IReadOnlyList<ObjectShape> All =
-        [File, Machine, Authority, Port, Gap, Axis, Jog, Stop, Parameter, Endless, Limits, InPosition, FollowingError, Torque, Homing, ClearOf, HardStop, Contact, Brake, BrakeProof, Recovery, Heating, Module, ModuleInputs, ModuleOutputs, ModuleReadBack, ModuleTimeout, ModuleSetting, Interlock];
+        [File, Machine, Authority, Port, Gap, Axis, Jog, Stop, Parameter, Endless, Limits, InPosition, FollowingError, Torque, Homing, ClearOf, HardStop, Contact, Brake, BrakeProof, Recovery, Heating, Module, ModuleInputs, ModuleOutputs, ModuleReadBack, ModuleTimeout, ModuleSetting, Interlock, Output, PowerEnable, Alive];
 }

@@ -28,6 +28,9 @@ public sealed record OutputReference(string Text, OutputSource Source, int Axis,
 {
     /// <summary>The line of a GPIO source; null for other sources.</summary>
     public GpioReference? Gpio { get; init; }
+
+    /// <summary>The bit of a module source; null for other sources.</summary>
+    public ModuleReference? Module { get; init; }
 }
 
 /// <summary>Kind of an output's place.</summary>

@@ -29,7 +29,7 @@ public sealed record WaitStep(string Name, TimeSpan Duration) : RoutineStep(Name
 /// <summary>Waits until an input is closed (true) or open (false); the routine fails when the time runs out.</summary>
 public sealed record WaitInputStep(string Name, int Axis, string Input, bool Closed, TimeSpan Timeout) : RoutineStep(Name);
 
-/// <summary>Sets a drive's digital output.</summary>
+/// <summary>Sets a digital output: one that the machine file names (<paramref name="Axis"/> -1), or a drive's by the name in its definition.</summary>
 public sealed record SetOutputStep(string Name, int Axis, string Output, bool On) : RoutineStep(Name);
 
 /// <summary>Runs earlier steps again.</summary>

@@ -3,7 +3,7 @@ using Supervisor.Configuration.Reading;
 
 namespace Supervisor.Configuration.Routines;
 
-/// <summary>Reads steps that wait for an input or set an output of a drive.</summary>
+/// <summary>Reads steps that wait for an input of a drive or set an output.</summary>
 internal sealed class SignalReader(MachineDefinition machine, FileErrors errors)
 {
     public WaitInputStep ReadWaitInput(ObjectReader step, string name)
@@ -27,9 +27,35 @@ internal sealed class SignalReader(MachineDefinition machine, FileErrors errors)
             return new SetOutputStep(name, -1, "", false);
         }
 
-        var (axis, output) = ReadPlace(set.Require("output", "AXIS.NAME of the output"), "output");
+        var (axis, output) = ReadOutput(set.Require("output", "name of the output, or AXIS.NAME"));
         set.Require("on", "true or false");
         return new SetOutputStep(name, axis, output, set.Flag("on", fallback: false));
+    }
+
+    /// <summary>A named output, by its name or its place; else an output of a drive.</summary>
+    private (int Axis, string Name) ReadOutput(Node? node)
+    {
+        if (node is { Kind: NodeKind.Text, Text: var text } && text.Length > 0)
+        {
+            if (machine.OutputIndex(text) is >= 0 and var named)
+            {
+                return (-1, machine.Outputs[named].Name);
+            }
+
+            if (text == machine.PowerEnable?.Output.Text || text == machine.Alive?.Output.Text)
+            {
+                errors.Add(node, $"{Show.Quoted(text)} is the machine's {(text == machine.Alive?.Output.Text ? "alive" : "power-enable")} output, which no routine sets");
+                return (-1, "");
+            }
+
+            if (!text.Contains('.', StringComparison.Ordinal))
+            {
+                errors.Add(node, $"no output {Show.Quoted(text)}, and none of a drive, which is named AXIS.NAME{Nearest.Hint(text, [.. machine.Outputs.Select(output => output.Name)])}");
+                return (-1, "");
+            }
+        }
+
+        return ReadPlace(node, "output");
     }
 
     private (int Axis, string Name) ReadPlace(Node? node, string kind)

@@ -37,17 +37,38 @@ internal static class CheckSummary
                 + (interlock.ResetInput is { } reset ? $"reset by {reset.Text}" : "reset by command"));
         }
 
+        foreach (var output in machine.Outputs)
+        {
+            to.WriteLine(
+                $"  output {output.Name}: {output.Place.Text}, start {Camel(output.AtStart.ToString())}, stop {Camel(output.AtStop.ToString())}, "
+                + $"disable {Camel(output.AtDisable.ToString())}, fault {Camel(output.AtFault.ToString())}, loss {Camel(output.AtLoss.ToString())}");
+        }
+
+        if (machine.PowerEnable is { } power)
+        {
+            to.WriteLine(
+                $"  power enable: {power.Output.Text}, mirror contact {power.Feedback.Text} opens within {Text.Of(power.OnWithin.TotalMilliseconds)} ms, "
+                + $"closes within {Text.Of(power.OffWithin.TotalMilliseconds)} ms");
+        }
+
+        if (machine.Alive is { } alive)
+        {
+            to.WriteLine($"  alive: {alive.Output.Text}, period {Text.Of(alive.Period.TotalMilliseconds)} ms");
+        }
+
         foreach (var line in GpioLines(machine))
         {
             to.WriteLine($"  {line.Text}: line {line.Gpio!.Line} of chip \"{line.Gpio.Chip}\"; not looked for here");
         }
+
+        foreach (var warning in OutputPromises.Missing(machine))
+        {
+            to.WriteLine($"  warning: {warning}");
+        }
     }
 
     /// <summary>Every GPIO line that the file names, once.</summary>
-    internal static IEnumerable<InputReference> GpioLines(MachineDefinition machine) => machine.Interlocks
-        .SelectMany(each => each.ResetInput is { } reset ? each.Inputs.Append(reset) : each.Inputs)
-        .Concat(machine.Axes.Select(axis => axis.EnablingInput).OfType<InputReference>())
-        .Concat(machine.Axes.SelectMany(axis => axis.Homing?.ClearOf ?? []).Select(condition => condition.Input).OfType<InputReference>())
+    internal static IEnumerable<InputReference> GpioLines(MachineDefinition machine) => machine.AllInputs()
         .Where(input => input.Gpio is not null)
         .DistinctBy(input => input.Text);
 
@@ -64,7 +85,13 @@ internal static class CheckSummary
             module.Name, machine.Ports[module.Port].Name, module.Address, module.Inputs?.Bits ?? 0, module.Outputs?.Bits ?? 0, module.Poll.TotalMilliseconds,
             Camel(module.AtLoss.ToString()), module.CommunicationTimeout?.Timeout.TotalMilliseconds))],
         machine is null ? [] : [.. GpioLines(machine).Select(input => new CheckedLineJson(input.Text, input.Gpio!.Chip, input.Gpio.Line))],
-        [.. errors.Select(error => new ErrorJson(error.File, error.Line, error.Column, error.Path, error.Message))]);
+        [.. errors.Select(error => new ErrorJson(error.File, error.Line, error.Column, error.Path, error.Message))])
+    {
+        Warnings = machine is null ? [] : OutputPromises.Missing(machine),
+        Outputs = machine is null ? [] : [.. machine.Outputs.Select(output => new CheckedOutputJson(
+            output.Name, output.Place.Text, [.. output.Axes.Select(axis => machine.Axes[axis].Name)], Camel(output.AtStart.ToString()),
+            Camel(output.AtStop.ToString()), Camel(output.AtDisable.ToString()), Camel(output.AtFault.ToString()), Camel(output.AtLoss.ToString())))],
+    };
 
     private static string AtLoss(ModuleDefinition module) => module switch
     {

@@ -68,7 +68,18 @@ public sealed record CatalogueEntryJson(
 /// <summary>What a check found.</summary>
 public sealed record CheckJson(
     string File, bool Good, string? Name, IReadOnlyList<CheckedPortJson> Ports, IReadOnlyList<CheckedAxisJson> Axes,
-    IReadOnlyList<CheckedInterlockJson> Interlocks, IReadOnlyList<CheckedModuleJson> Modules, IReadOnlyList<CheckedLineJson> GpioLines, IReadOnlyList<ErrorJson> Errors);
+    IReadOnlyList<CheckedInterlockJson> Interlocks, IReadOnlyList<CheckedModuleJson> Modules, IReadOnlyList<CheckedLineJson> GpioLines, IReadOnlyList<ErrorJson> Errors)
+{
+    /// <summary>What the file asks for and nothing in it promises: to be measured at the machine.</summary>
+    public IReadOnlyList<string> Warnings { get; init; } = [];
+
+    /// <summary>Named outputs.</summary>
+    public IReadOnlyList<CheckedOutputJson> Outputs { get; init; } = [];
+}
+
+/// <summary>A named output as a machine file says it.</summary>
+public sealed record CheckedOutputJson(
+    string Name, string Output, IReadOnlyList<string> Axes, string AtStart, string AtStop, string AtDisable, string AtFault, string AtLoss);
 
 /// <summary>A port as a machine file says it.</summary>
 public sealed record CheckedPortJson(string Name, string Device, int Baud, double CycleMs, int Axes);

@@ -32,38 +32,9 @@ public sealed class InputBoard
     public InputBoard(MachineDefinition machine)
     {
         ArgumentNullException.ThrowIfNull(machine);
-        foreach (var interlock in machine.Interlocks)
+        foreach (var input in machine.AllInputs())
         {
-            foreach (var input in interlock.Inputs)
-            {
-                Add(input);
-            }
-
-            if (interlock.ResetInput is { } reset)
-            {
-                Add(reset);
-            }
-        }
-
-        foreach (var condition in machine.Axes.SelectMany(axis => axis.Homing?.ClearOf ?? []))
-        {
-            if (condition.Input is { } input)
-            {
-                Add(input);
-            }
-        }
-
-        foreach (var axis in machine.Axes)
-        {
-            if (axis.EnablingInput is { } enabling)
-            {
-                Add(enabling);
-            }
-        }
-
-        if (machine.PowerEnable is { } power)
-        {
-            Add(power.Feedback);
+            Add(input);
         }
 
         _cells = new SnapshotCell<InputReading>[_inputs.Count];
