@@ -50,16 +50,17 @@ public sealed class Coordinator
         var gate = new AxisGate(_view, _interlocks, stoppedBy, _brakes);
         var answers = new CommandAnswers(_view, _interlocks, gate, journal);
         var modes = new ModeDesk(_view);
-        _commands = new CommandDesk(_view, new CommandPlanner(_view, gate, _interlocks, modes), _interlocks, answers);
+        var reduced = new ReducedSpeeds(_view);
+        _commands = new CommandDesk(_view, new CommandPlanner(_view, gate, _interlocks, modes, reduced), _interlocks, answers);
         _commands.Proven = _brakes.Passed;
         _stops = new StopWatch(_view, answers, stoppedBy);
-        _recovery = new RecoveryDesk(_view, gate, _interlocks, _commands, _inbox, journal, modes);
+        _recovery = new RecoveryDesk(_view, gate, _interlocks, _commands, _inbox, journal, modes, reduced);
         modes.RecoveryForbidden = _recovery.CancelAll;
         _groups = new GroupWatch(_view);
         _stopTrend = new StopTrend(_view, journal);
         _ports = new PortWatch(board, _view, journal);
         _shutDown = new ShutDownWatch(_view, LongestShutDown());
-        _status = new StatusBoard(board, modes);
+        _status = new StatusBoard(board, modes, reduced);
         Control = new MachineControl(board, _inbox, _status);
     }
 

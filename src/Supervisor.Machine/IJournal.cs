@@ -1,3 +1,4 @@
+using Supervisor.Configuration.Machines;
 using Supervisor.Machine.Api;
 using Supervisor.Records.Faults;
 using Supervisor.Records.Stops;
@@ -55,14 +56,18 @@ public enum InterlockChange : byte
 /// <param name="Attempts">Attempts the machine file allows.</param>
 /// <param name="What">The same for a person, with the reason.</param>
 /// <param name="At">Monotonic time.</param>
-public readonly record struct RecoveryNote(int Axis, FaultCode After, RecoveryChange Change, int Attempt, int Attempts, string What, TimeSpan At);
+public readonly record struct RecoveryNote(int Axis, FaultCode After, RecoveryChange Change, int Attempt, int Attempts, string What, TimeSpan At)
+{
+    /// <summary>What is done at an attempt.</summary>
+    public RecoveryAction Action { get; init; }
+}
 
 /// <summary>How far a recovery is.</summary>
 public enum RecoveryChange : byte
 {
     Begun = 1,
 
-    /// <summary>One attempt failed; others follow.</summary>
+    /// <summary>One attempt failed; another follows, or the attempts are used up and it is given up.</summary>
     AttemptFailed = 2,
     Succeeded = 3,
 

@@ -7,6 +7,7 @@ public sealed class AxisDriveTests
 {
     [Theory]
     [InlineData("command[6] -", "", "axes[0].torque: drive \"Reference drive\" declares no command field \"torqueLimit\": these limits could not be kept")]
+    [InlineData("command[3] -", "axes[0].recovery[0].faults = [\"following\", \"link\"]", "axes[0].recovery[0].faults: \"following\" is recovered at a reduced speed, but drive \"Reference drive\" declares no command field \"profileVelocity\"; take \"following\" out")]
     [InlineData("communicationTimeout -\nparameters[0] -", "", "axes[0].communicationTimeoutMs: drive \"Reference drive\" declares no communicationTimeout, neither the object nor a parameter: it would not stop by itself")]
     [InlineData("communicationTimeout.fedBy = \"write\"\nrefreshMs = 210", "", "axes[0].communicationTimeoutMs: 250 ms is not above refreshMs 210 of drive \"Reference drive\" and a cycle: only writes feed its time-out")]
     [InlineData("command[6].scale = 0.001", "", "axes[0].torque.moving: 100 % would be 100000 in the drive's \"torqueLimit\", which holds 0 to 65535\naxes[0].torque.stopping: 150 % would be 150000 in the drive's \"torqueLimit\", which holds 0 to 65535")]

@@ -34,6 +34,7 @@ public sealed class GoldenTests
         Assert.Equal(TimeSpan.FromMilliseconds(250), dibber.CommunicationTimeout);
         var recovery = Assert.Single(dibber.Recovery);
         Assert.Equal([FaultClass.Link], recovery.Faults);
+        Assert.Equal(BackOffDefinition.Default, recovery.BackOff);
         Assert.Equal((3, TimeSpan.FromMinutes(1), RecoveryAction.ResetAndHome), (recovery.Attempts, recovery.Within, recovery.Then));
 
         var drum = machine.Axes[3];

@@ -98,6 +98,16 @@ public sealed class MachineCheckTests
     [InlineData("axes[0].recovery[0].then = \"enable\"", "axes[0].recovery[0].then: \"enable\" is none of \"reset\", \"resetAndEnable\", \"resetAndHome\"")]
     [InlineData("axes[0].recovery[0].attempts = 0", "axes[0].recovery[0].attempts: 0 must be 1 to 100")]
     [InlineData("axes[0].recovery[0].withinMs -", "axes[0].recovery[0].withinMs: is missing: time in which the attempts are counted")]
+    [InlineData("axes[0].recovery[0].backOff = 500", "axes[0].recovery[0].backOff: an object is expected, found the number 500")]
+    [InlineData("axes[0].recovery[0].backOff = { \"first\": 500 }", "axes[0].recovery[0].backOff.first: unknown member; known: \"initialMs\", \"factor\", \"longestMs\"")]
+    [InlineData("axes[0].recovery[0].backOff = { \"initialMs\": -1 }", "axes[0].recovery[0].backOff.initialMs: -1 must be 0 to 86400000 ms")]
+    [InlineData("axes[0].recovery[0].backOff = { \"factor\": 0.5 }", "axes[0].recovery[0].backOff.factor: 0.5 must be 1 to 10")]
+    [InlineData("axes[0].recovery[0].backOff = { \"longestMs\": 0 }", "axes[0].recovery[0].backOff.longestMs: 0 must be above 0 and at most 86400000 ms")]
+    [InlineData("axes[0].recovery[0].backOff = { \"initialMs\": 2000, \"longestMs\": 1000 }", "axes[0].recovery[0].backOff.initialMs: 2000 ms is above longestMs 1000 ms; the first wait is the shortest")]
+    [InlineData("axes[0].recovery[0].backOff = { \"longestMs\": 60000 }", "axes[0].recovery[0].backOff.longestMs: 60000 ms is not below withinMs 60000 ms: attempts would be forgotten before the next; wait shorter, or count longer")]
+    [InlineData("axes[0].recovery[0].backOff = { \"initialMs\": 70000 }", "axes[0].recovery[0].backOff.initialMs: 70000 ms is not below withinMs 60000 ms: attempts would be forgotten before the next; wait shorter, or count longer")]
+    [InlineData("axes[0].recovery[0].speedPercent = 50", "axes[0].recovery[0].speedPercent: is the speed after a following error, which \"faults\" does not name; take it out, or name \"following\"")]
+    [InlineData("axes[0].recovery[0].faults = [\"following\"]\naxes[0].recovery[0].speedPercent = 100", "axes[0].recovery[0].speedPercent: 100 must be above 0 and at most 90 % of the speed asked for")]
     // Interlocks. Category 2 for an emergency stop: IEC 60204-1 (read in a secondary text).
     [InlineData("interlocks[0].stopCategory = 2", "interlocks[0].stopCategory: an emergency stop must not be of category 2, which keeps power on (IEC 60204-1); give 0 or 1")]
     [InlineData("interlocks[2].offDelayMs = 500", "interlocks[2].offDelayMs: is the delay of a safety relay, which a process condition has not; take it out")]
@@ -196,6 +206,17 @@ public sealed class MachineCheckTests
         Assert.Equal(ReferenceKind.Incremental, axis.Reference);
         Assert.Equal(TimeSpan.FromMilliseconds(250), axis.CommunicationTimeout);
         Assert.Empty(axis.Recovery);
+    }
+
+    [Fact]
+    public void Read_Recovery_EveryMemberArrives()
+    {
+        var recovery = Samples.Machine(Samples.Example("everything.json")).Axes[0].Recovery;
+
+        Assert.Equal(new BackOffDefinition(TimeSpan.FromMilliseconds(500), 3, TimeSpan.FromSeconds(20)), recovery[0].BackOff);
+        Assert.Equal(RecoveryDefinition.DefaultSpeedPercent, recovery[0].SpeedPercent);
+        Assert.Equal((BackOffDefinition.Default, 20), (recovery[1].BackOff, recovery[1].SpeedPercent));
+        Assert.Equal([500, 1500, 4500, 13_500, 20_000, 20_000], Enumerable.Range(0, 6).Select(made => recovery[0].BackOff.Before(made).TotalMilliseconds));
     }
 
     [Fact]

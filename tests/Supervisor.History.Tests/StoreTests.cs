@@ -23,7 +23,7 @@ public sealed class StoreTests : IDisposable
             new StartRecord(at, "0.1.0", "Tray seeder", "ab12"),
             new FaultRecord(at, "dibber", "line-a", null, FaultCode.MotorBlocked, FaultClass.Grave, 0x7121, AxisState.Moving, ulong.MaxValue, -12.25),
             new FaultRecord(at, null, null, "emergency stop", FaultCode.ChannelDiscrepancy, FaultClass.Grave, 0, AxisState.Ready, 0, double.NaN),
-            new RecoveryRecord(at, "dibber", FaultCode.LinkLost, RecoveryStep.GivenUp, 3, 3, "reset, then home"),
+            new RecoveryRecord(at, "dibber", FaultCode.LinkLost, RecoveryStep.GivenUp, 3, 3, "reset, then home") { Action = "resetAndHome" },
             new LinkRecord(at, "line-a", null, false, "EIO"),
             new LinkRecord(at, "line-a", "tray", true, ""),
             Refused(7),

@@ -48,7 +48,7 @@ internal sealed class AxisReader(FileErrors errors, DriveDefinitions drives, IRe
             BrakeReader.Read(axis, unit ?? "", counts),
             ReadGroup(axis, index),
             CommunicationTimeoutReader.Read(axis, drive is { IsGood: true } ? drive.Definition : null, port is null ? double.NaN : ports[port.Value].CycleMs),
-            new RecoveryReader(axis, errors).Read())
+            new RecoveryReader(axis, errors, drive is { IsGood: true } ? drive.Definition : null).Read())
         {
             Heating = HeatingReader.Read(axis, drive),
             Parameters = new ParametersReader(axis, errors).Read(drive is { IsGood: true } ? drive.Definition : null),

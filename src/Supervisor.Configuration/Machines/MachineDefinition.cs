@@ -276,22 +276,6 @@ public enum OverdueProof
     Refuse = 1,
 }
 
-/// <summary>What to do by itself after a fault of one of <paramref name="Faults"/>, at most <paramref name="Attempts"/> times within <paramref name="Within"/>.</summary>
-public sealed record RecoveryDefinition(IReadOnlyList<FaultClass> Faults, int Attempts, TimeSpan Within, RecoveryAction Then);
-
-/// <summary>What a recovery does.</summary>
-public enum RecoveryAction
-{
-    /// <summary>Resets the fault; the axis is then disabled.</summary>
-    Reset = 0,
-
-    /// <summary>Resets and energises.</summary>
-    ResetAndEnable = 1,
-
-    /// <summary>Resets, then homes (an axis with no homing is energised).</summary>
-    ResetAndHome = 2,
-}
-
 /// <summary>Axes that must stop or move together.</summary>
 public sealed record GroupDefinition(string Name, IReadOnlyList<int> Axes);
 

@@ -51,7 +51,9 @@ internal static class MachineShapes
     public static readonly ObjectShape BrakeProof = new(
         "brakeProof", "torque", "forMs", "movement", "reach", "direction", "everyHours", "graceHours", "whenOverdue");
 
-    public static readonly ObjectShape Recovery = new("recovery", "faults", "attempts", "withinMs", "then");
+    public static readonly ObjectShape Recovery = new("recovery", "faults", "attempts", "withinMs", "then", "backOff", "speedPercent");
+
+    public static readonly ObjectShape BackOff = new("backOff", "initialMs", "factor", "longestMs");
 
     public static readonly ObjectShape Heating = new("heating", "timeConstantS", "continuousTorque", "warnAt");
 
@@ -81,5 +83,5 @@ internal static class MachineShapes
     public static readonly ObjectShape Alive = new("alive", "output", "periodMs");
 
     public static readonly IReadOnlyList<ObjectShape> All =
-        [File, Machine, Authority, Port, Gap, Axis, Jog, Stop, Parameter, Endless, Limits, InPosition, FollowingError, Torque, Homing, ClearOf, HardStop, Contact, Brake, BrakeProof, Recovery, Heating, Module, ModuleInputs, ModuleOutputs, ModuleReadBack, ModuleTimeout, ModuleSetting, Interlock, Output, PowerEnable, Alive];
+        [File, Machine, Authority, Port, Gap, Axis, Jog, Stop, Parameter, Endless, Limits, InPosition, FollowingError, Torque, Homing, ClearOf, HardStop, Contact, Brake, BrakeProof, Recovery, BackOff, Heating, Module, ModuleInputs, ModuleOutputs, ModuleReadBack, ModuleTimeout, ModuleSetting, Interlock, Output, PowerEnable, Alive];
 }

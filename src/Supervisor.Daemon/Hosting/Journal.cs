@@ -68,7 +68,7 @@ internal sealed partial class Journal(MachineDefinition machine, HistoryStore hi
     public void Recovery(in RecoveryNote note)
     {
         var name = machine.Axes[note.Axis].Name;
-        history.Append(new RecoveryRecord(note.At, name, note.After, StepOf(note.Change), note.Attempt, note.Attempts));
+        history.Append(new RecoveryRecord(note.At, name, note.After, StepOf(note.Change), note.Attempt, note.Attempts, note.What) { Action = ActionOf(note.Action) });
         LogRecovery(name, note.What);
     }
 
@@ -117,13 +117,22 @@ internal sealed partial class Journal(MachineDefinition machine, HistoryStore hi
 
     public void Port(int port, bool open, TimeSpan at) => history.Append(new LinkRecord(at, machine.Ports[port].Name, null, open, ""));
 
-    /// <summary>One that was cancelled or never begun waits for a person like one that was given up.</summary>
     private static RecoveryStep StepOf(RecoveryChange change) => change switch
     {
         RecoveryChange.Begun => RecoveryStep.Begun,
         RecoveryChange.AttemptFailed => RecoveryStep.Failed,
         RecoveryChange.Succeeded => RecoveryStep.Succeeded,
+        RecoveryChange.Cancelled => RecoveryStep.Cancelled,
+        RecoveryChange.NotBegun => RecoveryStep.NotBegun,
         _ => RecoveryStep.GivenUp,
+    };
+
+    /// <summary>The machine file's word.</summary>
+    private static string ActionOf(RecoveryAction action) => action switch
+    {
+        RecoveryAction.ResetAndEnable => "resetAndEnable",
+        RecoveryAction.ResetAndHome => "resetAndHome",
+        _ => "reset",
     };
 
     [LoggerMessage(3001, LogLevel.Warning, "{Where}: {Fault} (drive code {DriveCode}). {Remedy}", EventName = "Fault")]

@@ -53,6 +53,24 @@ public sealed class HistoryServer(HistoryReader reader, MachineDefinition machin
         return Task.FromResult(response);
     }
 
+    /// <inheritdoc/>
+    public override Task<ListRecoveriesResponse> ListRecoveries(ListRecoveriesRequest request, ServerCallContext context)
+    {
+        ArgumentNullException.ThrowIfNull(request);
+        var arguments = $"ListRecoveries\n{request.Axis}";
+        var page = reader.Query(new HistoryFilter
+        {
+            Kinds = [RecordKind.Recovery],
+            Axis = request.Axis.Length > 0 ? request.Axis : null,
+            BeforeSequence = Before(request.PageToken, arguments),
+            Limit = PageSize(request.PageSize),
+        });
+        RefuseUnknownAxis(request.Axis, page, request.PageToken);
+        var response = new ListRecoveriesResponse { NextPageToken = Next(page, arguments) };
+        response.Recoveries.AddRange(page.Records.Select(RecoveryMapping.ToMessage));
+        return Task.FromResult(response);
+    }
+
     /// <summary>An axis of an earlier machine file has records; a slip of the pen has not.</summary>
     private void RefuseUnknownAxis(string axis, HistoryPage page, string token)
     {

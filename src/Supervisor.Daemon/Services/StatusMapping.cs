@@ -109,6 +109,11 @@ public static class StatusMapping
             message.TorqueRmsPercent = Math.Round(status.TorqueRmsPercent, 1);
         }
 
+        if (status.SpeedPercent < 100)
+        {
+            message.SpeedPercent = status.SpeedPercent;
+        }
+
         if (status.BrakeProof is { State: not Machine.Brakes.BrakeProofState.None } proof)
         {
             message.BrakeProof = ToMessage(proof);

@@ -20,7 +20,7 @@ internal static class FaultsVerb
         var catalogue = new Option<bool>("--catalogue") { Description = "List every fault there can be, with what to do; needs no daemon." };
         var json = ClientOptions.Json();
         var server = ClientOptions.Server();
-        var verb = new Command("faults", "List recorded faults, newest first.") { limit, axis, catalogue, json, server };
+        var verb = new Command("faults", "List recorded faults and what was done by itself about them, newest first.") { limit, axis, catalogue, json, server };
         verb.Validators.Add(result =>
         {
             if (result.GetValue(catalogue) && (Given(result, limit) || Given(result, axis) || Given(result, server)))
@@ -35,13 +35,14 @@ internal static class FaultsVerb
                 async (daemon, ends) =>
                 {
                     var faults = await ListAsync(daemon, parsed.GetValue(axis) ?? "", parsed.GetValue(limit), ends);
+                    var recoveries = await RecoveryListing.ReadAsync(daemon, parsed.GetValue(axis) ?? "", faults, parsed.GetValue(limit), ends);
                     if (parsed.GetValue(json))
                     {
-                        JsonOut.Print(new FaultsJson([.. faults.Select(ToJson)]), JsonShapes.Readable.FaultsJson);
+                        JsonOut.Print(new FaultsJson([.. faults.Select(ToJson)], [.. recoveries.Select(RecoveryListing.ToJson)]), JsonShapes.Readable.FaultsJson);
                     }
                     else
                     {
-                        Print(faults);
+                        Print(faults, recoveries);
                     }
 
                     return ExitCode.Done;
@@ -81,15 +82,22 @@ internal static class FaultsVerb
         return faults;
     }
 
-    private static void Print(IReadOnlyList<FaultRecord> faults)
+    /// <summary>What was done about a fault stands above it, as it came later.</summary>
+    private static void Print(IReadOnlyList<FaultRecord> faults, IReadOnlyList<RecoveryRecord> recoveries)
     {
         if (faults.Count == 0)
         {
             Console.Out.WriteLine("no faults recorded");
         }
 
+        var next = 0;
         foreach (var fault in faults)
         {
+            for (; next < recoveries.Count && recoveries[next].Sequence > fault.Sequence; next++)
+            {
+                Console.Out.WriteLine(RecoveryListing.Line(recoveries[next]));
+            }
+
             Console.Out.WriteLine($"{Text.Time(fault.Time, fault.TimeTrusted)}  {Where(fault)}: {Text.Words(fault.Fault)}{Details(fault)}");
             Console.Out.WriteLine($"    {fault.Meaning} {fault.Remedy}");
         }

@@ -28,7 +28,7 @@ public sealed record StatusJson(
 public sealed record AxisJson(
     string Name, string State, string Detail, bool Referenced, double? Position, double? Velocity, double? Torque, string Unit,
     IReadOnlyList<string> InhibitedBy, string? Fault, bool Online, double? Target, int DriveCode,
-    bool StopLocked, double? HeatPercent, double? TorqueRmsPercent, BrakeProofJson? BrakeProof = null);
+    bool StopLocked, double? HeatPercent, double? TorqueRmsPercent, BrakeProofJson? BrakeProof = null, double SpeedPercent = 100);
 
 /// <summary>The proof of an axis's brake; null where the machine file has none.</summary>
 public sealed record BrakeProofJson(string State, double? PassedHoursAgo, double? DueInHours, double? Movement);
@@ -49,8 +49,12 @@ public sealed record StopsJson(IReadOnlyList<StopJson> Stops);
 public sealed record StopJson(
     long Sequence, string Time, bool TimeTrusted, string Axis, string Cause, int Category, string Unit, double Velocity, double Distance, double? RestMs, double? OffMs);
 
-/// <summary>A list of faults, newest first.</summary>
-public sealed record FaultsJson(IReadOnlyList<FaultJson> Faults);
+/// <summary>A list of faults, newest first, and what was done by itself about them, newest first.</summary>
+public sealed record FaultsJson(IReadOnlyList<FaultJson> Faults, IReadOnlyList<RecoveryJson> Recoveries);
+
+/// <summary>A step of a recovery. <c>Attempt</c> is 0 before the first.</summary>
+public sealed record RecoveryJson(
+    long Sequence, string Time, bool TimeTrusted, string Axis, string Fault, string Outcome, int Attempt, int Attempts, string? Action, string Detail);
 
 /// <summary>One recorded fault.</summary>
 public sealed record FaultJson(

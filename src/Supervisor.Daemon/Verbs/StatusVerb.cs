@@ -57,5 +57,6 @@ internal static class StatusShapes
             ? new BrakeProofJson(
                 proof.State.ToString().ToLowerInvariant(), proof.HasPassedHoursAgo ? proof.PassedHoursAgo : null, proof.HasDueInHours ? proof.DueInHours : null,
                 proof.HasMovement ? proof.Movement : null)
-            : null);
+            : null,
+        axis.HasSpeedPercent ? axis.SpeedPercent : 100);
 }

@@ -43,6 +43,7 @@ public static class Text
         Add(!axis.Online, "offline");
         Add(axis.Detail is not (AxisDetail.Unspecified or AxisDetail.Inhibited), Of(axis.Detail));
         Add(axis.StopLocked && axis.Detail != AxisDetail.Stopped, Of(AxisDetail.Stopped));
+        Add(axis.HasSpeedPercent, $"moves at {Of(axis.SpeedPercent)} % of the speed asked for, since it did not follow");
         Add(axis.BrakeProof?.State == BrakeProofState.Failed, "brake failed, to be proven");
         Add(axis.BrakeProof?.State == BrakeProofState.Overdue, "brake proof overdue");
         Add(axis.InhibitedBy.Count > 0, $"inhibited by {string.Join(", ", axis.InhibitedBy)}");

@@ -116,13 +116,16 @@ public enum InterlockChange : byte
 /// <param name="Axis">Name of the axis.</param>
 /// <param name="Code">The fault it came from.</param>
 /// <param name="Step">How far it came.</param>
-/// <param name="Attempt">Number of this attempt, from 1.</param>
+/// <param name="Attempt">Number of this attempt, from 1; 0 before the first.</param>
 /// <param name="Attempts">Attempts the machine file allows.</param>
 /// <param name="Detail">What was done or found; may be empty.</param>
 public sealed record RecoveryRecord(TimeSpan At, string Axis, FaultCode Code, RecoveryStep Step, int Attempt, int Attempts, string Detail = "") : HistoryRecord(At)
 {
     /// <inheritdoc/>
     public override RecordKind Kind => RecordKind.Recovery;
+
+    /// <summary>What was done at the attempt, as the machine file says it, such as <c>resetAndHome</c>; empty in records of earlier versions.</summary>
+    public string Action { get; init; } = "";
 }
 
 /// <summary>How far a recovery came.</summary>
@@ -134,8 +137,14 @@ public enum RecoveryStep : byte
     Succeeded = 2,
     Failed = 3,
 
-    /// <summary>The attempts the machine file allows are used up.</summary>
+    /// <summary>The attempts the machine file allows are used up, or it can't be done any more.</summary>
     GivenUp = 4,
+
+    /// <summary>A person, a stop, an interlock or another fault took precedence.</summary>
+    Cancelled = 5,
+
+    /// <summary>Something stood in its way from the start.</summary>
+    NotBegun = 6,
 }
 
 /// <summary>A port or a drive was lost or came back.</summary>

@@ -29,7 +29,7 @@ internal static class RecordCodec
         RecoveryRecord r => Row(r) with
         {
             Axis = Cut(r.Axis), Code = (int)r.Code,
-            Detail = Detail.Write(("step", (long)r.Step), ("attempt", (long)r.Attempt), ("attempts", (long)r.Attempts), ("detail", r.Detail)),
+            Detail = Detail.Write(("step", (long)r.Step), ("attempt", (long)r.Attempt), ("attempts", (long)r.Attempts), ("detail", r.Detail), ("action", r.Action)),
         },
         LinkRecord r => Row(r) with
         {
@@ -69,7 +69,7 @@ internal static class RecordCodec
                 row.At, row.Subject ?? "", (InterlockChange)detail.Number("change"), detail.Texts("inputs")),
             RecordKind.Recovery => new RecoveryRecord(
                 row.At, row.Axis ?? "", Code(row), (RecoveryStep)detail.Number("step"), (int)detail.Number("attempt"), (int)detail.Number("attempts"),
-                detail.Text("detail")),
+                detail.Text("detail")) { Action = detail.Text("action") },
             RecordKind.Link => new LinkRecord(
                 row.At, row.Port ?? "", row.Axis, detail.Number("restored") != 0, detail.Text("detail")),
             RecordKind.Command => new CommandRecord(

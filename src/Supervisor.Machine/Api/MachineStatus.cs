@@ -48,6 +48,9 @@ public sealed record AxisStatus(
     /// <summary>Root mean square of the torque over the last minute, percent of rated; NaN when the drive reports none.</summary>
     public double TorqueRmsPercent { get; init; } = double.NaN;
 
+    /// <summary>Percent of the speed a command asks for that the axis is given: below 100 after it did not follow and came back by itself.</summary>
+    public double SpeedPercent { get; init; } = 100;
+
     /// <summary>Whether its brake counts as proven.</summary>
     public BrakeProofStatus BrakeProof { get; init; }
 }

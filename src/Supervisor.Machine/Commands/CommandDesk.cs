@@ -36,8 +36,8 @@ internal sealed partial class CommandDesk
     /// <summary>Told of every brake that held: axis, how far it moved, and when.</summary>
     public Action<int, double, TimeSpan>? Proven { get; set; }
 
-    /// <summary>Told of every axis that a command was given to: axis and command id.</summary>
-    public Action<int, ulong>? Given { get; set; }
+    /// <summary>Told of every axis that a command was given to: axis, command id and what it asks of this axis.</summary>
+    public Action<int, ulong, AxisCommandKind>? Given { get; set; }
 
     /// <summary>Refuses a command.</summary>
     public void Refuse(PendingCommand pending, Objection objection) => _answers.Refuse(pending, objection);
@@ -208,7 +208,7 @@ internal sealed partial class CommandDesk
                 _inHand[part.Axis] = running;
             }
 
-            Given?.Invoke(part.Axis, running.Id);
+            Given?.Invoke(part.Axis, running.Id, part.Command.Kind);
         }
     }
 

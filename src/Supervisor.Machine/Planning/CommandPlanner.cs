@@ -3,6 +3,7 @@ using Supervisor.Machine.Api;
 using Supervisor.Machine.Commands;
 using Supervisor.Machine.Interlocks;
 using Supervisor.Machine.Modes;
+using Supervisor.Machine.Recovery;
 using Supervisor.Machine.Watching;
 using Supervisor.Records.Axes;
 using Supervisor.Records.Commands;
@@ -11,10 +12,10 @@ using Supervisor.Runtime.Messaging;
 namespace Supervisor.Machine.Planning;
 
 /// <summary>Checks a command against what is known and splits it into its axes' parts: all of them, or an objection and none.</summary>
-internal sealed class CommandPlanner(MachineView view, AxisGate gate, InterlockDesk interlocks, ModeDesk modes)
+internal sealed class CommandPlanner(MachineView view, AxisGate gate, InterlockDesk interlocks, ModeDesk modes, ReducedSpeeds reduced)
 {
     private readonly HomingGate _homing = new(view);
-    private readonly MotionPlanner _motion = new(view, gate, new HomingGate(view), modes);
+    private readonly MotionPlanner _motion = new(view, gate, new HomingGate(view), modes, reduced);
     private readonly ReadinessPlanner _readiness = new(view, gate, modes);
     private readonly BrakePlanner _brakes = new(view, gate);
     private readonly ResetPlanner _reset = new(view, gate, interlocks);

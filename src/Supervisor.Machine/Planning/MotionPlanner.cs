@@ -2,6 +2,7 @@ using Supervisor.Configuration.Machines;
 using Supervisor.Machine.Api;
 using Supervisor.Machine.Commands;
 using Supervisor.Machine.Modes;
+using Supervisor.Machine.Recovery;
 using Supervisor.Machine.Watching;
 using Supervisor.Records.Axes;
 using Supervisor.Records.Commands;
@@ -10,7 +11,7 @@ using Supervisor.Runtime.Messaging;
 namespace Supervisor.Machine.Planning;
 
 /// <summary>Plans the commands by which axes move: moves, contact moves, homing.</summary>
-internal sealed class MotionPlanner(MachineView view, AxisGate gate, HomingGate homingGate, ModeDesk modes)
+internal sealed class MotionPlanner(MachineView view, AxisGate gate, HomingGate homingGate, ModeDesk modes, ReducedSpeeds reduced)
 {
     private readonly TargetCheck _targets = new(view);
 
@@ -55,7 +56,7 @@ internal sealed class MotionPlanner(MachineView view, AxisGate gate, HomingGate 
         };
         var approach = target.WithoutEnd ? null : move.Approach;
         return new AxisCommand(
-            pending.Id, (short)axis, kind, pending.StopEpochs[axis], value, velocity,
+            pending.Id, (short)axis, kind, pending.StopEpochs[axis], value, velocity * reduced.Share(axis),
             move.Acceleration ?? limits.Acceleration, move.Deceleration ?? limits.Deceleration, 0,
             Shape: new MoveShape(target.Way, move.AfterCurrent, approach?.Velocity ?? 0, approach?.StartDistance ?? 0, approach?.EndDistance ?? 0));
     }
@@ -194,7 +195,7 @@ internal sealed class MotionPlanner(MachineView view, AxisGate gate, HomingGate 
     {
         var limits = view.Axes[axis].Limits;
         return new CommandPart(
-            new AxisCommand(pending.Id, (short)axis, kind, pending.StopEpochs[axis], target, velocity,
+            new AxisCommand(pending.Id, (short)axis, kind, pending.StopEpochs[axis], target, velocity * reduced.Share(axis),
                 limits.Acceleration, limits.Deceleration, torque, confirmed), 0);
     }
 }

@@ -25,7 +25,7 @@ internal sealed partial class AxisRecovery
         }
 
         _goodSince ??= view.Now;
-        if (view.Now - _goodSince < _budget.Wait(_rule, view.Now))
+        if (view.Now - _goodSince < _budget!.Wait(view.Now))
         {
             return;
         }
@@ -36,7 +36,7 @@ internal sealed partial class AxisRecovery
             return;
         }
 
-        _budget.Note(_rule, view.Now);
+        _budget.Note(view.Now);
         Give(RecoveryState.Resetting, new ResetCommand([axis]));
     }
 
@@ -102,7 +102,7 @@ internal sealed partial class AxisRecovery
     {
         if (answer.Outcome == Outcome.Done)
         {
-            Succeed(_command!.Command is HomeCommand ? "the axis is homed" : "the axis is enabled");
+            Succeed(Returned());
         }
         else
         {
@@ -110,19 +110,29 @@ internal sealed partial class AxisRecovery
         }
     }
 
+    private string Returned() => _command!.Command is HomeCommand ? "the axis is homed" : "the axis is enabled";
+
     private void Retry(CommandAnswer answer)
     {
         if (answer.Outcome == Outcome.Replaced)
         {
             Cancel(answer.Message);
         }
-        else if (_budget.IsUsedUp(_rule!, view.Now))
+        else
         {
-            GiveUp($"attempt {_rule!.Attempts} of {_rule.Attempts} failed ({answer.Message}); reset it by hand");
+            Tell(RecoveryChange.AttemptFailed, $"attempt {_budget!.Made(view.Now)} of {_rule!.Attempts} failed: {answer.Message}");
+            TryAgain();
+        }
+    }
+
+    private void TryAgain()
+    {
+        if (_budget!.IsUsedUp(view.Now))
+        {
+            GiveUp($"{_rule!.Attempts} of {_rule.Attempts} attempts within {_rule.Within.TotalSeconds:0.#} s failed; reset it by hand");
         }
         else
         {
-            Tell(RecoveryChange.AttemptFailed, $"attempt {_budget.Made(_rule!, view.Now)} of {_rule!.Attempts} failed: {answer.Message}");
             EnterWaiting();
         }
     }

@@ -8,6 +8,7 @@ using Supervisor.Machine.Watching;
 using Supervisor.Records.Axes;
 using Supervisor.Records.Commands;
 using Supervisor.Records.Faults;
+using Supervisor.Runtime.Messaging;
 
 namespace Supervisor.Machine.Recovery;
 
@@ -28,16 +29,19 @@ namespace Supervisor.Machine.Recovery;
 /// Polly retries calls and waits for them; here time is an argument and nothing may wait.
 /// </remarks>
 internal sealed partial class AxisRecovery(
-    int axis, MachineView view, AxisGate gate, InterlockDesk interlocks, CommandDesk commands, CommandInbox inbox, RecoveryDesk desk, IJournal journal)
+    int axis, MachineView view, AxisGate gate, InterlockDesk interlocks, CommandDesk commands, CommandInbox inbox, RecoveryDesk desk, ReducedSpeeds reduced, IJournal journal)
 {
     // Nobody expects an axis to start when hours have passed since its fault.
     private static readonly TimeSpan LongestWait = TimeSpan.FromMinutes(5);
     private static readonly TimeSpan LongestApproach = TimeSpan.FromSeconds(10);
     private readonly AxisDefinition _definition = view.Axes[axis];
-    private readonly RecoveryBudget _budget = new();
+    private readonly Dictionary<RecoveryDefinition, RecoveryBudget> _budgets =
+        view.Axes[axis].Recovery.ToDictionary(rule => rule, rule => new RecoveryBudget(rule));
+
     private readonly FollowingPlaces _places = new(view.Axes[axis]);
     private RecoveryState _state;
     private RecoveryDefinition? _rule;
+    private RecoveryBudget? _budget;
     private FaultCode _after;
     private RecoveryAction _action;
     private string? _limitedBy;
@@ -88,16 +92,29 @@ internal sealed partial class AxisRecovery(
             if (IsActive && entry.Class == FaultClass.Following)
             {
                 _places.Note(fault.Position, view.Now);
+                reduced.Reduce(axis, rule.SpeedPercent, fault.Position, view[axis].Target);
             }
         }
     }
 
     /// <summary>The axis was given a command; one that is not this recovery's own is a person's.</summary>
-    public void NoteCommand(ulong id)
+    public void NoteCommand(ulong id, AxisCommandKind kind)
     {
-        if (_command?.Id != id)
+        if (_command?.Id == id)
         {
-            Cancel("the axis was given a command");
+            return;
+        }
+
+        // The ports are ahead of this step: an axis that stands ready has come back, though the end of its command is told only now.
+        if (_state == RecoveryState.Returning && view[axis] is { State: AxisState.Ready, CommandId: 0 })
+        {
+            Succeed(Returned());
+        }
+
+        Cancel("the axis was given a command");
+        if (kind is AxisCommandKind.Reset or AxisCommandKind.Home)
+        {
+            reduced.Lift(axis);
         }
     }
 
@@ -147,7 +164,8 @@ internal sealed partial class AxisRecovery(
 
     private void Begin(RecoveryDefinition rule, FaultEntry fault, AxisState before)
     {
-        if (_budget.IsUsedUp(rule, view.Now))
+        var budget = _budgets[rule];
+        if (budget.IsUsedUp(view.Now))
         {
             Tell(RecoveryChange.GivenUp, rule, fault.Code, $"given up: {fault.Name} came again after {rule.Attempts} attempts within {rule.Within.TotalSeconds:0.#} s; reset it by hand");
             return;
@@ -160,13 +178,13 @@ internal sealed partial class AxisRecovery(
             return;
         }
 
-        (_rule, _after) = (rule, fault.Code);
+        (_rule, _budget, _after) = (rule, budget, fault.Code);
         _action = before is AxisState.Ready or AxisState.Moving or AxisState.Homing ? rule.Then : RecoveryAction.Reset;
         _action = view.Board.Latch.IsLocked(axis) ? RecoveryAction.Reset : _action;
         _limitedBy = null;
         (_begunAt, _epoch, _openings) = (view.Now, view.Board.Latch.StopEpoch(axis), Openings());
         EnterWaiting();
-        Tell(RecoveryChange.Begun, $"begun after {fault.Name}: {Plan()}, attempt {_budget.Made(rule, view.Now) + 1} of {rule.Attempts}");
+        Tell(RecoveryChange.Begun, $"begun after {fault.Name}: {Plan(fault)}, attempt {budget.Made(view.Now) + 1} of {rule.Attempts}");
     }
 
     private bool IsCancelled()
@@ -214,21 +232,31 @@ internal sealed partial class AxisRecovery(
     private void Tell(RecoveryChange change, string what) => Tell(change, _rule!, _after, what);
 
     private void Tell(RecoveryChange change, RecoveryDefinition rule, FaultCode after, string what) =>
-        journal.Recovery(new RecoveryNote(axis, after, change, _budget.Made(rule, view.Now), rule.Attempts, what, view.Now));
+        journal.Recovery(new RecoveryNote(axis, after, change, _budgets[rule].Made(view.Now), rule.Attempts, what, view.Now)
+        {
+            Action = IsActive ? _action : rule.Then,
+        });
 
     private void End()
     {
         _state = RecoveryState.Idle;
-        _rule = null;
+        (_rule, _budget) = (null, null);
         _command = null;
     }
 
-    private string Plan() => _action switch
+    private string Plan(FaultEntry fault)
     {
-        RecoveryAction.Reset => "will reset once the drive answers and its interlocks are closed and reset",
-        RecoveryAction.ResetAndHome when _definition.Homing is not null => "will reset and home once the drive answers and its interlocks are closed and reset",
-        _ => "will reset and enable once the drive answers and its interlocks are closed and reset",
-    };
+        var what = _action switch
+        {
+            RecoveryAction.Reset => "reset",
+            RecoveryAction.ResetAndHome when _definition.Homing is not null => "reset and home",
+            _ => "reset and enable",
+        };
+        var speed = fault.Class == FaultClass.Following
+            ? $", then move at {Sentences.Number(_rule!.SpeedPercent)} % of the speed asked for until it has come past this place"
+            : "";
+        return $"will {what} once the drive answers and its interlocks are closed and reset{speed}";
+    }
 
     private int Openings()
     {

@@ -15,14 +15,15 @@ internal sealed class FollowingPlaces(AxisDefinition axis)
     private static readonly TimeSpan Memory = TimeSpan.FromHours(24);
     private readonly List<(double Position, TimeSpan At)> _places = [];
 
-    private double Near => Math.Max(axis.InPosition.Window * Windows, (axis.FollowingError?.Limit ?? 0) * Limits);
+    /// <summary>How far apart positions may be that count as one place, unit.</summary>
+    public static double Near(AxisDefinition axis) => Math.Max(axis.InPosition.Window * Windows, (axis.FollowingError?.Limit ?? 0) * Limits);
 
     /// <summary>It was brought back from here before; a position that is not known counts as any.</summary>
     public bool IsKnown(double position, TimeSpan now)
     {
         foreach (var place in _places)
         {
-            if (now - place.At < Memory && !(Distance(place.Position, position) > Near))
+            if (now - place.At < Memory && !(Distance(place.Position, position) > Near(axis)))
             {
                 return true;
             }

@@ -14,14 +14,17 @@ internal sealed class RecoveryDesk
     private readonly MachineView _view;
     private readonly ModeDesk _modes;
     private readonly AxisRecovery?[] _axes;
+    private readonly ReducedSpeeds _reduced;
 
-    public RecoveryDesk(MachineView view, AxisGate gate, InterlockDesk interlocks, CommandDesk commands, CommandInbox inbox, IJournal journal, ModeDesk modes)
+    public RecoveryDesk(MachineView view, AxisGate gate, InterlockDesk interlocks, CommandDesk commands, CommandInbox inbox, IJournal journal, ModeDesk modes,
+        ReducedSpeeds reduced)
     {
         _view = view;
         _modes = modes;
+        _reduced = reduced;
         _axes = [.. view.Axes.Select((axis, index) =>
-            axis.Recovery.Count > 0 ? new AxisRecovery(index, view, gate, interlocks, commands, inbox, this, journal) : null)];
-        commands.Given = (axis, id) => _axes[axis]?.NoteCommand(id);
+            axis.Recovery.Count > 0 ? new AxisRecovery(index, view, gate, interlocks, commands, inbox, this, reduced, journal) : null)];
+        commands.Given = (axis, id, kind) => _axes[axis]?.NoteCommand(id, kind);
         commands.StoppedByItself = (axis, epoch) => _axes[axis]?.NoteOwnStop(epoch);
     }
 
@@ -35,6 +38,7 @@ internal sealed class RecoveryDesk
 
     public void Step()
     {
+        _reduced.Step();
         foreach (var axis in _axes)
         {
             axis?.Step();

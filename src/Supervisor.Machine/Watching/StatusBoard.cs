@@ -2,6 +2,7 @@ using Supervisor.Machine.Api;
 using Supervisor.Machine.Brakes;
 using Supervisor.Machine.Interlocks;
 using Supervisor.Machine.Modes;
+using Supervisor.Machine.Recovery;
 using Supervisor.Records.Axes;
 using Supervisor.Runtime;
 using Supervisor.Runtime.Stops;
@@ -9,7 +10,7 @@ using Supervisor.Runtime.Stops;
 namespace Supervisor.Machine.Watching;
 
 /// <summary>What faces may read at any time from any thread: the ports' snapshots, and the coordinator's view of the interlocks, swapped whole on change.</summary>
-internal sealed class StatusBoard(MachineBoard board, ModeDesk modes)
+internal sealed class StatusBoard(MachineBoard board, ModeDesk modes, ReducedSpeeds reduced)
 {
     private readonly InterlockKey[] _keys = new InterlockKey[board.Machine.Interlocks.Count];
     private volatile Published _published = new([], 0);
@@ -78,6 +79,7 @@ internal sealed class StatusBoard(MachineBoard board, ModeDesk modes)
         {
             HeatPercent = now.HeatPercent,
             TorqueRmsPercent = now.TorqueRmsPercent,
+            SpeedPercent = reduced.Percent(axis),
             BrakeProof = BrakeProofStatus.Of(definition.Brake?.Proof, board.Proofs[axis].Read(), TimeSpan.FromTicks(Volatile.Read(ref _nowTicks))),
         };
     }

@@ -62,6 +62,17 @@ public sealed class StatusShapesTests
     }
 
     [Fact]
+    public void ToJson_Speed_IsWhatIsLeftOfIt()
+    {
+        var slow = Samples.Status(Samples.Axis("dibber") with { SpeedPercent = 25 });
+        var line = StatusText.Line(StatusMapping.ToMessage(slow, SmallMachine.With("dibber")).Axes[0], 6);
+
+        Assert.Equal(25, Json(slow).GetProperty("axes")[0].GetProperty("speedPercent").GetDouble());
+        Assert.Equal(100, Json(Samples.Status(Samples.Axis("dibber"))).GetProperty("axes")[0].GetProperty("speedPercent").GetDouble());
+        Assert.Contains("25 %", line, StringComparison.Ordinal);
+    }
+
+    [Fact]
     public void ToJson_Demo_HasTheFixedMembers()
     {
         var count = new DemoJson(3, 1, 1, 1, 1, 4321, 0, new PercentilesJson(8.1, 8.6), 41.2);

@@ -117,9 +117,50 @@ public sealed class RecoveryTests
         }
 
         Assert.Equal([1.0, 2.0, 4.0], attempts.Select(wait => Math.Round(wait.TotalSeconds, 1)));
-        AssertTold(rig, RecoveryChange.Begun, RecoveryChange.AttemptFailed, RecoveryChange.AttemptFailed, RecoveryChange.GivenUp);
-        Assert.Equal([(0, 3), (1, 3), (2, 3), (3, 3)], rig.Journal.Recoveries.Select(note => (note.Attempt, note.Attempts)));
+        AssertTold(rig, RecoveryChange.Begun, RecoveryChange.AttemptFailed, RecoveryChange.AttemptFailed, RecoveryChange.AttemptFailed, RecoveryChange.GivenUp);
+        Assert.All(rig.Journal.Recoveries, note => Assert.Equal(RecoveryAction.ResetAndHome, note.Action));
+        Assert.Equal([(0, 3), (1, 3), (2, 3), (3, 3), (3, 3)], rig.Journal.Recoveries.Select(note => (note.Attempt, note.Attempts)));
         Assert.All(rig.Journal.Recoveries, note => Assert.Equal(FaultCode.LinkLost, note.After));
+    }
+
+    [Fact]
+    public void BackOff_IsTheFiles()
+    {
+        var rule = LinkRule(attempts: 4) with { BackOff = new(TimeSpan.FromMilliseconds(300), 3, TimeSpan.FromMilliseconds(1500)) };
+        var rig = MachineRig.Ready(Seeder(dibberRecovery: [rule]));
+        rig.Axis(Dibber).StepsPerCommand = int.MaxValue;
+        Lose(rig, Dibber);
+        var waits = new List<double>();
+        var before = rig.Now;
+        for (var ms = 0; ms < 10_000; ms += 5)
+        {
+            rig.Step();
+            if (rig.Axis(Dibber).InHand.Kind == AxisCommandKind.Reset)
+            {
+                waits.Add(Math.Round((rig.Now - before).TotalSeconds, 1));
+                before = rig.Now;
+                Fail(rig, Dibber, FaultCode.LinkLost);
+            }
+        }
+
+        Assert.Equal([0.3, 0.9, 1.5, 1.5], waits);
+    }
+
+    [Fact]
+    public void Attempts_AreCountedByEachEntryOfTheFile()
+    {
+        var supply = LinkRule(attempts: 1) with { Faults = [FaultClass.Supply] };
+        var rig = MachineRig.Ready(Seeder(dibberRecovery: [LinkRule(attempts: 1), supply]));
+        foreach (var code in new[] { FaultCode.LinkLost, FaultCode.UnderVoltage })
+        {
+            Fail(rig, Dibber, code);
+            rig.Run(3000);
+            Assert.Equal(AxisState.Ready, rig.Axis(Dibber).Now.State);
+        }
+
+        Fail(rig, Dibber, FaultCode.LinkLost);
+        rig.Run(3000);
+        Assert.Equal(AxisState.Faulted, rig.Axis(Dibber).Now.State);
     }
 
     [Fact]

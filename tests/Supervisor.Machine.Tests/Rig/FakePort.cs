@@ -243,7 +243,7 @@ internal sealed class FakePort
             AxisCommandKind.MoveBy => fake.Now.Target + command.Target,
             _ => fake.Now.Target,
         };
-        fake.Now.Position = fake.Now.Target;
+        fake.Now.Position = IsMotion(command.Kind) && command.Kind != AxisCommandKind.Enable ? fake.Now.Target : fake.Now.Position;
     }
 
     private void Report(short axis, Outcome outcome, Refusal refusal = Refusal.None, FaultCode fault = FaultCode.None, double value = 0)

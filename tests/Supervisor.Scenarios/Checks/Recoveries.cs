@@ -30,7 +30,7 @@ public sealed class Recoveries : Checker
     {
         foreach (var axis in _axes)
         {
-            (axis.Rule, axis.Resets) = (null, []);
+            (axis.Rule, axis.ResetsBy) = (null, []);
         }
     }
 
@@ -84,11 +84,12 @@ public sealed class Recoveries : Checker
             return;
         }
 
-        watched.Resets.RemoveAll(at => Now - at >= rule.Within);
-        watched.Resets.Add(Now);
-        if (watched.Resets.Count > rule.Attempts)
+        var resets = watched.ResetsBy.TryGetValue(rule, out var known) ? known : watched.ResetsBy[rule] = [];
+        resets.RemoveAll(at => Now - at >= rule.Within);
+        resets.Add(Now);
+        if (resets.Count > rule.Attempts)
         {
-            Find(axis, $"{watched.Latched} was reset {watched.Resets.Count} times within {rule.Within.TotalSeconds:0} s by no person; the file permits {rule.Attempts}");
+            Find(axis, $"{watched.Latched} was reset {resets.Count} times within {rule.Within.TotalSeconds:0} s by no person; the file permits {rule.Attempts}");
         }
     }
 
@@ -107,6 +108,6 @@ public sealed class Recoveries : Checker
 
         public RecoveryDefinition? Rule { get; set; }
 
-        public List<TimeSpan> Resets { get; set; } = [];
+        public Dictionary<RecoveryDefinition, List<TimeSpan>> ResetsBy { get; set; } = [];
     }
 }

@@ -9,7 +9,7 @@ namespace Supervisor.Scenarios.Stories;
 public sealed class RandomMachines(Dice dice)
 {
     private static readonly string[] Drives = ["reference", "plain", "bits"];
-    private static readonly string[] Classes = ["link", "restart", "supply", "temperature", "timeOut", "drive"];
+    private static readonly string[] Classes = ["link", "restart", "supply", "temperature", "timeOut\", \"following", "drive"];
     private const int BitsTimeoutMs = 290;
     private readonly StringBuilder _file = new();
 

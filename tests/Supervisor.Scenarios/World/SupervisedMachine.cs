@@ -120,7 +120,13 @@ public sealed class Journal : IJournal
 
     public void Interlock(int interlock, InterlockChange change, string inputs, TimeSpan at) => Interlocks.Add((interlock, change, inputs));
 
-    public void Recovery(in RecoveryNote note) => Recoveries.Add((note.Axis, note.What));
+    public List<RecoveryNote> RecoveryNotes { get; } = [];
+
+    public void Recovery(in RecoveryNote note)
+    {
+        Recoveries.Add((note.Axis, note.What));
+        RecoveryNotes.Add(note);
+    }
 
     public void Command(MachineCommand command, string holder, CommandAnswer answer, TimeSpan at) => Commands.Add((command, answer));
 
