@@ -69,12 +69,12 @@ internal static class JogVerb
                 var told = (await daemon.Motion.JogAsync(request, deadline: DateTime.UtcNow + EndTimeout, cancellationToken: cancellation)).Event;
                 if (told.Ended is { } ended)
                 {
-                    return new CommandResult(ended.CommandId, ended, null);
+                    return await RestAsync(daemon, request.Axis, new CommandResult(ended.CommandId, ended, null), cancellation);
                 }
 
                 if (seconds is { } limit ? Environment.TickCount64 - begun >= limit * 1000 : Console.KeyAvailable)
                 {
-                    return await EndAsync(daemon, request, told.Accepted.CommandId);
+                    return await RestAsync(daemon, request.Axis, await EndAsync(daemon, request, cancellation), cancellation);
                 }
 
                 await Task.Delay(RefreshEvery, cancellation);
@@ -90,10 +90,28 @@ internal static class JogVerb
         }
     }
 
-    private static async Task<CommandResult> EndAsync(DaemonConnection daemon, JogRequest request, ulong commandId)
+    /// <summary>Lets go. A press that was ended moves nothing any more, however often it is asked after.</summary>
+    private static async Task<CommandResult> EndAsync(DaemonConnection daemon, JogRequest request, CancellationToken cancellation)
     {
         await daemon.Motion.EndJogAsync(
-            new EndJogRequest { AuthorityToken = request.AuthorityToken, PressId = request.PressId }, deadline: DateTime.UtcNow + EndTimeout);
-        return new CommandResult(commandId, new CommandEnded { CommandId = commandId, Outcome = Outcome.Done }, null);
+            new EndJogRequest { AuthorityToken = request.AuthorityToken, PressId = request.PressId },
+            deadline: DateTime.UtcNow + EndTimeout, cancellationToken: CancellationToken.None);
+        while (true)
+        {
+            if ((await daemon.Motion.JogAsync(request, deadline: DateTime.UtcNow + EndTimeout, cancellationToken: cancellation)).Event.Ended is { } ended)
+            {
+                return new CommandResult(ended.CommandId, ended, null);
+            }
+
+            await Task.Delay(RefreshEvery, cancellation);
+        }
+    }
+
+    /// <summary>A press has ended when its axis begins to halt; who reads that the jog is done may step up to the axis, so it is said once the axis rests.</summary>
+    private static async Task<CommandResult> RestAsync(DaemonConnection daemon, string axis, CommandResult result, CancellationToken cancellation)
+    {
+        var rest = await CommandRun.FollowAsync(
+            daemon.Motion.Halt(new HaltRequest { Axes = { axis } }, cancellationToken: cancellation), answer => answer.Event, wait: true, cancellation);
+        return result.IsGood && !rest.IsGood ? rest : result;
     }
 }

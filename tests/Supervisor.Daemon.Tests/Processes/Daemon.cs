@@ -131,6 +131,9 @@ internal static class Signals
     public const int Kill = 9;
     public const int Terminate = 15;
 
-    /// <summary>SIGSTOP: the process hangs until it is killed.</summary>
+    /// <summary>SIGCONT: what was suspended goes on.</summary>
+    public const int Continue = 18;
+
+    /// <summary>SIGSTOP: the process hangs until it is killed, or continued.</summary>
     public const int Suspend = 19;
 }
