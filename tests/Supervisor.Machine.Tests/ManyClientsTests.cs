@@ -42,4 +42,34 @@ public sealed class ManyClientsTests
         Assert.Equal(clients * commands, ids.Distinct().Count());
         Assert.DoesNotContain(rig.Journal.Commands, entry => entry.Answer.Outcome == Outcome.Failed);
     }
+
+    [Fact]
+    public void Completion_SeenByAnotherThread_FindsAcceptanceTold()
+    {
+        var rig = MachineRig.Ready();
+        CommandTicket? watched = null;
+        var early = 0;
+        var isEnding = false;
+        var watcher = new Thread(() =>
+        {
+            while (!Volatile.Read(ref isEnding))
+            {
+                if (Volatile.Read(ref watched) is { Completion.IsCompleted: true } ticket && !ticket.Accepted.IsCompleted)
+                {
+                    Interlocked.Increment(ref early);
+                }
+            }
+        });
+        watcher.Start();
+        for (var i = 0; i < 5_000; i++)
+        {
+            // Refused at once: its acceptance is told by its end.
+            Volatile.Write(ref watched, rig.Control.Submit(new EnableCommand([0]), grant: null));
+            rig.Step();
+        }
+
+        Volatile.Write(ref isEnding, true);
+        watcher.Join();
+        Assert.Equal(0, early);
+    }
 }

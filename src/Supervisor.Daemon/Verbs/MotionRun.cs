@@ -11,6 +11,9 @@ internal sealed class MotionRun
     /// <summary>A stop that takes longer than this is told as such; it goes on in the daemon.</summary>
     private static readonly TimeSpan StopTimeout = TimeSpan.FromSeconds(30);
 
+    private static readonly ApiRefusal NotHandedOn = new(
+        "", "it was accepted, but authority could not be given back and is lost: what moves goes on or stops as the machine file says", "");
+
     /// <summary>Word for messages, such as "move".</summary>
     public required string Verb { get; init; }
 
@@ -38,8 +41,8 @@ internal sealed class MotionRun
         try
         {
             var result = await Give(daemon, authority.Token, Wait, cancellation);
-            await ReleaseAsync(authority, letCommandsFinish: result.IsGood);
-            return Tell(result);
+            var isHandedOn = await ReleaseAsync(authority, letCommandsFinish: result.IsGood);
+            return Tell(isHandedOn || !result.IsGood || result.Ended is not null ? result : result with { Refusal = NotHandedOn });
         }
         catch (OperationCanceledException)
         {
@@ -57,14 +60,16 @@ internal sealed class MotionRun
     }
 
     /// <summary>The connection may be lost by now; what was to be told of the command is told all the same.</summary>
-    private static async Task ReleaseAsync(HeldAuthority authority, bool letCommandsFinish)
+    private static async Task<bool> ReleaseAsync(HeldAuthority authority, bool letCommandsFinish)
     {
         try
         {
             await authority.ReleaseAsync(letCommandsFinish);
+            return true;
         }
         catch (RpcException)
         {
+            return false;
         }
     }
 

@@ -50,6 +50,12 @@ internal sealed class PendingCommand
     /// <summary>True for a command by which axes move, or push, until it ends.</summary>
     public bool Moves => Command is MoveCommand or ContactCommand or HomeCommand or JogCommand or ProveBrakeCommand;
 
+    /// <summary>
+    /// True for one by which an axis moves until somebody ends it: it is never left without a holder. A move of several axes counts whole, and one that
+    /// waits takes the move it waits for with it.
+    /// </summary>
+    public bool NeedsHolder => Command is JogCommand || Array.Exists(Targets, static target => target.WithoutEnd);
+
     /// <summary>The answer once it ended. Any thread.</summary>
     public CommandAnswer? Answer => _answer;
 
@@ -74,13 +80,19 @@ internal sealed class PendingCommand
     /// <summary>Ends it. A second end is a bug and throws.</summary>
     public void End(CommandAnswer answer)
     {
-        _completion.SetResult(answer);
-        _answer = answer;
+        if (Interlocked.CompareExchange(ref _answer, answer, null) is not null)
+        {
+            throw new InvalidOperationException($"Command {Id} has ended before.");
+        }
+
+        // The completion last: whoever is woken by it finds all the rest told.
         if (!_isAccepted)
         {
             _isAccepted = true;
             _accepted.SetResult(answer);
         }
+
+        _completion.SetResult(answer);
     }
 
     /// <summary>Ends it before it was given to any axis.</summary>
