@@ -9,7 +9,7 @@ public sealed record AuthorityDefinition(TimeSpan? RefreshWithin, LapseAction On
     public static AuthorityDefinition Default { get; } = new(null, LapseAction.Stop);
 }
 
-/// <summary>What becomes of motion whose commander is lost. A jog always stops.</summary>
+/// <summary>What becomes of motion whose commander is lost. A jog and a run without end always stop.</summary>
 public enum LapseAction : byte
 {
     /// <summary>It stops in category 2.</summary>

@@ -21,7 +21,9 @@ internal sealed class MoveOptions
     private readonly Option<double?> _approachStart = Numbers.Option("--approach-start", "D", "Length of the slow part at the start, in the axis's unit.", required: false);
     private readonly Option<bool> _after = new("--after") { Description = "Begin when the running move has arrived; without it the move takes its place at once." };
 
-    public void AddTo(Command verb)
+    /// <param name="verb">Gets the options.</param>
+    /// <param name="noWait">Its option to return on acceptance.</param>
+    public void AddTo(Command verb, Option<bool> noWait)
     {
         _direction.AcceptOnlyFromAmong([.. Directions.Select(known => known.Word)]);
         foreach (var option in new Option[] { _by, _fromHere, _endless, _direction, _velocity, _acceleration, _deceleration, _approach, _approachEnd, _approachStart, _after })
@@ -34,6 +36,11 @@ internal sealed class MoveOptions
             if (new[] { _by, _fromHere, _endless }.Count(option => result.GetValue(option)) > 1)
             {
                 result.AddError("--by, --from-here and --endless exclude each other: the numbers mean one thing");
+            }
+
+            if (result.GetValue(_endless) && result.GetValue(noWait))
+            {
+                result.AddError("--endless excludes --no-wait: a run without end needs somebody in charge, and is halted as soon as there is nobody");
             }
 
             var hasLength = result.GetValue(_approachEnd) is not null || result.GetValue(_approachStart) is not null;

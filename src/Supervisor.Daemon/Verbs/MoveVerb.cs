@@ -25,7 +25,7 @@ internal static class MoveVerb
         var noWait = ClientOptions.NoWait();
         var json = ClientOptions.Json();
         var verb = new Command("move", "Move axes and wait until they have arrived.") { pairs };
-        options.AddTo(verb);
+        options.AddTo(verb, noWait);
         verb.Add(noWait);
         verb.Add(json);
         MotionRun.Add(verb, parsed =>

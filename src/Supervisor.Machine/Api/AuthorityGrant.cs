@@ -29,10 +29,10 @@ public sealed class AuthorityGrant : IDisposable
     internal IReadOnlyList<PendingCommand> Commands => _commands;
 
     /// <summary>Gives it back, once; later calls do nothing.</summary>
-    /// <param name="stopAxes">True: axes that still move are stopped in order. False: what was accepted runs to its end without a holder.</param>
+    /// <param name="stopAxes">True: axes that still move are stopped in order. False: what was accepted runs to its end without a holder; a jog and a run without end have none, so they are halted.</param>
     public void Release(bool stopAxes) => _control.Release(this, stopAxes);
 
-    /// <summary>Its holder is lost: what it commanded goes on or stops as the machine file says; a jog stops.</summary>
+    /// <summary>Its holder is lost: what it commanded goes on or stops as the machine file says; a jog and a run without end stop.</summary>
     public void Lose() => _control.Lose(this);
 
     /// <summary>Its holder is alive. From the first call on, one must follow within the time that the machine file states.</summary>

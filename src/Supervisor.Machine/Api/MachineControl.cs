@@ -94,7 +94,7 @@ public sealed class MachineControl
     internal void Lose(AuthorityGrant grant)
     {
         var mayFinish = Machine.Authority.OnLapse == LapseAction.Finish && _status.Mode == MachineMode.Production;
-        Release(grant, command => !mayFinish || command.Command is JogCommand);
+        Release(grant, command => !mayFinish || command.NeedsHolder);
     }
 
     /// <summary>What is known of a parameter of an axis's drive, without asking the drive.</summary>
@@ -149,7 +149,7 @@ public sealed class MachineControl
         return Refused(0, reason, message) with { Axis = axis };
     }
 
-    internal void Release(AuthorityGrant grant, bool stopAxes) => Release(grant, _ => stopAxes);
+    internal void Release(AuthorityGrant grant, bool stopAxes) => Release(grant, command => stopAxes || command.NeedsHolder);
 
     private void Release(AuthorityGrant grant, Func<PendingCommand, bool> stops)
     {

@@ -46,6 +46,7 @@ public sealed class CommandLineTests
     [InlineData("faults --limit 5 --catalogue", "--catalogue")]
     [InlineData("demo --cycles 0", "--cycles")]
     [InlineData("move dibber 3 --by --endless", "--by")]
+    [InlineData("move drum 90 --endless --no-wait", "--no-wait")]
     [InlineData("move dibber 3 --approach 5", "--approach-end")]
     [InlineData("move dibber 3 --direction left", "left")]
     public void Parse_Bad_NamesWhatIsWrong(string line, string named)
@@ -72,7 +73,7 @@ public sealed class CommandLineTests
     {
         var verb = new System.CommandLine.Command("move");
         var options = new MoveOptions();
-        options.AddTo(verb);
+        options.AddTo(verb, ClientOptions.NoWait());
         var request = options.Read(verb.Parse(option), [new Api.V1.MoveTarget { Axis = "drum", Position = -3 }]);
 
         Assert.Equal(meant, Assert.Single(request.Targets).TargetCase);
@@ -85,7 +86,7 @@ public sealed class CommandLineTests
     {
         var verb = new System.CommandLine.Command("move");
         var options = new MoveOptions();
-        options.AddTo(verb);
+        options.AddTo(verb, ClientOptions.NoWait());
         var request = options.Read(verb.Parse("--deceleration 50 --approach 5 --approach-end 20 --after"), [new Api.V1.MoveTarget { Axis = "drum", Position = 3 }]);
 
         Assert.Equal((50, 5, 20, 0, true), (request.Deceleration, request.Approach.Velocity, request.Approach.EndDistance, request.Approach.StartDistance, request.AfterCurrent));

@@ -76,6 +76,38 @@ public sealed class LapseTests
         Assert.Equal(Refusal.AuthorityLost, MachineRig.Answer(press.Ticket).Refusal);
     }
 
+    /// <summary>It would never finish: with nobody in charge it must not go on, whichever way its holder went.</summary>
+    [Theory]
+    [InlineData(true)]
+    [InlineData(false)]
+    public void HolderGone_WhileAnAxisRunsWithoutEnd_HaltsIt(bool handsOn)
+    {
+        var rig = Rig(LapseAction.Finish);
+        rig.Axis(Drum).StepsPerCommand = int.MaxValue;
+        rig.Axis(Gantry).StepsPerCommand = int.MaxValue;
+        var run = rig.Submit(new MoveCommand([new MoveTarget(Drum, 90, false) { WithoutEnd = true }], null));
+        var move = rig.Submit(new MoveCommand([new MoveTarget(Gantry, 100, false)], null));
+        rig.Step(3);
+        Assert.Equal(AxisState.Moving, rig.Axis(Drum).Now.State);
+
+        if (handsOn)
+        {
+            rig.Grant!.Release(stopAxes: false);
+        }
+        else
+        {
+            rig.Grant!.Lose();
+        }
+
+        rig.Step(3);
+        Assert.Equal((Outcome.Replaced, Refusal.AuthorityLost), (MachineRig.Answer(run).Outcome, MachineRig.Answer(run).Refusal));
+        Assert.Equal(AxisState.Ready, rig.Axis(Drum).Now.State);
+
+        // What comes to an end by itself does.
+        Assert.False(move.Completion.IsCompleted);
+        Assert.Equal(AxisState.Moving, rig.Axis(Gantry).Now.State);
+    }
+
     [Fact]
     public void LapseOverdue_HolderThatNeverRefreshed_IsNotAsked()
     {

@@ -183,7 +183,7 @@ internal sealed class FakePort
         fake.Now.State = command.Kind switch
         {
             AxisCommandKind.Home => AxisState.Homing,
-            AxisCommandKind.Move or AxisCommandKind.MoveBy or AxisCommandKind.Contact or AxisCommandKind.Jog => AxisState.Moving,
+            AxisCommandKind.Move or AxisCommandKind.MoveBy or AxisCommandKind.Run or AxisCommandKind.Contact or AxisCommandKind.Jog => AxisState.Moving,
             _ => fake.Now.State,
         };
         fake.Now.TorqueOn |= IsMotion(command.Kind);
@@ -269,5 +269,5 @@ internal sealed class FakePort
         kind == AxisCommandKind.Enable ? _board.Causes.Mask(axis, 0) | _board.Causes.Mask(axis, 1) : _board.Causes.Mask(axis);
 
     private static bool IsMotion(AxisCommandKind kind) => kind is AxisCommandKind.Enable or AxisCommandKind.Home or AxisCommandKind.Move
-        or AxisCommandKind.MoveBy or AxisCommandKind.Contact or AxisCommandKind.Jog or AxisCommandKind.ProveBrake;
+        or AxisCommandKind.MoveBy or AxisCommandKind.Run or AxisCommandKind.Contact or AxisCommandKind.Jog or AxisCommandKind.ProveBrake;
 }
