@@ -31,7 +31,7 @@ public sealed class TroubleTests : IDisposable
         Assert.Equal([0UL, 21, 22], records.OfType<FaultRecord>().Select(record => record.CommandId));
         var notice = Assert.IsType<NoticeRecord>(records[^1]);
         Assert.Equal((NoticeKind.RecordsLost, 15L), (notice.Notice, notice.Count));
-        Assert.Contains("1 of them faults", notice.Message, StringComparison.Ordinal);
+        Assert.Contains("15 records, 1 fault among them", notice.Message, StringComparison.Ordinal);
         Assert.Contains("from 0.007 s to 0.023 s", notice.Message, StringComparison.Ordinal);
     }
 

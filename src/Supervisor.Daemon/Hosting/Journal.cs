@@ -4,6 +4,7 @@ using Supervisor.History.Entries;
 using Supervisor.Machine;
 using Supervisor.Machine.Api;
 using Supervisor.Machine.Watching;
+using Supervisor.Records;
 using Supervisor.Records.Commands;
 using Supervisor.Records.Faults;
 using Supervisor.Records.Stops;
@@ -35,7 +36,7 @@ internal sealed partial class Journal(MachineDefinition machine, HistoryStore hi
     public void FaultsLost(int port, long count, TimeSpan at)
     {
         var name = machine.Ports[port].Name;
-        history.Append(new NoticeRecord(at, NoticeKind.FaultsNotTold, count, $"{count} faults of axes on {name} were not recorded: the supervisor was held up. What an axis has latched is recorded."));
+        history.Append(new NoticeRecord(at, NoticeKind.FaultsNotTold, count, $"{Counted.Of(count, "fault")} of axes on {name} {(count == 1 ? "was" : "were")} not recorded: the supervisor was held up. What an axis has latched is recorded."));
         LogFaultsLost(name, count);
     }
 

@@ -2,6 +2,7 @@ using Supervisor.Bus;
 using Supervisor.History;
 using Supervisor.History.Entries;
 using Supervisor.Machine.Api;
+using Supervisor.Records;
 using Supervisor.Records.Commands;
 using Supervisor.Records.Faults;
 using Supervisor.Runtime.Parameters;
@@ -33,7 +34,7 @@ public sealed partial class LoadDiary(MachineControl control, HistoryStore histo
         var outcome = ended.Complete ? Outcome.Done : job.State is ParameterJobState.Refused or ParameterJobState.Withdrawn ? Outcome.Refused : Outcome.Failed;
         var fault = outcome == Outcome.Failed ? FaultCode.ParametersIncomplete : FaultCode.None;
         history.Append(new CommandRecord(
-            MonotonicClock.System.Now, 0, $"load {job.Entries.Count} parameters into {definition.Name}", holder, definition.Name, outcome, job.Refusal, fault, message));
+            MonotonicClock.System.Now, 0, $"load {Counted.Of(job.Entries.Count, "parameter")} into {definition.Name}", holder, definition.Name, outcome, job.Refusal, fault, message));
         LogWritten(holder, definition.Name, message);
     }
 

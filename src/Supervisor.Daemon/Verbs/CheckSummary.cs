@@ -1,5 +1,6 @@
 using Supervisor.Configuration;
 using Supervisor.Configuration.Machines;
+using Supervisor.Records;
 
 namespace Supervisor.Daemon.Verbs;
 
@@ -8,13 +9,13 @@ internal static class CheckSummary
 {
     public static void Print(MachineDefinition machine, TextWriter to)
     {
-        to.WriteLine($"machine \"{machine.Name}\": {machine.Ports.Count} ports, {machine.Axes.Count} axes, {machine.Interlocks.Count} interlocks");
+        to.WriteLine($"machine \"{machine.Name}\": {Counted.Of(machine.Ports.Count, "port")}, {Counted.Of(machine.Axes.Count, "axis", "axes")}, {Counted.Of(machine.Interlocks.Count, "interlock")}");
         for (var port = 0; port < machine.Ports.Count; port++)
         {
             var definition = machine.Ports[port];
             to.WriteLine(
                 $"  port {definition.Name}: {definition.Device}, {definition.Baud} baud, cycle {Text.Of(definition.Cycle.TotalMilliseconds)} ms, "
-                + $"{AxesOf(machine, port)} axes");
+                + $"{Counted.Of(AxesOf(machine, port), "axis", "axes")}");
         }
 
         foreach (var axis in machine.Axes)

@@ -3,6 +3,7 @@ using Supervisor.Configuration;
 using Supervisor.Configuration.Drives;
 using Supervisor.Configuration.Machines;
 using Supervisor.Configuration.Routines;
+using Supervisor.Records;
 
 namespace Supervisor.Daemon.Verbs;
 
@@ -34,8 +35,8 @@ internal static class CheckVerb
         {
             var drive = result.Value!;
             Console.Out.WriteLine(
-                $"{path}: good: drive definition \"{drive.Name}\", {drive.Feedback.Count} feedback fields, {drive.Command.Count} command fields, "
-                + $"{drive.Parameters.Count} parameters, {drive.Inputs.Count} inputs, {drive.Outputs.Count} outputs");
+                $"{path}: good: drive definition \"{drive.Name}\", {Counted.Of(drive.Feedback.Count, "feedback field")}, {Counted.Of(drive.Command.Count, "command field")}, "
+                + $"{Counted.Of(drive.Parameters.Count, "parameter")}, {Counted.Of(drive.Inputs.Count, "input")}, {Counted.Of(drive.Outputs.Count, "output")}");
         });
     }
 
@@ -52,7 +53,7 @@ internal static class CheckVerb
                 errors.AddRange(checkedRoutine.Errors);
                 if (checkedRoutine.Value is { } good)
                 {
-                    read.Add($"{routine}: good: routine \"{good.Name}\", {good.Steps.Count} steps");
+                    read.Add($"{routine}: good: routine \"{good.Name}\", {Counted.Of(good.Steps.Count, "step")}");
                 }
             }
         }

@@ -1,5 +1,6 @@
 using System.CommandLine;
 using Supervisor.Daemon.Demo;
+using Supervisor.Records;
 
 namespace Supervisor.Daemon.Verbs;
 
@@ -48,11 +49,9 @@ internal static class DemoVerb
         }
 
         Console.Out.WriteLine();
-        Console.Out.WriteLine($"{Count(count.Cycles, "tray")} sown in {count.DurationS:0.0} s{(isGood ? "; everything happened as it must" : "")}");
-        Console.Out.WriteLine($"{Count(count.OrderedStops, "ordered stop")}, {Count(count.Faults, "fault")}, {Count(count.Recoveries, "recovery", "recoveries")}, {Count(count.Refusals, "refused command")} in the history");
+        Console.Out.WriteLine($"{Counted.Of(count.Cycles, "tray")} sown in {count.DurationS:0.0} s{(isGood ? "; everything happened as it must" : "")}");
+        Console.Out.WriteLine($"{Counted.Of(count.OrderedStops, "ordered stop")}, {Counted.Of(count.Faults, "fault")}, {Counted.Of(count.Recoveries, "recovery", "recoveries")}, {Counted.Of(count.Refusals, "refused command")} in the history");
         Console.Out.WriteLine(
-            $"{count.Exchanges} exchanges, {count.ExchangeErrors} errors, {count.ExchangeMs.P50} ms median, {count.ExchangeMs.P99} ms at the 99th percentile");
+            $"{Counted.Of(count.Exchanges, "exchange")}, {Counted.Of(count.ExchangeErrors, "error")}, {count.ExchangeMs.P50} ms median, {count.ExchangeMs.P99} ms at the 99th percentile");
     }
-
-    private static string Count(int count, string one, string? many = null) => $"{count} {(count == 1 ? one : many ?? $"{one}s")}";
 }

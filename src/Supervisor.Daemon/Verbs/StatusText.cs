@@ -1,4 +1,5 @@
 using Supervisor.Api.V1;
+using Supervisor.Records;
 
 namespace Supervisor.Daemon.Verbs;
 
@@ -42,6 +43,6 @@ internal static class StatusText
     }
 
     public static string Line(PortStatus port) =>
-        $"{port.Name}: {(port.Open ? "open" : "closed")}, cycle {Text.Of(port.CycleMs)} ms, {port.Exchanges} exchanges, {port.Errors} errors, "
+        $"{port.Name}: {(port.Open ? "open" : "closed")}, cycle {Text.Of(port.CycleMs)} ms, {Counted.Of(port.Exchanges, "exchange")}, {Counted.Of(port.Errors, "error")}, "
         + $"exchange {Text.Of(Math.Round(port.ExchangeP50Ms, 2))} ms median, {Text.Of(Math.Round(port.ExchangeP99Ms, 2))} ms at the 99th percentile";
 }

@@ -1,5 +1,6 @@
 using Microsoft.Data.Sqlite;
 using Supervisor.History.Entries;
+using Supervisor.Records;
 
 namespace Supervisor.History.Writing;
 
@@ -8,8 +9,8 @@ internal static class Notices
 {
     public static NoticeRecord RecordsLost(in LostRecords lost, TimeSpan now) => new(
         now, NoticeKind.RecordsLost, lost.Count,
-        $"{lost.Count} records, {lost.Faults} of them faults, from {lost.First.TotalSeconds:F3} s to {lost.Last.TotalSeconds:F3} s after boot "
-        + "came faster than they could be kept and are lost.");
+        $"{Counted.Of(lost.Count, "record")}, {Counted.Of(lost.Faults, "fault")} among them, from {lost.First.TotalSeconds:F3} s to {lost.Last.TotalSeconds:F3} s after boot "
+        + $"came faster than they could be kept and {(lost.Count == 1 ? "is" : "are")} lost.");
 
     public static NoticeRecord FileSetAside(string path, string aside, TimeSpan now) => new(
         now, NoticeKind.FileSetAside, 0,

@@ -2,6 +2,7 @@ using Grpc.Core;
 using Supervisor.Api.V1;
 using Supervisor.Configuration.Parameters;
 using Supervisor.Daemon.Client;
+using Supervisor.Records;
 
 namespace Supervisor.Daemon.Verbs.Drives;
 
@@ -50,7 +51,7 @@ internal sealed class DriveLoad
         {
             var changes = plan.Parameters.Count(parameter => parameter.IsWritten);
             return changes > 0
-                ? Tell(plan, new WriteEnded { Message = $"nothing was written: --confirm writes {changes} parameters" }, reset: false)
+                ? Tell(plan, new WriteEnded { Message = $"nothing was written: --confirm writes {Counted.Of(changes, "parameter")}" }, reset: false)
                 : Tell(plan, new WriteEnded { Complete = true, Message = $"{Axis}: the drive has every value already" }, reset: false);
         }
 
@@ -150,7 +151,7 @@ internal sealed class DriveLoad
 
     private WriteEnded Lost(string why) => new()
     {
-        Message = $"{why} after {_written.Count} parameters; the daemon may have written the rest: compare before the axis is used",
+        Message = $"{why} after {Counted.Of(_written.Count, "parameter")}; the daemon may have written the rest: compare before the axis is used",
     };
 
     private async Task<bool> ResetAsync(DaemonConnection daemon, string token, CancellationToken cancellation)

@@ -1,6 +1,7 @@
 using System.Globalization;
 using Supervisor.Api.V1;
 using Supervisor.Configuration.Parameters;
+using Supervisor.Records;
 
 namespace Supervisor.Daemon.Verbs.Drives;
 
@@ -33,7 +34,7 @@ internal static class DriveText
         }
         else
         {
-            Console.Out.WriteLine($"{set.Parameters.Count} parameters of {set.Axis} saved in {file}");
+            Console.Out.WriteLine($"{Counted.Of(set.Parameters.Count, "parameter")} of {set.Axis} saved in {file}");
         }
 
         if (notRead.Count > 0)
