@@ -33,6 +33,20 @@ public sealed class RoutineCheckTests
     [InlineData("steps[1].velocity = 0", "steps[1].velocity: 0 mm/s must be above 0 and at most the limit of tray, 250 mm/s")]
     [InlineData("steps[0].velocity = \"$depth\"\nparameters.depth.minimum = 0", "steps[0].velocity: $depth (0 to 60) mm/s must be above 0 and at most the limit of dibber, 250 mm/s")]
     [InlineData("steps[4].velocity = 3", "steps[4].velocity: goes with \"move\"; a contact has its own velocity inside, other steps have none")]
+    [InlineData("steps[4].deceleration = 3", "steps[4].deceleration: goes with \"move\"; other steps have none")]
+    [InlineData("steps[1].acceleration = 2001", "steps[1].acceleration: 2001 mm/s² must be above 0 and at most the limit of tray, 1000 mm/s²")]
+    [InlineData("steps[1].deceleration = 0", "steps[1].deceleration: 0 mm/s² must be above 0 and at most the limit of tray, 1000 mm/s²")]
+    [InlineData("steps[1].deceleration = \"$depht\"", "steps[1].deceleration: no parameter \"depht\"; did you mean \"depth\"?")]
+    [InlineData("steps[1].approach = { \"velocity\": 20 }", "steps[1].approach: says no length above 0; give \"endDistance\", \"startDistance\" or both")]
+    [InlineData("steps[1].approach = { \"endDistance\": 5 }", "steps[1].approach.velocity: is missing: the slow speed")]
+    [InlineData("steps[1].approach = { \"velocity\": 251, \"endDistance\": 5 }", "steps[1].approach.velocity: 251 mm/s must be above 0 and at most the limit of tray, 250 mm/s")]
+    [InlineData("steps[1].approach = { \"velocity\": 20, \"endDistance\": -5 }", "steps[1].approach.endDistance: -5 must not be below 0: it is a length")]
+    [InlineData("steps[0].move = { \"drum\": { \"to\": 90, \"direction\": \"left\" } }", "steps[0].move.drum.direction: \"left\" is none of \"shortest\", \"positive\", \"negative\"")]
+    [InlineData("steps[0].move = { \"drum\": { \"by\": 90, \"direction\": \"positive\" } }", "steps[0].move.drum.direction: goes with \"to\"; a distance has its direction by its sign")]
+    [InlineData("steps[0].move = { \"dibber\": { \"to\": 90, \"direction\": \"positive\" } }", "steps[0].move.dibber.direction: dibber is no endless axis: there is one way to a position; take it out")]
+    [InlineData("steps[0].move = { \"drum\": { \"to\": 90, \"by\": 9 } }", "steps[0].move.drum.by: is a distance, and \"to\" is a position; take one of the two out")]
+    [InlineData("steps[0].move = { \"drum\": { \"to\": 361, \"direction\": \"positive\" } }", "steps[0].move.drum.to: 361 deg is more than a turn of drum, 360 deg; to go farther say { \"by\": … }")]
+    [InlineData("steps[0].move = { \"drum\": {} }", "steps[0].move.drum.by: is missing: the distance, or say \"to\" and a position")]
     [InlineData("steps[4].move = { \"dibber\": 0 }", "steps[4]: exactly one of \"move\", \"contact\", \"waitMs\", \"waitInput\", \"setOutput\", \"repeat\" is expected, found \"move\", \"waitMs\"")]
     [InlineData("steps[4].waitMs -", "steps[4]: exactly one of \"move\", \"contact\", \"waitMs\", \"waitInput\", \"setOutput\", \"repeat\" is expected, found none")]
     [InlineData("steps[4].waitMs = -1", "steps[4].waitMs: -1 must be 0 to 3600000 ms")]
@@ -89,6 +103,32 @@ public sealed class RoutineCheckTests
         var routine = """steps = [{ "name": "dib", "contact": { "axis": "dibber", "toward": 30, "torque": 20, "velocity": 30 } }]""";
 
         Assert.Equal([expected], Errors(routine, machine, "sow-tray.routine.json"));
+    }
+
+    [Theory]
+    [InlineData("command[4] -", "acceleration", "profileAcceleration")]
+    [InlineData("command[5] -", "deceleration", "profileDeceleration")]
+    public void Read_RampOfADriveThatCannot_IsRefused(string driveEdits, string member, string field)
+    {
+        using var folder = new TestFolder();
+        folder.Write("reference.drive.json", EditedJson.Apply(Samples.Example("reference.drive.json"), driveEdits));
+        var machine = folder.Write("machine.json", EditedJson.Apply(Samples.Example("machine.json"), ""));
+        var routine = $$"""steps = [{ "name": "lift", "move": { "dibber": 0 }, "{{member}}": 100 }]""";
+
+        Assert.Equal(
+            [$"steps[0].{member}: drive \"Reference drive\" of dibber declares no command field \"{field}\": its ramp can't be set"],
+            Errors(routine, machine, "sow-tray.routine.json"));
+    }
+
+    [Fact]
+    public void Read_MoveStep_EveryMemberArrives()
+    {
+        var routine = Samples.Routine(Samples.Example("everything.routine.json"), Samples.Machine(Samples.Example("everything.json")));
+
+        var move = Assert.IsType<MoveStep>(routine.Steps[0]);
+        Assert.Equal((new RoutineValue(1000, null), new RoutineValue(0, "p")), (move.Acceleration, move.Deceleration));
+        Assert.Equal(new RoutineApproach(new(5, null), new(3, null), new(0, "p")), move.Approach);
+        Assert.Equal([new AxisTarget(1, new(90, null), false) { Direction = RoutineDirection.Negative }], Assert.IsType<MoveStep>(routine.Steps[1]).Targets);
     }
 
     [Fact]

@@ -1,4 +1,3 @@
-using Supervisor.Configuration.Drives;
 using Supervisor.Configuration.Machines;
 using Supervisor.Configuration.Reading;
 
@@ -7,6 +6,11 @@ namespace Supervisor.Configuration.Routines;
 /// <summary>Reads steps that move, and holds them against the axes' limits over the whole range of their parameters.</summary>
 internal sealed class MotionStepReader(MachineDefinition machine, ValueReader values, FileErrors errors)
 {
+    private static readonly Choices<RoutineDirection> Directions = new(
+        ("shortest", RoutineDirection.Shortest), ("positive", RoutineDirection.Positive), ("negative", RoutineDirection.Negative));
+
+    private readonly MotionStepChecks checks = new(errors);
+
     public MoveStep ReadMove(ObjectReader step, string name)
     {
         var targets = new List<AxisTarget>();
@@ -23,18 +27,12 @@ internal sealed class MotionStepReader(MachineDefinition machine, ValueReader va
             errors.Add(empty, "is empty; name at least one axis and its target");
         }
 
-        RoutineValue? velocity = null;
-        if (step.Find("velocity") is { } node)
+        return new MoveStep(name, targets, ReadForAll(step.Find("velocity"), targets, checks.Velocity))
         {
-            var value = values.Read(node);
-            velocity = value.Value;
-            foreach (var target in targets)
-            {
-                CheckVelocity(node, value, machine.Axes[target.Axis]);
-            }
-        }
-
-        return new MoveStep(name, targets, velocity);
+            Acceleration = ReadForAll(step.Find("acceleration"), targets, checks.Acceleration),
+            Deceleration = ReadForAll(step.Find("deceleration"), targets, checks.Deceleration),
+            Approach = ReadApproach(step, targets),
+        };
     }
 
     public ContactStep ReadContact(ObjectReader step, string name)
@@ -52,46 +50,113 @@ internal sealed class MotionStepReader(MachineDefinition machine, ValueReader va
         if (index >= 0)
         {
             var axis = machine.Axes[index];
-            CheckPosition(contact.Find("toward"), toward, axis);
-            CheckTorque(contact.Find("torque"), torque, axis);
-            CheckVelocity(contact.Find("velocity"), velocity, axis);
-            CheckContactDrive(contact, axis);
+            checks.Position(contact.Find("toward"), toward, axis);
+            checks.Torque(contact.Find("torque"), torque, axis);
+            checks.Velocity(contact.Find("velocity"), velocity, axis);
+            MotionStepChecks.ContactDrive(contact, axis);
         }
 
         return new ContactStep(name, index, toward.Value, torque.Value, velocity.Value);
     }
 
+    /// <summary>A value that every axis moved must be able to keep; null where the file has none.</summary>
+    private RoutineValue? ReadForAll(Node? node, List<AxisTarget> targets, Action<Node?, RangedValue, AxisDefinition> check)
+    {
+        if (node is null)
+        {
+            return null;
+        }
+
+        var value = values.Read(node);
+        foreach (var target in targets)
+        {
+            check(node, value, machine.Axes[target.Axis]);
+        }
+
+        return value.Value;
+    }
+
+    private RoutineApproach? ReadApproach(ObjectReader step, List<AxisTarget> targets)
+    {
+        if (step.Object("approach", RoutineShapes.Approach) is not { } approach)
+        {
+            return null;
+        }
+
+        var velocity = ReadForAll(approach.Require("velocity", "the slow speed"), targets, checks.Velocity);
+        var (end, start) = (Length(approach, "endDistance"), Length(approach, "startDistance"));
+        if (end.Least >= 0 && start.Least >= 0 && !(end.Least + start.Least > 0))
+        {
+            errors.Add(approach.Node, "says no length above 0; give \"endDistance\", \"startDistance\" or both");
+        }
+
+        return new RoutineApproach(velocity ?? default, end.Value, start.Value);
+    }
+
+    private RangedValue Length(ObjectReader approach, string name)
+    {
+        if (approach.Find(name) is not { } node)
+        {
+            return RangedValue.Of(0);
+        }
+
+        var value = values.Read(node);
+        if (value.Least < 0)
+        {
+            errors.Add(node, $"{value.Text} must not be below 0: it is a length");
+        }
+
+        return value;
+    }
+
     private AxisTarget? ReadTarget(Member member)
     {
         var index = FindAxis(member.Value, member.NameOffset, member.Name);
-        var isRelative = member.Value.Kind == NodeKind.Object;
         var node = member.Value;
-        if (isRelative)
-        {
-            node = ObjectReader.Open(node, RoutineShapes.By, errors)!.Require("by", "the distance");
-        }
-        else if (node.Kind is not (NodeKind.Number or NodeKind.Text))
+        if (node.Kind is not (NodeKind.Number or NodeKind.Text or NodeKind.Object))
         {
             errors.WrongKind(node, "a number, \"$parameter\" or { \"by\": … }");
             return null;
         }
 
+        var target = node.Kind == NodeKind.Object ? ObjectReader.Open(node, RoutineShapes.Target, errors) : null;
+        var isRelative = target is not null && target.Find("to") is null;
+        node = target is null ? node
+            : isRelative ? target.Require("by", "the distance, or say \"to\" and a position")
+            : target.Find("to");
         var value = values.Read(node);
+        if (target is { } both && both.Find("by") is not null && both.Find("to") is not null)
+        {
+            both.Refuse("by", "is a distance, and \"to\" is a position; take one of the two out");
+        }
+
+        var direction = ReadDirection(target, isRelative, index < 0 ? null : machine.Axes[index]);
         if (index < 0)
         {
             return null;
         }
 
-        if (isRelative)
+        (isRelative ? (Action<Node?, RangedValue, AxisDefinition>)checks.Distance : checks.Position)(node, value, machine.Axes[index]);
+        return new AxisTarget(index, value.Value, isRelative) { Direction = direction };
+    }
+
+    private static RoutineDirection ReadDirection(ObjectReader? target, bool isRelative, AxisDefinition? axis)
+    {
+        if (target?.Find("direction") is null)
         {
-            CheckDistance(node, value, machine.Axes[index]);
-        }
-        else
-        {
-            CheckPosition(node, value, machine.Axes[index]);
+            return RoutineDirection.Shortest;
         }
 
-        return new AxisTarget(index, value.Value, isRelative);
+        if (isRelative)
+        {
+            target.Refuse("direction", "goes with \"to\"; a distance has its direction by its sign");
+        }
+        else if (axis is { EndlessPeriod: null })
+        {
+            target.Refuse("direction", $"{axis.Name} is no endless axis: there is one way to a position; take it out");
+        }
+
+        return target.Choice("direction", Directions, RoutineDirection.Shortest) ?? default;
     }
 
     private int FindAxis(Node node, int offset, string name)
@@ -104,73 +169,4 @@ internal sealed class MotionStepReader(MachineDefinition machine, ValueReader va
 
         return index;
     }
-
-    private void CheckPosition(Node? node, RangedValue value, AxisDefinition axis)
-    {
-        var (lower, upper) = (axis.Limits.LowerPosition, axis.Limits.UpperPosition);
-        if (node is not null && (value.Least < lower || value.Most > upper))
-        {
-            errors.Add(node, $"{value.Text} {axis.Unit} is outside the limits of {axis.Name}, {Shown(lower)} to {Shown(upper)} {axis.Unit}");
-        }
-        else if (node is not null && axis.EndlessPeriod is { } period && Furthest(value) > period)
-        {
-            errors.Add(node, $"{value.Text} {axis.Unit} is more than a turn of {axis.Name}, {Show.Number(period)} {axis.Unit}; to go farther say {{ \"by\": … }}");
-        }
-    }
-
-    private void CheckDistance(Node? node, RangedValue value, AxisDefinition axis)
-    {
-        var way = axis.Limits.UpperPosition - axis.Limits.LowerPosition;
-        if (node is not null && Furthest(value) > way)
-        {
-            errors.Add(node, $"{value.Text} {axis.Unit} is farther than {axis.Name} can go, {Shown(way)} {axis.Unit} from limit to limit");
-        }
-        else if (node is not null && Furthest(value) * axis.CountsPerUnit > int.MaxValue)
-        {
-            errors.Add(node, $"{value.Text} {axis.Unit} is more than the drive's 32-bit counts hold");
-        }
-    }
-
-    private void CheckVelocity(Node? node, RangedValue value, AxisDefinition axis)
-    {
-        if (node is null || double.IsNaN(value.Least))
-        {
-            return;
-        }
-
-        if (value.Least <= 0 || value.Most > axis.Limits.Velocity)
-        {
-            errors.Add(node, $"{value.Text} {axis.Unit}/s must be above 0 and at most the limit of {axis.Name}, {Show.Number(axis.Limits.Velocity)} {axis.Unit}/s");
-        }
-        else if (axis.Drive.CommandField(FieldNames.ProfileVelocity) is null)
-        {
-            errors.Add(node, $"drive {Show.Quoted(axis.Drive.Name)} of {axis.Name} declares no command field \"profileVelocity\": its velocity can't be set");
-        }
-    }
-
-    private void CheckTorque(Node? node, RangedValue value, AxisDefinition axis)
-    {
-        var most = axis.Torque?.Contact ?? 500;
-        if (node is not null && (value.Least <= 0 || value.Most > most))
-        {
-            var limit = axis.Torque is null ? "500 %" : $"torque.contact of {axis.Name}, {Show.Number(most)} %";
-            errors.Add(node, $"{value.Text} % must be above 0 and at most {limit}");
-        }
-    }
-
-    private static void CheckContactDrive(ObjectReader contact, AxisDefinition axis)
-    {
-        var drive = axis.Drive;
-        var missing = drive.FeedbackField(FieldNames.Torque) is null ? "feedback field \"torque\": the contact could not be seen"
-            : drive.CommandField(FieldNames.TorqueLimit) is null ? "command field \"torqueLimit\": the press could not be limited"
-            : null;
-        if (missing is not null)
-        {
-            contact.Refuse("axis", $"drive {Show.Quoted(drive.Name)} of {axis.Name} declares no {missing}");
-        }
-    }
-
-    private static double Furthest(RangedValue value) => Math.Max(Math.Abs(value.Least), Math.Abs(value.Most));
-
-    private static string Shown(double? value) => value is { } number ? Show.Number(number) : "none";
 }

@@ -13,7 +13,23 @@ public abstract record RoutineStep(string Name);
 /// <param name="Name">Name of the step.</param>
 /// <param name="Targets">One entry an axis.</param>
 /// <param name="Velocity">Unit/s; null: each axis's limit.</param>
-public sealed record MoveStep(string Name, IReadOnlyList<AxisTarget> Targets, RoutineValue? Velocity) : RoutineStep(Name);
+public sealed record MoveStep(string Name, IReadOnlyList<AxisTarget> Targets, RoutineValue? Velocity) : RoutineStep(Name)
+{
+    /// <summary>Unit/s² at the start; null: each axis's limit.</summary>
+    public RoutineValue? Acceleration { get; init; }
+
+    /// <summary>Unit/s² at the end; null: each axis's limit. Halts and stops brake with the limit all the same.</summary>
+    public RoutineValue? Deceleration { get; init; }
+
+    /// <summary>Slow parts at start or end; null: none.</summary>
+    public RoutineApproach? Approach { get; init; }
+}
+
+/// <summary>A low constant speed over a stated part of a move.</summary>
+/// <param name="Velocity">Unit/s.</param>
+/// <param name="EndDistance">Length of the slow part before the target, unit, 0 or more.</param>
+/// <param name="StartDistance">Length of the slow part at the start, unit, 0 or more.</param>
+public sealed record RoutineApproach(RoutineValue Velocity, RoutineValue EndDistance, RoutineValue StartDistance);
 
 /// <summary>Moves towards a position until a torque is met.</summary>
 /// <param name="Name">Name of the step.</param>
@@ -39,7 +55,24 @@ public sealed record SetOutputStep(string Name, int Axis, string Output, bool On
 public sealed record RepeatStep(string Name, IReadOnlyList<int> Steps, int Times) : RoutineStep(Name);
 
 /// <summary>Where an axis goes.</summary>
-public sealed record AxisTarget(int Axis, RoutineValue Value, bool Relative);
+public sealed record AxisTarget(int Axis, RoutineValue Value, bool Relative)
+{
+    /// <summary>Way to a position of an endless axis.</summary>
+    public RoutineDirection Direction { get; init; }
+}
+
+/// <summary>Which way a position of an endless axis is approached.</summary>
+public enum RoutineDirection : byte
+{
+    /// <summary>The shorter one.</summary>
+    Shortest = 0,
+
+    /// <summary>Towards rising positions, whatever the distance.</summary>
+    Positive = 1,
+
+    /// <summary>Towards falling positions, whatever the distance.</summary>
+    Negative = 2,
+}
 
 /// <summary>A number, or a parameter of the routine.</summary>
 /// <param name="Number">The number; counts when <paramref name="Parameter"/> is null.</param>

@@ -10,9 +10,11 @@ internal static class RoutineShapes
     public static readonly ObjectShape Parameter = new("parameter", "default", "minimum", "maximum", "unit");
 
     public static readonly ObjectShape Step = new(
-        "step", "name", "move", "velocity", "contact", "waitMs", "waitInput", "setOutput", "repeat");
+        "step", "name", "move", "velocity", "acceleration", "deceleration", "approach", "contact", "waitMs", "waitInput", "setOutput", "repeat");
 
-    public static readonly ObjectShape By = new("by", "by");
+    public static readonly ObjectShape Target = new("target", "by", "to", "direction");
+
+    public static readonly ObjectShape Approach = new("approach", "velocity", "endDistance", "startDistance");
 
     public static readonly ObjectShape Contact = new("contact", "axis", "toward", "torque", "velocity");
 
@@ -25,5 +27,8 @@ internal static class RoutineShapes
     /// <summary>Members of a step of which each step has exactly one.</summary>
     public static readonly IReadOnlyList<string> Actions = ["move", "contact", "waitMs", "waitInput", "setOutput", "repeat"];
 
-    public static readonly IReadOnlyList<ObjectShape> All = [File, Parameter, Step, By, Contact, WaitInput, SetOutput, Repeat];
+    /// <summary>Members of a step that say how it moves.</summary>
+    public static readonly IReadOnlyList<string> Motions = ["velocity", "acceleration", "deceleration", "approach"];
+
+    public static readonly IReadOnlyList<ObjectShape> All = [File, Parameter, Step, Target, Approach, Contact, WaitInput, SetOutput, Repeat];
 }

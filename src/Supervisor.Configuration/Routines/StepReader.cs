@@ -46,9 +46,14 @@ internal sealed class StepReader(MachineDefinition machine, IReadOnlyList<Routin
             errors.Add(node, $"exactly one of {Show.List(RoutineShapes.Actions)} is expected, found {found}");
         }
 
-        if (step.Find("velocity") is { } velocity && !actions.Contains("move"))
+        foreach (var motion in RoutineShapes.Motions)
         {
-            errors.Add(velocity, "goes with \"move\"; a contact has its own velocity inside, other steps have none");
+            if (step.Find(motion) is { } unwanted && !actions.Contains("move"))
+            {
+                errors.Add(unwanted, motion == "velocity"
+                    ? "goes with \"move\"; a contact has its own velocity inside, other steps have none"
+                    : "goes with \"move\"; other steps have none");
+            }
         }
 
         // With several actions each is still read, for all errors to be told at once.

@@ -1,5 +1,6 @@
 using Supervisor.Configuration.Routines;
 using Supervisor.Machine.Api;
+using Supervisor.Runtime.Messaging;
 
 namespace Supervisor.Production.Routines;
 
@@ -10,8 +11,13 @@ internal static class StepCommands
     public static MachineCommand? For(RoutineStep step, ParameterValues values) => step switch
     {
         MoveStep move => new MoveCommand(
-            [.. move.Targets.Select(target => new MoveTarget(target.Axis, values.Of(target.Value), target.Relative))],
-            move.Velocity is { } velocity ? values.Of(velocity) : null),
+            [.. move.Targets.Select(target => new MoveTarget(target.Axis, values.Of(target.Value), target.Relative) { Way = WayOf(target.Direction) })],
+            Of(move.Velocity, values))
+        {
+            Acceleration = Of(move.Acceleration, values),
+            Deceleration = Of(move.Deceleration, values),
+            Approach = move.Approach is { } slow ? new ApproachSpeed(values.Of(slow.Velocity), values.Of(slow.EndDistance), values.Of(slow.StartDistance)) : null,
+        },
         ContactStep contact => new ContactCommand(contact.Axis, values.Of(contact.Toward), values.Of(contact.Torque), values.Of(contact.Velocity)),
         SetOutputStep output => new SetOutputCommand(output.Axis, output.Output, output.On),
         _ => null,
@@ -19,6 +25,15 @@ internal static class StepCommands
 
     /// <summary>Axes that a routine moves, each once.</summary>
     public static int[] AxesMovedBy(RoutineDefinition routine) => [.. routine.Steps.SelectMany(Axes).Distinct().Order()];
+
+    private static double? Of(RoutineValue? value, ParameterValues values) => value is { } known ? values.Of(known) : null;
+
+    private static WayRound WayOf(RoutineDirection direction) => direction switch
+    {
+        RoutineDirection.Positive => WayRound.Positive,
+        RoutineDirection.Negative => WayRound.Negative,
+        _ => WayRound.Shortest,
+    };
 
     private static IEnumerable<int> Axes(RoutineStep step) => step switch
     {

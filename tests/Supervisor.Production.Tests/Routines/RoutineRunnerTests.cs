@@ -3,6 +3,7 @@ using Supervisor.Machine.Api;
 using Supervisor.Production.Routines;
 using Supervisor.Records.Commands;
 using Supervisor.Records.Faults;
+using Supervisor.Runtime.Messaging;
 using static Supervisor.Production.Tests.Routines.FakeMachine;
 
 namespace Supervisor.Production.Tests.Routines;
@@ -22,6 +23,25 @@ public sealed class RoutineRunnerTests
         var command = Assert.IsType<MoveCommand>(Assert.Single(_machine.Commands));
         Assert.Equal([new MoveTarget(Gantry, 110, false), new MoveTarget(Dibber, -5, true)], command.Targets);
         Assert.Equal(40, command.Velocity);
+    }
+
+    [Fact]
+    public void Run_MoveStep_CommandsItsWayRampsAndApproach()
+    {
+        var routine = new RoutineDefinition("sow", [new RoutineParameter("slow", 4, 1, 9, "mm/s")],
+        [
+            new MoveStep("turn", [new(Gantry, new(90, null), Relative: false) { Direction = RoutineDirection.Negative }, To(Dibber, 5)], null)
+            {
+                Acceleration = new RoutineValue(300, null),
+                Deceleration = new RoutineValue(200, null),
+                Approach = new RoutineApproach(new(0, "slow"), new(3, null), new(2, null)),
+            },
+        ]);
+        new RoutineRunner(_machine, _machine).Run(routine, Defaults, null, CancellationToken.None);
+
+        var command = Assert.IsType<MoveCommand>(Assert.Single(_machine.Commands));
+        Assert.Equal([WayRound.Negative, WayRound.Shortest], command.Targets.Select(target => target.Way));
+        Assert.Equal((300.0, 200.0, new ApproachSpeed(4, 3, 2)), (command.Acceleration, command.Deceleration, command.Approach));
     }
 
     [Theory]
