@@ -4,6 +4,7 @@ using Supervisor.Runtime.Contact;
 using Supervisor.Runtime.Inputs;
 using Supervisor.Runtime.Buttons;
 using Supervisor.Runtime.Messaging;
+using Supervisor.Runtime.Modules;
 using Supervisor.Runtime.Outputs;
 using Supervisor.Runtime.Parameters;
 using Supervisor.Runtime.Stops;
@@ -34,6 +35,7 @@ public sealed class MachineBoard
         Proofs = [.. machine.Axes.Select(_ => new SnapshotCell<BrakeProofNote>())];
         Jogs = [.. machine.Axes.Select(_ => new JogCell())];
         Parameters = [.. machine.Axes.Select(axis => new ParameterCell(axis.Drive.Parameters.Count))];
+        Modules = [.. machine.Modules.Select(_ => new SnapshotCell<ModuleSnapshot>())];
         Axes = [.. machine.Axes.Select(_ => new SnapshotCell<AxisSnapshot>())];
 
         Traces = [.. machine.Ports.Select((_, port) => new TraceRing(Math.Max(1, machine.Axes.Count(axis => axis.Port == port)) * SamplesPerAxis))];
@@ -68,6 +70,9 @@ public sealed class MachineBoard
 
     /// <summary>Snapshots by axis, each written by its port's stepper.</summary>
     public IReadOnlyList<SnapshotCell<AxisSnapshot>> Axes { get; }
+
+    /// <summary>Snapshots by module, each written by its port's stepper.</summary>
+    public IReadOnlyList<SnapshotCell<ModuleSnapshot>> Modules { get; }
 
     /// <summary>What is known of each axis's zero from an earlier run.</summary>
     public IReadOnlyList<ReferenceNote> Remembered { get; }

@@ -4,7 +4,7 @@ namespace Supervisor.Bus.Rtu;
 
 /// <summary>The answering side of a line: any number of addresses, each with its registers. A step machine: no I/O, no clock, no allocation per request.</summary>
 /// <remarks>
-/// Functions 3, 4 (the same registers), 6, 16 and 23, and where the map is an <see cref="IBitMap"/> also 1, 2, 5 and 15; anything else is answered with exception 1. Quantities out of range: exception 3; a range that
+/// Functions 3, 4 (the same registers unless the map keeps them apart), 6, 16 and 23, and where the map is an <see cref="IBitMap"/> also 1, 2, 5 and 15; anything else is answered with exception 1. Quantities out of range: exception 3; a range that
 /// runs past the last register: 2 (Modbus Application Protocol V1.1b3, sections 6 and 7); whatever the map says otherwise. Broadcast writes
 /// reach every address and are not answered.
 /// </remarks>
@@ -123,7 +123,7 @@ public sealed partial class RtuSlave
             return ExceptionCode.IllegalDataValue;
         }
 
-        return ReadInto(map, Word(request, 2), Word(request, 4), reply, ref length);
+        return ReadInto(map, Word(request, 2), Word(request, 4), reply, ref length, request[1] == FunctionCode.ReadInputRegisters);
     }
 
     private byte WriteSingle(IRegisterMap map, ReadOnlySpan<byte> request, Span<byte> reply, ref int length)
@@ -170,7 +170,7 @@ public sealed partial class RtuSlave
     private static bool HoldsRegisters(ReadOnlySpan<byte> request, int countAt, int quantity, int maximum) =>
         InRange(quantity, maximum) && request[countAt] == 2 * quantity && request.Length == countAt + 1 + (2 * quantity) + Crc16.Size;
 
-    private byte ReadInto(IRegisterMap map, int start, int quantity, Span<byte> reply, ref int length)
+    private byte ReadInto(IRegisterMap map, int start, int quantity, Span<byte> reply, ref int length, bool ofInputs = false)
     {
         if (!Fits(start, quantity))
         {
@@ -178,7 +178,7 @@ public sealed partial class RtuSlave
         }
 
         var values = _values.AsSpan(0, quantity);
-        var exception = map.Read((ushort)start, values);
+        var exception = ofInputs ? map.ReadInputRegisters((ushort)start, values) : map.Read((ushort)start, values);
         if (exception != 0)
         {
             return exception;

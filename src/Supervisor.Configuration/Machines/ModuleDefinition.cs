@@ -84,9 +84,10 @@ public enum BitOrder
 /// <param name="Reaction">What it does then.</param>
 /// <param name="FedBy">Which frames keep it quiet.</param>
 /// <param name="WriteFunction">6 or 16.</param>
-/// <param name="Writes">What sets it, in this order; the silence is one of them.</param>
+/// <param name="Time">The register that keeps the time.</param>
+/// <param name="Writes">What sets it, in this order; the time is one of them.</param>
 public sealed record ModuleTimeoutDefinition(
-    TimeSpan Timeout, ModuleReaction Reaction, TimeoutFeed FedBy, byte WriteFunction, IReadOnlyList<ModuleSetting> Writes);
+    TimeSpan Timeout, ModuleReaction Reaction, TimeoutFeed FedBy, byte WriteFunction, ModuleSetting Time, IReadOnlyList<ModuleSetting> Writes);
 
 /// <summary>A register of a module that is given a value when it is met.</summary>
 /// <param name="Register">Address on the wire.</param>

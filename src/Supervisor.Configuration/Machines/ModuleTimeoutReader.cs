@@ -44,7 +44,8 @@ internal sealed class ModuleTimeoutReader(ObjectReader module, FileErrors errors
         var register = timeout.Integer("register", Registers, "where the module keeps the time");
         var unitMs = timeout.Number("unitMs", NumberRange.Above0(Milliseconds.Unit, LongestMs), 1);
         var timeoutMs = timeout.Number("timeoutMs", NumberRange.Above0(Milliseconds.Unit, LongestMs), "silence that is too long");
-        writes.Add(new ModuleSetting((ushort)(register ?? 0), Count(timeout, timeoutMs, unitMs), ReadBack: true));
+        var time = new ModuleSetting((ushort)(register ?? 0), Count(timeout, timeoutMs, unitMs), ReadBack: true);
+        writes.Add(time);
         ReadSettings(timeout, "start", writes);
         CheckLength(timeout, timeoutMs, pollMs);
         return new ModuleTimeoutDefinition(
@@ -52,6 +53,7 @@ internal sealed class ModuleTimeoutReader(ObjectReader module, FileErrors errors
             timeout.Choice("reaction", Reactions, ModuleReaction.Off) ?? default,
             timeout.Choice("fedBy", Feeds, TimeoutFeed.AnyFrame) ?? default,
             ReadWriteFunction(timeout),
+            time,
             writes);
     }
 

@@ -27,7 +27,9 @@ internal sealed partial class Journal(MachineDefinition machine, HistoryStore hi
         var axis = fault.Axis >= 0 ? machine.Axes[fault.Axis].Name : null;
         var port = fault.Port >= 0 ? machine.Ports[fault.Port].Name : null;
         var interlock = fault.Code == FaultCode.ChannelDiscrepancy ? _discrepancy : null;
-        var note = fault.Axis >= 0 ? ParameterTexts.Of(machine.Axes[fault.Axis], fault.Parameter) : "";
+        var note = fault.Axis >= 0 ? ParameterTexts.Of(machine.Axes[fault.Axis], fault.Parameter)
+            : fault.Module >= 0 ? $"module {machine.Modules[fault.Module].Name}"
+            : "";
         history.Append(FaultRecord.From(fault, axis, port, interlock, note));
         var entry = FaultCatalogue.Entry(fault.Code);
         LogFault(axis ?? interlock ?? port ?? "", note.Length > 0 ? $"{entry.Name}: {note}" : entry.Name, fault.DriveCode, entry.Remedy);

@@ -91,5 +91,20 @@ public enum FaultCode : ushort
     /// <summary>A warning: the axis needs longer to stop than when it was commissioned.</summary>
     StopsLonger = 403,
 
+    /// <summary>A warning: a module does not answer. Its inputs count as open, its outputs as not known.</summary>
+    ModuleLost = 430,
+
+    /// <summary>A warning: a module's outputs or its communication time-out were found otherwise than they were left.</summary>
+    ModuleRestarted = 431,
+
+    /// <summary>A warning: a module does not take its communication time-out, so none of its outputs is set.</summary>
+    ModuleTimeoutUnverified = 432,
+
+    /// <summary>A warning: a module answers a request with an exception.</summary>
+    ModuleRefuses = 433,
+
+    /// <summary>A warning: an output of a module is not what it was set to.</summary>
+    ModuleOutputNotTaken = 434,
+
     PortThreadEnded = 501,
 }

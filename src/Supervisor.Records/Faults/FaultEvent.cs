@@ -14,6 +14,9 @@ namespace Supervisor.Records.Faults;
 public readonly record struct FaultEvent(
     TimeSpan At, short Axis, short Port, FaultCode Code, ushort DriveCode, AxisState State, ulong CommandId, double Position)
 {
+    /// <summary>Index of the module it is about in the machine file; -1: none.</summary>
+    public short Module { get; init; } = -1;
+
     /// <summary>The parameter it is about; the default: about none.</summary>
     public ParameterDifference Parameter { get; init; }
 }

@@ -29,7 +29,7 @@ public static class Clearance
         if (condition.Input is { } input)
         {
             var reading = board.Inputs.Read(board.Inputs.IndexOf(input));
-            return reading.Closed && !reading.IsStale(now, Oldest(board, input.Axis)) ? ClearState.Clear : ClearState.Blocked;
+            return reading.Closed && !reading.IsStale(now, Oldest(board, input)) ? ClearState.Clear : ClearState.Blocked;
         }
 
         var other = board.Axes[condition.Axis].Read();
@@ -41,6 +41,9 @@ public static class Clearance
 
         return isKnown && !other.AtRest ? ClearState.Blocked : ClearState.Unproven;
     }
+
+    private static TimeSpan Oldest(MachineBoard board, InputReference input) =>
+        input.Module is { } bit ? board.Machine.Modules[bit.Module].StaleAfter : Oldest(board, input.Axis);
 
     private static TimeSpan Oldest(MachineBoard board, int axis)
     {

@@ -7,16 +7,17 @@ using Supervisor.Drives.Exchange;
 using Supervisor.Runtime.Axes;
 using Supervisor.Runtime.Inputs;
 using Supervisor.Runtime.Messaging;
+using Supervisor.Runtime.Modules;
 using Supervisor.Runtime.Stops;
 
 namespace Supervisor.Runtime.Ports;
 
 /// <summary>
-/// The logic of one port: whose turn it is on the line. Look at the latch; stops first, gravity-loaded axes before others; then every
-/// axis its exchange; then second exchanges and slow requests as far as the cycle allows; then wait for the next cycle. No thread, no
+/// The logic of one port: whose turn it is on the line. Look at the latch; stops first, gravity-loaded axes before others; then outputs of
+/// modules that are ordered otherwise than they are; then every axis its exchange and every module its reading; then second exchanges and slow requests as far as the cycle allows; then wait for the next cycle. No thread, no
 /// clock, no I/O, nothing allocated once it runs.
 /// </summary>
-public sealed class PortStepper
+public sealed partial class PortStepper
 {
     // The latch is looked at this often while nothing is on the line.
     private static readonly TimeSpan LookInterval = TimeSpan.FromMilliseconds(2);
@@ -24,7 +25,6 @@ public sealed class PortStepper
     private static readonly TimeSpan SlowestReopen = TimeSpan.FromSeconds(1);
     private static readonly TimeSpan TimesInterval = TimeSpan.FromSeconds(1);
     private const int MoreExchangesPerCycle = 3;
-
 
     private readonly MachineBoard _board;
     private readonly PortDefinition _port;
@@ -34,6 +34,7 @@ public sealed class PortStepper
     private readonly Axis[] _axes;
     private readonly Axis[] _stopOrder;
     private readonly InterlockWatch _interlocks;
+    private readonly ModulePoll _modules;
     private readonly ExchangeTimes _times = new();
     private readonly int[] _tripsSeen;
     private TimeSpan _timesTellAt;
@@ -80,6 +81,7 @@ public sealed class PortStepper
         _axes = [.. axes];
         _stopOrder = [.. axes.OrderByDescending(axis => axis.Definition.GravityLoaded)];
         _interlocks = new InterlockWatch(board, axes);
+        _modules = new ModulePoll(board, port);
         _tripsSeen = new int[board.Causes.Count];
     }
 
@@ -97,6 +99,7 @@ public sealed class PortStepper
     {
         // What trips the latch here comes before the look at it: no frame of this step may still move what it stops.
         _interlocks.Judge(now);
+        _modules.Judge(now);
         foreach (var axis in _axes)
         {
             axis.LookAtJog(now);
@@ -112,17 +115,22 @@ public sealed class PortStepper
             return now >= _reopenAt ? new PortStep(PortStepKind.Open, now, null) : Wait(_reopenAt, now);
         }
 
-        return NextStop(now) ?? NextExchange(now) ?? NextMore(now) ?? NextSlow(now) ?? Wait(NextCycleAt, now);
+        return NextStop(now) ?? NextModuleOutput(now) ?? NextExchange(now) ?? NextMore(now) ?? NextSlow(now) ?? Wait(NextCycleAt, now);
     }
 
     /// <summary>The transaction of the last step has ended.</summary>
     public void Completed(TimeSpan now)
     {
-        var axis = _asked ?? throw new InvalidOperationException("No transaction was asked for");
+        var axis = _asked;
+        if (axis is null && !_modules.IsAsked)
+        {
+            throw new InvalidOperationException("No transaction was asked for");
+        }
+
         _asked = null;
         if (_transaction.Result == TransactionResult.LinkGone)
         {
-            axis.TakeSilence(_request, _transaction, now);
+            axis?.TakeSilence(_request, _transaction, now);
             LinkGone(now);
             return;
         }
@@ -137,16 +145,19 @@ public sealed class PortStepper
             _snapshot.Errors++;
         }
 
-        var read = _request is AxisRequest.Read or AxisRequest.WriteRead;
-        var tripped = _board.Latch.Generation != _generation;
-        var seen = axis.FreshAt;
-        if (axis.IsMissing)
+        // Repeats stay within the cycle.
+        var retries = _board.Latch.Generation != _generation || now >= NextCycleAt ? 0 : _port.Retries;
+        if (axis is null)
         {
-            _missingAskedAt = now;
+            _missingAskedAt = _modules.IsAskedMissing ? now : _missingAskedAt;
+            _modules.Completed(_transaction, retries, now);
+            return;
         }
 
-        // Repeats stay within the cycle.
-        axis.Completed(_request, _transaction, tripped || now >= NextCycleAt ? 0 : _port.Retries, now);
+        _missingAskedAt = axis.IsMissing ? now : _missingAskedAt;
+        var read = _request is AxisRequest.Read or AxisRequest.WriteRead;
+        var seen = axis.FreshAt;
+        axis.Completed(_request, _transaction, retries, now);
         if (read && axis.FreshAt != seen)
         {
             _interlocks.Look(axis, now);
@@ -171,6 +182,8 @@ public sealed class PortStepper
         {
             axis.Reopened(now);
         }
+
+        _modules.Reopened(now);
     }
 
     /// <summary>The stop frame of one axis, gravity-loaded ones first, for a port that ends by an exception: nothing else is asked after it.</summary>
@@ -202,6 +215,8 @@ public sealed class PortStepper
         {
             axis.LoseLink(now);
         }
+
+        _modules.LoseLink();
     }
 
     private void LookAtLatch(TimeSpan now)
@@ -245,155 +260,6 @@ public sealed class PortStepper
         }
     }
 
-    private PortStep? NextStop(TimeSpan now)
-    {
-        Axis? first = null;
-        foreach (var axis in _stopOrder)
-        {
-            if (axis.IsStopUrgent && (first is null || axis.StopAttempts < first.StopAttempts))
-            {
-                first = axis;
-            }
-        }
-
-        return first is null ? null : Send(first, first.AskStop(_transaction, now), now);
-    }
-
-    private PortStep? NextExchange(TimeSpan now)
-    {
-        if (now >= NextCycleAt)
-        {
-            BeginCycle(now);
-        }
-
-        return Earliest(now, more: false);
-    }
-
-    private void BeginCycle(TimeSpan now)
-    {
-        var due = NextCycleAt;
-        var late = now - due;
-        if (_cycling && late < _port.Cycle)
-        {
-            _cycleAt = due;
-        }
-        else
-        {
-            // An overrun skips, it does not burst.
-            _snapshot.Overruns += _cycling ? late.Ticks / _port.Cycle.Ticks : 0;
-            _cycleAt = now;
-            _cycling = true;
-        }
-
-        _more = 0;
-        foreach (var axis in _axes)
-        {
-            axis.BeginCycle(now);
-        }
-    }
-
-    private PortStep? NextMore(TimeSpan now)
-    {
-        if (_more >= MoreExchangesPerCycle * _axes.Length || now + _times.Percentile(0.5) > NextCycleAt)
-        {
-            return null;
-        }
-
-        foreach (var axis in _axes)
-        {
-            if (axis.WantsMore)
-            {
-                axis.BeginMore();
-                _more++;
-            }
-        }
-
-        return Earliest(now, more: true);
-    }
-
-    private PortStep? NextSlow(TimeSpan now)
-    {
-        if (now + _times.Percentile(0.9) > NextCycleAt)
-        {
-            return null;
-        }
-
-        for (var i = 0; i < _axes.Length; i++)
-        {
-            _slow = (_slow + 1) % _axes.Length;
-            var request = _axes[_slow].AskSlow(_transaction, now);
-            if (request != AxisRequest.None)
-            {
-                return Send(_axes[_slow], request, now);
-            }
-        }
-
-        return null;
-    }
-
-    /// <summary>Of the axes whose exchange is due and may be sent now, the one whose turn it is; else the wait until the first one may.</summary>
-    private PortStep? Earliest(TimeSpan now, bool more)
-    {
-        var start = TimeSpan.MaxValue;
-        var missingFirst = now - _missingAskedAt > _port.Cycle;
-        Axis? next = null;
-        foreach (var axis in _axes)
-        {
-            if (!axis.IsExchangeDue || (next is not null && !GoesBefore(axis, next, missingFirst)))
-            {
-                continue;
-            }
-
-            var at = EarliestExchange(axis, now);
-            next = at <= now ? axis : next;
-            start = at < start ? at : start;
-        }
-
-        if (next is not null)
-        {
-            var request = next.AskExchange(_transaction, now);
-            Describe(next, request == AxisRequest.Stop);
-            return Sent(next, request);
-        }
-
-        return start == TimeSpan.MaxValue || (start > NextCycleAt && !more) ? null : Wait(start, now);
-    }
-
-    private TimeSpan EarliestExchange(Axis axis, TimeSpan now)
-    {
-        var request = axis.AskExchange(_transaction, now);
-        Describe(axis, request == AxisRequest.Stop);
-        return _master.EarliestStart(_transaction, now);
-    }
-
-    /// <summary>
-    /// Those that answer before those that did not, as each of these costs a time-out; among equals who waited longest, so that a cycle
-    /// that is too short for all still reaches everyone. Once a cycle one that did not answer may go first, so that it is not forgotten.
-    /// </summary>
-    private static bool GoesBefore(Axis axis, Axis other, bool missingFirst) =>
-        axis.IsMissing == other.IsMissing ? axis.ExchangedAt < other.ExchangedAt : axis.IsMissing == missingFirst;
-
-    private PortStep Send(Axis axis, AxisRequest request, TimeSpan now)
-    {
-        Describe(axis, request == AxisRequest.Stop);
-        var start = _master.EarliestStart(_transaction, now);
-        return start > now ? Wait(start, now) : Sent(axis, request);
-    }
-
-    /// <summary>A stop does not wait for an answer that may still come late.</summary>
-    private void Describe(Axis axis, bool urgent)
-    {
-        _transaction.ReplyTimeout = _port.ResponseTimeout + axis.Coding.Plan.Drive.Wire.Turnaround;
-        _transaction.Urgent = urgent;
-    }
-
-    private PortStep Sent(Axis axis, AxisRequest request)
-    {
-        _asked = axis;
-        _request = request;
-        return new PortStep(PortStepKind.Transact, default, _transaction);
-    }
-
     private void Beat(TimeSpan now)
     {
         if (now >= _timesTellAt)
@@ -411,7 +277,7 @@ public sealed class PortStepper
 
     private long FaultsLost()
     {
-        var lost = 0L;
+        var lost = _modules.FaultsLost;
         foreach (var axis in _axes)
         {
             lost += axis.FaultsLost;

@@ -40,11 +40,13 @@ public enum BenchVerb
 /// <param name="Port">Index of the port; -1 where none is named.</param>
 /// <param name="Input">Name of the input; empty where none is named.</param>
 /// <param name="Value">1 or 0 of the input; error code of the fault.</param>
-public sealed record BenchCommand(BenchVerb Verb, int Axis, int Port, string Input, ushort Value)
+/// <param name="Module">Index of the module; -1 where none is named.</param>
+/// <param name="Bit">Bit of a module's input.</param>
+public sealed record BenchCommand(BenchVerb Verb, int Axis, int Port, string Input, ushort Value, int Module = -1, int Bit = 0)
 {
     /// <summary>The lines it understands.</summary>
     public const string Usage =
-        "input AXIS.NAME 0|1, fault AXIS CODE, jam AXIS, free AXIS, restart AXIS, exchange AXIS, unplug PORT, plug PORT, quit";
+        "input AXIS.NAME 0|1, input module:NAME/BIT 0|1, fault AXIS CODE, jam AXIS, free AXIS, restart AXIS|module:NAME, exchange AXIS, unplug PORT|module:NAME, plug PORT|module:NAME, quit";
 
     /// <summary>Reads a line.</summary>
     /// <param name="line">The line; names may hold blanks.</param>
@@ -61,6 +63,10 @@ public sealed record BenchCommand(BenchVerb Verb, int Axis, int Port, string Inp
         error = "";
         command = verb switch
         {
+            "input" when ModuleLine.Is(rest) => ModuleLine.ParseInput(rest, machine, out error),
+            "restart" when ModuleLine.Is(rest) => ModuleLine.Of(BenchVerb.Restart, rest, machine, out error),
+            "unplug" when ModuleLine.Is(rest) => ModuleLine.Of(BenchVerb.Unplug, rest, machine, out error),
+            "plug" when ModuleLine.Is(rest) => ModuleLine.Of(BenchVerb.Plug, rest, machine, out error),
             "input" => ParseInput(rest, machine, out error),
             "fault" => ParseFault(rest, machine, out error),
             "jam" => OfAxis(BenchVerb.Jam, rest, machine, out error),
@@ -80,7 +86,7 @@ public sealed record BenchCommand(BenchVerb Verb, int Axis, int Port, string Inp
         var (name, level) = SplitLast(rest);
         if (level is not ("0" or "1"))
         {
-            return Wrong("write: input AXIS.NAME 0|1 (1 closed, 0 open)", out error);
+            return Wrong("write: input AXIS.NAME 0|1 or input module:NAME/BIT 0|1 (1 closed, 0 open)", out error);
         }
 
         int axis = AxisBefore(name, machine, out string input);

@@ -6,7 +6,7 @@ using Supervisor.Simulation.Wires;
 
 namespace Supervisor.Simulation.Bench;
 
-/// <summary>All drives of a machine file on pseudo-terminals, one thread a port, obeying lines of text: a machine to try a supervisor on without one.</summary>
+/// <summary>All drives and modules of a machine file on pseudo-terminals, one thread a port, obeying lines of text: a machine to try a supervisor on without one.</summary>
 /// <remarks>Each port's device is found by the symbolic link LINK-DIR/PORT-NAME.</remarks>
 [SupportedOSPlatform("linux")]
 public sealed class MachineBench : IDisposable
@@ -81,7 +81,7 @@ public sealed class MachineBench : IDisposable
         quit = command!.Verb == BenchVerb.Quit;
         try
         {
-            string? trouble = command.Port >= 0 ? OnPort(command) : OnAxis(command);
+            string? trouble = command.Module >= 0 ? OnModule(command) : command.Port >= 0 ? OnPort(command) : OnAxis(command);
             return trouble is null ? "ok " + string.Join(' ', line.Split((char[]?)null, StringSplitOptions.RemoveEmptyEntries)) : "error: " + trouble;
         }
         catch (Exception exception) when (exception is IOException or Win32Exception or UnauthorizedAccessException)
@@ -129,6 +129,27 @@ public sealed class MachineBench : IDisposable
             port.Unplug();
         }
 
+        return null;
+    }
+
+    private string? OnModule(BenchCommand command)
+    {
+        var module = _machine.Modules[command.Module];
+        _ports[module.Module.Port].Do(() =>
+        {
+            switch (command.Verb)
+            {
+                case BenchVerb.Input:
+                    module.Inputs[command.Bit] = command.Value == 1;
+                    break;
+                case BenchVerb.Restart:
+                    module.Restart();
+                    break;
+                case BenchVerb.Unplug or BenchVerb.Plug:
+                    module.IsUnplugged = command.Verb == BenchVerb.Unplug;
+                    break;
+            }
+        });
         return null;
     }
 

@@ -3,17 +3,19 @@ using Supervisor.Bus.Rtu;
 using Supervisor.Configuration.Drives;
 using Supervisor.Configuration.Machines;
 using Supervisor.Simulation.Drives;
+using Supervisor.Simulation.Modules;
 
 namespace Supervisor.Simulation.Wires;
 
-/// <summary>The drives of one port behind one wire. A step machine: no I/O, no clock.</summary>
+/// <summary>The drives and modules of one port behind one wire. A step machine: no I/O, no clock.</summary>
 public sealed class SimulatedLine
 {
     private readonly RtuSlave _slave = new();
     private readonly Dictionary<byte, SimulatedDrive> _byAddress = [];
+    private readonly Dictionary<byte, SimulatedModule> _modules = [];
 
-    /// <summary>Puts drives on the line of a port.</summary>
-    public SimulatedLine(PortDefinition port, IEnumerable<SimulatedDrive> drives)
+    /// <summary>Puts drives and modules on the line of a port.</summary>
+    public SimulatedLine(PortDefinition port, IEnumerable<SimulatedDrive> drives, IEnumerable<SimulatedModule>? modules = null)
     {
         Port = port;
         Line = new LineSettings(port.Baud, (LineParity)port.Parity, port.StopBits, (GapRule)port.Gap.Kind, port.Gap.Fixed);
@@ -22,6 +24,12 @@ public sealed class SimulatedLine
         {
             _byAddress.Add(drive.Axis.Address, drive);
             _slave.Serve(drive.Axis.Address, drive);
+        }
+
+        foreach (var module in modules ?? [])
+        {
+            _modules.Add(module.Module.Address, module);
+            _slave.Serve(module.Module.Address, module);
         }
     }
 
@@ -44,6 +52,11 @@ public sealed class SimulatedLine
         {
             drive.Advance(now);
         }
+
+        foreach (var module in _modules.Values)
+        {
+            module.Advance(now);
+        }
     }
 
     /// <summary>Time in which the simulation itself could not listen does not count as a master's silence.</summary>
@@ -52,6 +65,11 @@ public sealed class SimulatedLine
         foreach (var drive in Drives)
         {
             drive.ExcuseSilence(time);
+        }
+
+        foreach (var module in _modules.Values)
+        {
+            module.ExcuseSilence(time);
         }
     }
 
@@ -74,6 +92,13 @@ public sealed class SimulatedLine
         {
             // A broadcast reaches every drive that is awake; nobody answers.
             return _slave.Answer(request, reply);
+        }
+
+        if (_modules.TryGetValue(request[0], out var module))
+        {
+            int told = module.IsSilent ? 0 : _slave.Answer(request, reply);
+            replyAt = told > 0 ? now + module.Module.Turnaround + Line.CharacterTime(told) : now;
+            return told;
         }
 
         if (!_byAddress.TryGetValue(request[0], out var drive) || drive.IsSilent)

@@ -1,5 +1,6 @@
 using Supervisor.Configuration.Machines;
 using Supervisor.Simulation.Drives;
+using Supervisor.Simulation.Modules;
 
 namespace Supervisor.Simulation.Wires;
 
@@ -13,7 +14,9 @@ public sealed class SimulatedMachine
     {
         Machine = machine;
         Drives = [.. machine.Axes.Select(axis => new SimulatedDrive(axis, null, seed))];
-        Lines = [.. machine.Ports.Select((port, index) => new SimulatedLine(port, Drives.Where(drive => drive.Axis.Port == index)))];
+        Modules = [.. machine.Modules.Select(module => new SimulatedModule(module))];
+        Lines = [.. machine.Ports.Select((port, index) => new SimulatedLine(
+            port, Drives.Where(drive => drive.Axis.Port == index), Modules.Where(module => module.Module.Port == index)))];
         foreach (var interlock in machine.Interlocks)
         {
             foreach (var input in interlock.Inputs)
@@ -38,6 +41,9 @@ public sealed class SimulatedMachine
     /// <summary>Its drives, in the order of its axes.</summary>
     public IReadOnlyList<SimulatedDrive> Drives { get; }
 
+    /// <summary>Its modules, in the file's order.</summary>
+    public IReadOnlyList<SimulatedModule> Modules { get; }
+
     /// <summary>Its lines, in the order of its ports.</summary>
     public IReadOnlyList<SimulatedLine> Lines { get; }
 
@@ -46,6 +52,11 @@ public sealed class SimulatedMachine
 
     private void Set(InputReference input, bool closed)
     {
+        if (input.Module is { } place)
+        {
+            Modules[place.Module].Inputs[place.Bit] = closed;
+        }
+
         if (input.Source != InputSource.Drive)
         {
             return;

@@ -92,7 +92,12 @@ public sealed class FaultCatalogueTests
     [Fact]
     public void IsWarning_WhatOnlyWarns_StopsAndRecoversNothing()
     {
-        Assert.Equal([FaultCode.HeatingWarning, FaultCode.BrakeProofOverdue, FaultCode.ParameterFoundDifferent, FaultCode.StopsLonger], Faults.Where(entry => entry.IsWarning).Select(entry => entry.Code));
+        FaultCode[] warnings =
+        [
+            FaultCode.HeatingWarning, FaultCode.BrakeProofOverdue, FaultCode.ParameterFoundDifferent, FaultCode.StopsLonger,
+            FaultCode.ModuleLost, FaultCode.ModuleRestarted, FaultCode.ModuleTimeoutUnverified, FaultCode.ModuleRefuses, FaultCode.ModuleOutputNotTaken,
+        ];
+        Assert.Equal(warnings, Faults.Where(entry => entry.IsWarning).Select(entry => entry.Code));
         Assert.All(Faults.Where(entry => entry.IsWarning), entry =>
         {
             Assert.False(FaultCatalogue.MayRecover(entry.Code));

@@ -11,7 +11,8 @@ public sealed class BenchCommandTests
         [Definitions.Port, Definitions.Port with { Name = "line b" }],
         [Definitions.Axis(), Definitions.Axis(Definitions.Bits(), "side arm", 5), Definitions.Axis(name: "side arm.two", address: 6)],
         [],
-        []);
+        [])
+    { Modules = [Support.Modules.Terminal()] };
 
     [Theory]
     [InlineData("input dibber.input1 0", BenchVerb.Input, 0, -1, "input1", 0)]
@@ -34,6 +35,24 @@ public sealed class BenchCommandTests
     }
 
     [Theory]
+    [InlineData("input module:terminal/3 1", BenchVerb.Input, 1, 3)]
+    [InlineData("input module:terminal/door 0", BenchVerb.Input, 0, 17)]
+    [InlineData("restart module:terminal", BenchVerb.Restart, 0, 0)]
+    [InlineData("unplug module:terminal", BenchVerb.Unplug, 0, 0)]
+    [InlineData("plug module:terminal", BenchVerb.Plug, 0, 0)]
+    public void TryParse_LineAboutAModule_GivesTheCommand(string line, BenchVerb verb, int value, int bit)
+    {
+        Assert.True(BenchCommand.TryParse(line, Machine, out var command, out string error), error);
+        Assert.Equal(new BenchCommand(verb, -1, -1, "", (ushort)value, 0, bit), command);
+    }
+
+    [Theory]
+    [InlineData("input module:terminal 1", "module:NAME/BIT")]
+    [InlineData("input module:terminal/3 2", "module:NAME/BIT")]
+    [InlineData("input module:terminal/20 1", "'20'", "0 to 19, door")]
+    [InlineData("input module:terminal/-1 1", "'-1'", "0 to 19")]
+    [InlineData("input module:other/1 1", "'other'", "terminal")]
+    [InlineData("restart module:", "''", "terminal")]
     [InlineData("inptu dibber.input1 0", "inptu", "unplug PORT")]
     [InlineData("input dibber.input1", "0|1")]
     [InlineData("input dibber.input1 2", "0|1")]

@@ -1,0 +1,359 @@
+using Supervisor.Bus.Rtu;
+using Supervisor.Configuration.Drives;
+using Supervisor.Configuration.Machines;
+using Supervisor.Records.Axes;
+using Supervisor.Records.Faults;
+using Supervisor.Runtime.Messaging;
+using Supervisor.Runtime.Outputs;
+
+namespace Supervisor.Runtime.Modules;
+
+/// <summary>
+/// One module on its line. A reading of its inputs every so many cycles, with at most one other request behind it; what is ordered of its
+/// outputs in between. No output is set before the module's communication time-out is set and read back and its outputs were read.
+/// </summary>
+internal sealed partial class ModuleStation
+{
+    private static readonly TimeSpan SlowestPoll = TimeSpan.FromSeconds(1);
+    private static readonly TimeSpan CheckInterval = TimeSpan.FromSeconds(1);
+    private static readonly TimeSpan RetryInterval = TimeSpan.FromSeconds(1);
+    private static readonly TimeSpan FirstMeeting = TimeSpan.FromSeconds(2);
+    private const int MostWritesPerCycle = 2;
+    private const int FailuresForFault = 3;
+    private const int FeedsPerTimeout = 4;
+    private const int LongestBackOff = 6;
+
+    private readonly MachineBoard _board;
+    private readonly int _index;
+    private readonly ModuleDefinition _module;
+    private readonly PortDefinition _port;
+    private readonly PortChannel _channel;
+    private readonly ModuleInputWatch? _inputs;
+    private readonly ModuleOutputRun? _outputs;
+    private readonly ModuleTimeoutRun? _timeout;
+    private readonly TimeSpan _lossAfter;
+    private ModuleSnapshot _snapshot;
+    private ModuleStage _stage;
+    private TimeSpan? _since;
+    private TimeSpan _polledAt = TimeSpan.MinValue;
+    private TimeSpan _askAgainAt;
+    private TimeSpan _checkedAt;
+    private TimeSpan _wroteAt;
+    private TimeSpan _writeAt;
+    private TimeSpan _retryTimeoutAt;
+    private bool _isPolled;
+    private bool _isTimeNext;
+    private bool _isLossTold;
+    private int _attempts;
+    private int _unanswered;
+    private int _writes;
+    private int _refusals;
+
+    /// <param name="board">What all threads share.</param>
+    /// <param name="index">Index of the module in the machine file.</param>
+    /// <param name="outputs">The outputs of it that the machine uses, each with its bit.</param>
+    public ModuleStation(MachineBoard board, int index, IReadOnlyList<(OutputCell Cell, int Bit)> outputs)
+    {
+        (_board, _index) = (board, index);
+        _module = board.Machine.Modules[index];
+        _port = board.Machine.Ports[_module.Port];
+        _channel = board.Ports[_module.Port];
+        _inputs = _module.Inputs is { } has ? new ModuleInputWatch(board, index, has) : null;
+        _outputs = _module.Outputs is { } sets ? new ModuleOutputRun(sets, _module.Address, outputs) : null;
+        _timeout = _module.CommunicationTimeout is { } timeout ? new ModuleTimeoutRun(timeout, _module.Address) : null;
+        _lossAfter = _module.CommunicationTimeout is { } limit && limit.Timeout < _module.StaleAfter ? limit.Timeout : _module.StaleAfter;
+    }
+
+    private enum ModuleStage : byte
+    {
+        Unmet,
+
+        /// <summary>Its communication time-out is read and set.</summary>
+        SettingTimeout,
+
+        /// <summary>Its communication time-out can't be set: none of its outputs is.</summary>
+        Barred,
+
+        /// <summary>Its outputs are read.</summary>
+        ReadingOutputs,
+        Ready,
+    }
+
+    /// <summary>A request of this cycle is due.</summary>
+    public bool IsDue { get; private set; }
+
+    /// <summary>It did not answer the last time: it costs a time-out to ask, so others go first.</summary>
+    public bool IsMissing => _unanswered > 0;
+
+    /// <summary>When it was asked last: who waited longest is next.</summary>
+    public TimeSpan AskedAt { get; private set; } = TimeSpan.MinValue;
+
+    /// <summary>How long its reply may take.</summary>
+    public TimeSpan ReplyTimeout => _port.ResponseTimeout + _module.Turnaround;
+
+    /// <summary>Faults that were not told because nobody took them.</summary>
+    public long FaultsLost { get; private set; }
+
+    /// <summary>An output is ordered otherwise than it is, or was just set: this comes before the drives' exchanges.</summary>
+    public bool IsOutputDue(TimeSpan now) =>
+        _stage == ModuleStage.Ready && !IsMissing && (_outputs!.IsWritten || (_writes < MostWritesPerCycle && (now >= _writeAt ? _outputs.IsDue : _outputs.IsNewDue)));
+
+    /// <summary>The port was opened: whatever became of the module, it is asked at once.</summary>
+    public void Reopened(TimeSpan now)
+    {
+        _unanswered = 0;
+        _since = now;
+        _isLossTold = false;
+        _polledAt = TimeSpan.MinValue;
+        MeetAnew();
+    }
+
+    /// <summary>The device is gone. That is told of the port; what the module does meanwhile is not known.</summary>
+    public void LoseLink()
+    {
+        _isLossTold = true;
+        Lose();
+    }
+
+    /// <summary>A new cycle begins.</summary>
+    public void BeginCycle(TimeSpan now)
+    {
+        _attempts = 0;
+        _writes = 0;
+        var isTime = _polledAt == TimeSpan.MinValue || now - _polledAt >= _module.Poll - (_port.Cycle / 2);
+        if (isTime && (!IsMissing || now >= _askAgainAt))
+        {
+            _polledAt = now;
+            _isPolled = false;
+            IsDue = true;
+        }
+    }
+
+    /// <summary>Trips what is open or silent too long, and tells of a module that no longer answers.</summary>
+    public void Judge(TimeSpan now)
+    {
+        _inputs?.Judge(now);
+        if (_snapshot.Online && now - _snapshot.AnsweredAt > _lossAfter)
+        {
+            Lose();
+            TellLoss(now);
+        }
+        else if (!_snapshot.Online && !_isLossTold && _since is { } since && now - since > FirstMeeting)
+        {
+            TellLoss(now);
+        }
+    }
+
+    /// <summary>Fills in the due request of this cycle.</summary>
+    public ModuleRequest AskDue(Transaction transaction, TimeSpan now)
+    {
+        if (!_isPolled && _inputs is not null)
+        {
+            _inputs.Ask(transaction);
+            return ModuleRequest.Inputs;
+        }
+
+        switch (Extra(now))
+        {
+            case ModuleRequest.Timeout:
+                _timeout!.Ask(transaction);
+                return ModuleRequest.Timeout;
+            case ModuleRequest.Feed:
+                _outputs!.AskFeed(transaction);
+                return ModuleRequest.Feed;
+            default:
+                return AskSign(transaction);
+        }
+    }
+
+    /// <summary>The transaction has ended.</summary>
+    /// <param name="request">What it was for.</param>
+    /// <param name="transaction">Its end.</param>
+    /// <param name="retries">Repeats that are allowed.</param>
+    /// <param name="now">Monotonic time.</param>
+    public void Completed(ModuleRequest request, Transaction transaction, int retries, TimeSpan now)
+    {
+        AskedAt = now;
+        _writes += request == ModuleRequest.Output ? 1 : 0;
+        var isBusy = transaction.Result == TransactionResult.ExceptionReply && transaction.ExceptionCode is ExceptionCode.Acknowledge or ExceptionCode.DeviceBusy;
+        if (transaction.Result == TransactionResult.Reply)
+        {
+            Answered(request, transaction, now);
+        }
+        else if (transaction.Result == TransactionResult.ExceptionReply && !isBusy)
+        {
+            Refused(request, transaction, now);
+        }
+        else
+        {
+            Missed(request, retries, now);
+        }
+    }
+
+    private void Answered(ModuleRequest request, Transaction transaction, TimeSpan now)
+    {
+        _unanswered = 0;
+        _attempts = 0;
+        _isLossTold = false;
+        if (!_snapshot.Online)
+        {
+            _snapshot.Online = true;
+            BeginMeeting(now);
+        }
+
+        switch (request)
+        {
+            case ModuleRequest.Inputs:
+                _refusals = 0;
+                _inputs!.Take(transaction, now);
+                break;
+            case ModuleRequest.Timeout:
+                TakeTimeout(transaction, now);
+                break;
+            case ModuleRequest.Time:
+                TakeTime(transaction, now);
+                break;
+            case ModuleRequest.ReadBack or ModuleRequest.Confirm:
+                TakeOutputs(transaction, now);
+                break;
+            case ModuleRequest.Output:
+                _wroteAt = now;
+                _outputs!.Written(now);
+                break;
+            case ModuleRequest.Feed:
+                _wroteAt = now;
+                break;
+        }
+
+        EndTurn(request, now);
+        _snapshot.AnsweredAt = now;
+        Publish();
+    }
+
+    /// <summary>Once a loss. One that refuses what it is asked is not lost: that is told as it is.</summary>
+    private void TellLoss(TimeSpan now)
+    {
+        _isLossTold = true;
+        if (_refusals == 0)
+        {
+            Tell(FaultCode.ModuleLost, now);
+        }
+    }
+
+    /// <summary>Behind the first request of its turn goes at most one other.</summary>
+    private void EndTurn(ModuleRequest request, TimeSpan now)
+    {
+        var isOfTheTurn = IsDue && request is not (ModuleRequest.Output or ModuleRequest.Confirm);
+        if (isOfTheTurn && !_isPolled)
+        {
+            _isPolled = true;
+            IsDue = Extra(now) != ModuleRequest.None;
+        }
+        else if (isOfTheTurn)
+        {
+            IsDue = false;
+        }
+    }
+
+    private void Missed(ModuleRequest request, int retries, TimeSpan now)
+    {
+        if (request == ModuleRequest.Output && _outputs!.CanReadBack)
+        {
+            // It may have been taken: that is asked, not written again.
+            _outputs.Written(now);
+        }
+
+        if (++_attempts <= retries)
+        {
+            return;
+        }
+
+        IsDue = false;
+        _unanswered++;
+        var pause = _port.Cycle * (1 << Math.Min(_unanswered - 1, LongestBackOff));
+        _askAgainAt = now + (pause < SlowestPoll ? pause : SlowestPoll);
+    }
+
+    private void Refused(ModuleRequest request, Transaction transaction, TimeSpan now)
+    {
+        _unanswered = 0;
+        EndTurn(request, now);
+        if (request == ModuleRequest.Timeout)
+        {
+            TakeTimeout(transaction, now);
+        }
+        else if (request == ModuleRequest.Output)
+        {
+            _outputs!.Refused();
+            JudgeFailures(now);
+        }
+        else if (++_refusals == FailuresForFault)
+        {
+            Tell(FaultCode.ModuleRefuses, now, transaction.ExceptionCode);
+        }
+
+        Publish();
+    }
+
+    /// <summary>What is to be asked besides the inputs.</summary>
+    private ModuleRequest Extra(TimeSpan now)
+    {
+        if (_stage == ModuleStage.Barred && now >= _retryTimeoutAt)
+        {
+            _timeout!.Again();
+            _stage = ModuleStage.SettingTimeout;
+        }
+
+        var feeds = _module.CommunicationTimeout;
+        return _stage switch
+        {
+            ModuleStage.SettingTimeout => ModuleRequest.Timeout,
+            ModuleStage.ReadingOutputs => ModuleRequest.ReadBack,
+            ModuleStage.Ready when feeds is { FedBy: TimeoutFeed.Write } && _outputs!.IsKnown && now - _wroteAt >= feeds.Timeout / FeedsPerTimeout => ModuleRequest.Feed,
+            ModuleStage.Ready when _outputs is not null && now - _checkedAt >= CheckInterval => ModuleRequest.ReadBack,
+            _ => ModuleRequest.None,
+        };
+    }
+
+    /// <summary>Asks for something that shows whether the module is as it was left: its outputs and its time, in turn.</summary>
+    private ModuleRequest AskSign(Transaction transaction)
+    {
+        var isReadBack = _outputs is { CanReadBack: true } && (_timeout is null || !_isTimeNext || _stage != ModuleStage.Ready);
+        if (!isReadBack)
+        {
+            _timeout!.AskTime(transaction);
+            return ModuleRequest.Time;
+        }
+
+        _outputs!.AskReadBack(transaction);
+        return ModuleRequest.ReadBack;
+    }
+
+    private void Lose()
+    {
+        _snapshot.Losses += _snapshot.Online ? 1 : 0;
+        _snapshot.Online = false;
+        MeetAnew();
+        Publish();
+    }
+
+    private void MeetAnew()
+    {
+        _stage = ModuleStage.Unmet;
+        _outputs?.Lose();
+        _timeout?.Restart();
+        _retryTimeoutAt = TimeSpan.Zero;
+    }
+
+    private void Publish()
+    {
+        _snapshot.OutputsReady = _outputs is not null && _stage == ModuleStage.Ready;
+        _board.Modules[_index].Write(_snapshot);
+    }
+
+    private void Tell(FaultCode code, TimeSpan now, byte detail = 0)
+    {
+        var fault = new FaultEvent(now, -1, (short)_module.Port, code, detail, AxisState.Disabled, 0, double.NaN) { Module = (short)_index };
+        FaultsLost += _channel.Faults.TryWrite(fault) ? 0 : 1;
+    }
+}
