@@ -1,3 +1,4 @@
+using System.Globalization;
 using Supervisor.Bus;
 using Supervisor.Configuration.Routines;
 using Supervisor.Machine.Api;
@@ -27,5 +28,6 @@ internal sealed class TrayCycles(MachineControl control, RoutineDefinition routi
         }
 
         voice.Say($"  {string.Join(", ", steps)}");
+        voice.Say($"  torque of this tray, root mean square: {string.Join(", ", result.Loads.Select(load => string.Create(CultureInfo.InvariantCulture, $"{load.Name} {load.TorqueRmsPercent:0.0} %")))}");
     }
 }

@@ -1,4 +1,5 @@
 using Supervisor.Machine.Brakes;
+using Supervisor.Motion.Heating;
 using Supervisor.Records.Axes;
 using Supervisor.Records.Faults;
 
@@ -47,6 +48,9 @@ public sealed record AxisStatus(
 
     /// <summary>Root mean square of the torque over the last minute, percent of rated; NaN when the drive reports none.</summary>
     public double TorqueRmsPercent { get; init; } = double.NaN;
+
+    /// <summary>The torque's squares summed since the start, percent of rated.</summary>
+    public LoadSum TorqueLoad { get; init; }
 
     /// <summary>Percent of the speed a command asks for that the axis is given: below 100 after it did not follow and came back by itself.</summary>
     public double SpeedPercent { get; init; } = 100;

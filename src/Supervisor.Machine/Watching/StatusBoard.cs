@@ -79,6 +79,7 @@ internal sealed class StatusBoard(MachineBoard board, ModeDesk modes, ReducedSpe
         {
             HeatPercent = now.HeatPercent,
             TorqueRmsPercent = now.TorqueRmsPercent,
+            TorqueLoad = now.TorqueLoad,
             SpeedPercent = reduced.Percent(axis),
             BrakeProof = BrakeProofStatus.Of(definition.Brake?.Proof, board.Proofs[axis].Read(), TimeSpan.FromTicks(Volatile.Read(ref _nowTicks))),
         };

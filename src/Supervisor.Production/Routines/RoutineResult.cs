@@ -23,7 +23,11 @@ public enum RoutineEnd
 /// <param name="Step">The step it ended at; null when it completed or never began.</param>
 /// <param name="Answer">The answer that stopped it; null when it was not a command's.</param>
 /// <param name="Message">A sentence for a person: where it ended, why and what to do.</param>
-public sealed record RoutineResult(RoutineEnd End, RoutineProgress? Step, CommandAnswer? Answer, string Message);
+public sealed record RoutineResult(RoutineEnd End, RoutineProgress? Step, CommandAnswer? Answer, string Message)
+{
+    /// <summary>How its axes were loaded from its start to its end; empty when it did not start, or no drive reports torque.</summary>
+    public IReadOnlyList<AxisLoad> Loads { get; init; } = [];
+}
 
 /// <summary>The step that is about to run.</summary>
 /// <param name="Index">Its place in the file, from 0.</param>

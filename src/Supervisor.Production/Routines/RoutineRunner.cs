@@ -50,8 +50,13 @@ public sealed class RoutineRunner(IRoutineMachine machine, IMonotonicClock clock
             return new RoutineResult(RoutineEnd.NotStarted, null, null, $"the machine is in {mode} mode, which runs no routine: choose production mode first");
         }
 
-        return values.Errors.Count > 0
-            ? new RoutineResult(RoutineEnd.NotStarted, null, null, string.Join('\n', values.Errors))
-            : new RoutineRun(machine, clock, routine, values, progress, cancellation).Run();
+        if (values.Errors.Count > 0)
+        {
+            return new RoutineResult(RoutineEnd.NotStarted, null, null, string.Join('\n', values.Errors));
+        }
+
+        var before = machine.Status();
+        var result = new RoutineRun(machine, clock, routine, values, progress, cancellation).Run();
+        return result with { Loads = CycleLoad.Between(before, machine.Status()) };
     }
 }

@@ -14,6 +14,7 @@ public sealed partial class Axis
     private static readonly TimeSpan LongestSample = TimeSpan.FromSeconds(1);
 
     private readonly SlidingRms _torqueRms = new();
+    private LoadSum _load;
     private ThermalModel? _thermal;
     private double _heat;
     private bool _heatWarned;
@@ -30,6 +31,7 @@ public sealed partial class Axis
         }
 
         _torqueRms.Add(Torque, elapsed, now);
+        _load = _load.With(Torque, elapsed);
         if (Definition.Heating is not { } heating)
         {
             return;

@@ -372,6 +372,7 @@ public sealed partial class Axis
             Torque = Torque,
             HeatPercent = HeatPercent,
             TorqueRmsPercent = _torqueRms.Value,
+            TorqueLoad = _load,
             Target = _scale.Shown(_scale.ToUnit(_targetCounts)),
             Inputs = _feedback.Inputs,
             Causes = _causes,

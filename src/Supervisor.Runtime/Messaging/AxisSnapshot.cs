@@ -1,3 +1,4 @@
+using Supervisor.Motion.Heating;
 using Supervisor.Records.Axes;
 using Supervisor.Records.Faults;
 
@@ -31,6 +32,9 @@ public struct AxisSnapshot
 
     /// <summary>Root mean square of the torque over the last minute, percent of rated; NaN when the drive reports none.</summary>
     public double TorqueRmsPercent;
+
+    /// <summary>The torque's squares summed since the start, percent of rated: what a cycle's root mean square is made of.</summary>
+    public LoadSum TorqueLoad;
 
     /// <summary>Last commanded target.</summary>
     public double Target;

@@ -2,6 +2,7 @@ using Supervisor.Bus;
 using Supervisor.Configuration.Drives;
 using Supervisor.Configuration.Machines;
 using Supervisor.Machine.Api;
+using Supervisor.Motion.Heating;
 using Supervisor.Production.Routines;
 using Supervisor.Records.Axes;
 using Supervisor.Records.Commands;
@@ -65,10 +66,13 @@ internal sealed class FakeMachine : IRoutineMachine, IMonotonicClock
 
     public string Mode { get; set; } = "production";
 
+    /// <summary>The dibber's torque so far; the gantry's drive reports none.</summary>
+    public LoadSum DibberLoad { get; set; }
+
     public MachineStatus Status()
     {
         var (online, inputs) = Inputs(Now);
-        return new MachineStatus(Now, "Tray seeder", Mode, true, null, [AxisStatus("gantry", true, 0), AxisStatus("dibber", online, inputs)], [], []);
+        return new MachineStatus(Now, "Tray seeder", Mode, true, null, [AxisStatus("gantry", true, 0, default), AxisStatus("dibber", online, inputs, DibberLoad)], [], []);
     }
 
     public void WaitUntil(TimeSpan deadline)
@@ -77,8 +81,11 @@ internal sealed class FakeMachine : IRoutineMachine, IMonotonicClock
         Waited?.Invoke(Now);
     }
 
-    private static AxisStatus AxisStatus(string name, bool online, uint inputs) => new(
-        name, AxisState.Ready, AxisDetail.None, true, online, 0, 0, 0, 0, "mm", [], FaultCode.None, 0, 0, inputs, false);
+    private static AxisStatus AxisStatus(string name, bool online, uint inputs, LoadSum load) => new(
+        name, AxisState.Ready, AxisDetail.None, true, online, 0, 0, 0, 0, "mm", [], FaultCode.None, 0, 0, inputs, false)
+    {
+        TorqueLoad = load,
+    };
 
     private static AxisDefinition Axis(string name) => new(
         name, 0, 1, Drive, "mm", 1000, false, null, new LimitsDefinition(0, 200, 100, 1000, 1000, null),

@@ -51,6 +51,21 @@ public sealed class HeatingTests
     }
 
     [Fact]
+    public void TorqueLoad_OfACycle_IsItsRootMeanSquareAndNotTheMinutes()
+    {
+        var (world, torque) = Holding();
+        world.Run(65);
+        world.Do("dibber", AxisCommandKind.Disable);
+        var before = world.Snapshot("dibber").TorqueLoad;
+        world.Run(30);
+        var after = world.Snapshot("dibber").TorqueLoad;
+
+        Assert.InRange(after.RmsSince(before), 0, Math.Abs(torque) * 0.05);
+        Assert.Equal(30, after.Seconds - before.Seconds, 0.1);
+        Assert.True(world.Snapshot("dibber").TorqueRmsPercent > Math.Abs(torque) * 0.5);
+    }
+
+    [Fact]
     public void Heating_NotInTheFile_IsNotKnown()
     {
         var world = new SimulatedWorld(SimulatedWorld.DemoMachine(), 5);
