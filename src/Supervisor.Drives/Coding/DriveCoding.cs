@@ -90,6 +90,9 @@ public abstract class DriveCoding
     /// <summary>True when the drive says that a target is reached.</summary>
     public abstract bool TellsInPosition { get; }
 
+    /// <summary>True when every feedback tells whether the drive knows its zero.</summary>
+    public abstract bool TellsReferenced { get; }
+
     /// <summary>True when the drive tells whether torque is on.</summary>
     public abstract bool TellsPowered { get; }
 

@@ -581,7 +581,7 @@ public sealed partial class Axis
         // No drive starts anew within two cycles; in a longer silence it may have, and lost its zero and its own time-out with it.
         if (Online && _unanswered >= MissesForLoss && now - _freshAt > _board.Machine.Ports[Definition.Port].Cycle * 2)
         {
-            _doubtsRestart = true;
+            (_doubtsRestart, _mayHaveRestarted) = (true, true);
             _looksFirst = true;
             _silentFrom ??= _freshAt;
         }

@@ -18,6 +18,7 @@ public sealed partial class Axis
     private PositionCounter _counter;
     private bool _isPlaceUnknown;
     private TimeSpan _freshAt;
+    private TimeSpan _gap;
     private double _velocity;
     private TimeSpan _speedAt;
     private double _speedFrom;
@@ -50,6 +51,7 @@ public sealed partial class Axis
         Coding.Decode(_registers, Image, out _feedback);
         TakePosition(now);
         Heat(now - _freshAt, now);
+        _gap = now - _freshAt;
         _freshAt = now;
         FollowStop();
         if (Online)
@@ -123,6 +125,11 @@ public sealed partial class Axis
             TorqueIsOff(now);
         }
 
+        if (!WatchZero(now))
+        {
+            return;
+        }
+
         Supervise(now);
         if (_node is AxisNode.Energising or AxisNode.HomeEnergising)
         {
@@ -177,7 +184,9 @@ public sealed partial class Axis
             or AxisNode.ProofBrakeClosing or AxisNode.ProvingBrake or AxisNode.ProofBrakeReleasing)
         {
             // It may have restarted, and with it its counter: its uptime is asked at once, not when its turn comes.
+            // Feedbacks in every cycle leave no time for that.
             _doubtsRestart = true;
+            _mayHaveRestarted |= _gap > _board.Machine.Ports[Definition.Port].Cycle * 1.5;
             SeeFault(FaultCode.TorqueLostUnexpectedly, _feedback.ErrorCode, now);
         }
     }

@@ -14,6 +14,7 @@ public sealed partial class Axis
     private ushort _batteryCode;
     private ReferenceNote _noted;
     private bool _isJudged;
+    private bool _mayHaveRestarted;
 
     /// <summary>Begins with what was known when the supervisor last ran. It counts only once the drive has been met and proves it.</summary>
     private void Remember(in ReferenceNote note)
@@ -82,6 +83,42 @@ public sealed partial class Axis
         }
 
         WatchBattery(now);
+    }
+
+    /// <summary>
+    /// Between two meetings a drive may start anew unnoticed, and lose its zero and what was set in it. One that tells its uptime is asked for it, one
+    /// that tells whether it knows its zero is believed at once; any other is met anew when it has no torque after a silence that could hold a restart.
+    /// </summary>
+    /// <returns>False: the drive has to be met anew, and this feedback is no longer looked at.</returns>
+    private bool WatchZero(TimeSpan now)
+    {
+        var mayHaveRestarted = _mayHaveRestarted && Contact.Uptime is null && !_feedback.Has(DriveFlags.Powered);
+        _mayHaveRestarted = false;
+        if (_referenced && Definition.Reference == ReferenceKind.Incremental && Coding.TellsReferenced)
+        {
+            return _feedback.Has(DriveFlags.Referenced) || LoseZero(now);
+        }
+
+        if (mayHaveRestarted)
+        {
+            LoseLink(now);
+        }
+
+        return !mayHaveRestarted;
+    }
+
+    /// <summary>The drive says that it knows its zero no longer: under torque its counter is not to be trusted, without it has started anew.</summary>
+    private bool LoseZero(TimeSpan now)
+    {
+        if (_feedback.Has(DriveFlags.Powered))
+        {
+            _referenced = false;
+            SeeFault(FaultCode.Encoder, _feedback.ErrorCode, now);
+            return true;
+        }
+
+        DriveRestarted(now);
+        return false;
     }
 
     /// <summary>An absolute encoder whose battery is empty may have lost its place while its drive was off.</summary>

@@ -231,6 +231,9 @@ public sealed class SimulatedDrive : IRegisterMap
     /// <param name="code">As the drive would tell it in its error code; not 0.</param>
     public void Trip(ushort code) => _front.Raise(code);
 
+    /// <summary>It no longer knows its zero and says so where its definition has a place for it; torque stays.</summary>
+    public void LoseZero() => _axis.LoseZero();
+
     /// <summary>True while it takes nothing but a stop: its unlock sequence was not written since it started.</summary>
     public bool IsLocked => _lock.IsLocked;
 

@@ -149,6 +149,9 @@ internal sealed class ServoAxis
         IsHomed = true;
     }
 
+    /// <summary>Knows no longer where its zero is.</summary>
+    public void LoseZero() => IsHomed = false;
+
     /// <summary>Loses what a restart loses.</summary>
     /// <param name="keepsPlace">True for an absolute encoder.</param>
     public void Restart(bool keepsPlace)
