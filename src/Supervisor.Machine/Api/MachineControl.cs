@@ -213,7 +213,7 @@ public sealed class MachineControl
                 epochs[axis] = _board.Latch.StopEpoch(axis);
             }
 
-            var pending = new PendingCommand(id, command, grant?.Holder ?? "", epochs) { Verdict = Objection(id, grant) };
+            var pending = new PendingCommand(id, command, grant?.Holder ?? "", epochs) { Verdict = Objection(id, grant), Standing = _board.Latch.Standing() };
             if (command is JogCommand jog && pending.Verdict is null && jog.Axis >= 0 && jog.Axis < _board.Jogs.Count)
             {
                 // Pressed before it is posted: an axis that takes it finds its press, or that it has ended.

@@ -47,6 +47,9 @@ internal sealed class PendingCommand
     /// <summary>Refusal found at the API's edge, told by the coordinator so that it is journalled in order.</summary>
     public CommandAnswer? Verdict { get; init; }
 
+    /// <summary>Causes of stops that stood at submission, bit by bit as in the latch.</summary>
+    public ulong Standing { get; init; }
+
     /// <summary>True for a command by which axes move, or push, until it ends.</summary>
     public bool Moves => Command is MoveCommand or ContactCommand or HomeCommand or JogCommand or ProveBrakeCommand;
 

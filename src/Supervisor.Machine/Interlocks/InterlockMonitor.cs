@@ -55,6 +55,9 @@ internal sealed class InterlockMonitor
     /// <summary>Bit per input that was never read.</summary>
     public ulong Unread { get; private set; }
 
+    /// <summary>True when it is among causes of the latch, a bit each.</summary>
+    public bool IsAmong(ulong causes) => (causes & (1UL << _cause)) != 0;
+
     /// <summary>True while the latch holds its axes.</summary>
     public bool IsStanding => _latch.IsStanding(_cause);
 

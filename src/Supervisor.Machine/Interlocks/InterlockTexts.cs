@@ -82,6 +82,6 @@ internal static class InterlockTexts
     };
 
     /// <summary>Names a process condition as what it is: "the vacuum is open" would mislead.</summary>
-    private static string Name(InterlockDefinition interlock) =>
+    public static string Name(InterlockDefinition interlock) =>
         interlock.Kind == InterlockKind.Process ? $"the interlock {interlock.Name}" : $"the {interlock.Name}";
 }

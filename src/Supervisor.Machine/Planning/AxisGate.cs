@@ -53,6 +53,23 @@ internal sealed class AxisGate(MachineView view, InterlockDesk interlocks, StopN
             $"{view.NameOf(axis)}: {InterlockTexts.Condition(worst)}: {InterlockTexts.Remedy(worst)}");
     }
 
+    /// <summary>No interlock that stood when a command was given may have been reset by its button since. Resets by command are in order with it.</summary>
+    public Objection? ResetSince(int axis, ulong stood, bool moves)
+    {
+        foreach (var interlock in interlocks.Of(axis))
+        {
+            if (interlock.IsAmong(stood) && !interlock.Forbids && !InterlockDesk.IsResetByCommand(interlock.Definition)
+                && (moves || interlock.Definition.StopCategory < 2))
+            {
+                return new Objection(
+                    Refusal.InterlockNeedsReset, axis,
+                    $"{view.NameOf(axis)}: {InterlockTexts.Name(interlock.Definition)} was reset after this command was given: give it again");
+            }
+        }
+
+        return null;
+    }
+
     /// <summary>No fault may be latched on the axis.</summary>
     public Objection? Fault(int axis)
     {

@@ -25,7 +25,7 @@ internal sealed class CommandPlanner(MachineView view, AxisGate gate, InterlockD
     /// <param name="inHand">The command that was last given to each axis and has not ended there.</param>
     /// <param name="parts">The parts, in the order in which they are given.</param>
     public Objection? Plan(PendingCommand pending, RunningCommand?[] inHand, List<CommandPart> parts) =>
-        Names(pending) ?? StoppedSince(pending) ?? pending.Command switch
+        Names(pending) ?? StoppedSince(pending) ?? ResetSince(pending) ?? pending.Command switch
         {
             MoveCommand move => _motion.Move(pending, move, inHand, parts),
             ContactCommand contact => _motion.Contact(pending, contact, inHand, parts),
@@ -62,6 +62,31 @@ internal sealed class CommandPlanner(MachineView view, AxisGate gate, InterlockD
             if (NotStopped(pending.Axes[i], pending.StopEpochs[pending.Axes[i]]) is { } stopped)
             {
                 return stopped;
+            }
+        }
+
+        return null;
+    }
+
+    /// <summary>
+    /// What was commanded while a stop waited for its button must not begin once the button is pressed: a reset only permits, and where this thread
+    /// was held up it sees the button before the command.
+    /// </summary>
+    private Objection? ResetSince(PendingCommand pending)
+    {
+        if (pending.Standing == 0 || !(pending.Moves || pending.Command is EnableCommand))
+        {
+            return null;
+        }
+
+        // A homing that names no axis is one of all.
+        var count = pending.Axes.Length > 0 ? pending.Axes.Length : view.Axes.Length;
+        for (var i = 0; i < count; i++)
+        {
+            var axis = pending.Axes.Length > 0 ? pending.Axes[i] : i;
+            if ((pending.Axes.Length > 0 || view.Axes[axis].Homing is not null) && gate.ResetSince(axis, pending.Standing, pending.Moves) is { } reset)
+            {
+                return reset;
             }
         }
 

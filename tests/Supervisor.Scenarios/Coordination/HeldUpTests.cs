@@ -63,6 +63,36 @@ public sealed class HeldUpTests
         Assert.False(channel.Reports.TryRead(out _));
     }
 
+    /// <summary>Directive 2006/42/EC, annex I, 1.2.4.3: resetting must not restart the machinery but only permit restarting. Value from memory.</summary>
+    [Fact]
+    public void Command_GivenBeforeTheButtonIsPressed_DoesNotBeginWithTheReset()
+    {
+        var machine = StartedUp(63);
+        machine.World.Drive("tray").SetInput("input1", false);
+        machine.World.Drive("tray").SetInput("input2", false);
+        machine.Run(0.3);
+        machine.World.Drive("tray").SetInput("input1", true);
+        machine.World.Drive("tray").SetInput("input2", true);
+        machine.Run(0.3);
+
+        // The button's way through drive and line is known to the coordinator; what it does not get is time.
+        machine.World.Drive("tray").SetInput("input3", true);
+        machine.Run(0.3);
+        machine.IsHeldUp = true;
+        var enable = machine.Control.Submit(new EnableCommand(machine.Axes("tray")), machine.Grant);
+        var home = machine.Control.Submit(new HomeCommand([]), machine.Grant);
+        machine.Run(0.1);
+        machine.World.Drive("tray").SetInput("input3", false);
+        machine.Run(0.3);
+        machine.IsHeldUp = false;
+        machine.Run(1);
+        Assert.True(machine.Control.Status().MotionPermitted);
+        Assert.Equal((Outcome.Refused, Refusal.InterlockNeedsReset), (SupervisedMachine.Ended(enable).Outcome, SupervisedMachine.Ended(enable).Refusal));
+        Assert.Equal((Outcome.Refused, Refusal.InterlockNeedsReset), (SupervisedMachine.Ended(home).Outcome, SupervisedMachine.Ended(home).Refusal));
+        Assert.All(machine.World.Machine.Axes, axis => Assert.False(machine.World.Drive(axis.Name).Plant.Powered));
+        machine.Done(new EnableCommand(machine.Axes("tray")));
+    }
+
     private static SupervisedMachine StartedUp(ulong seed)
     {
         var machine = new SupervisedMachine(SimulatedWorld.DemoMachine(), seed);
