@@ -49,12 +49,12 @@ public sealed partial class Axis
         if (end > 0 && left <= end + SlowingDistance)
         {
             _approach = ApproachStage.SlowEnd;
-            GiveAgain(now);
+            GiveAgain(now, _inHand.Deceleration);
         }
         else if (_approach == ApproachStage.SlowStart && Math.Abs(Position - _approachFrom) >= _inHand.Shape.ApproachStart)
         {
             _approach = ApproachStage.Fast;
-            GiveAgain(now);
+            GiveAgain(now, _inHand.Deceleration);
         }
     }
 

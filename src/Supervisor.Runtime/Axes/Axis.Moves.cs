@@ -143,7 +143,7 @@ public sealed partial class Axis
         _pressing = false;
         _inWindowSince = TimeSpan.MaxValue;
         BeginApproach(command);
-        PutMove(command);
+        PutMove(command, command.Deceleration);
         _outsideAtStart = Outside;
         Raise(command.Kind == AxisCommandKind.Jog ? AxisEvent.JogGiven : AxisEvent.MoveGiven, now);
         if (command.Kind == AxisCommandKind.Jog)
@@ -154,14 +154,14 @@ public sealed partial class Axis
 
     private void SetTarget(double target) => _targetCounts = Math.Round(_scale.ToCounts(target) / Coding.TargetScale) * Coding.TargetScale;
 
-    private void PutMove(in AxisCommand command) => Coding.PutMove(
-        Image, _targetCounts, _scale.ToCountRate(StageVelocity(command)), _scale.ToCountRate(command.Acceleration), _scale.ToCountRate(command.Deceleration));
+    private void PutMove(in AxisCommand command, double deceleration) => Coding.PutMove(
+        Image, _targetCounts, _scale.ToCountRate(StageVelocity(command)), _scale.ToCountRate(command.Acceleration), _scale.ToCountRate(deceleration));
 
     /// <summary>Gives the move in hand again on the way, with another speed or a farther target; the drive goes over to it without a stop.</summary>
-    private void GiveAgain(TimeSpan now)
+    private void GiveAgain(TimeSpan now, double deceleration)
     {
         _moveTaken = false;
-        PutMove(_inHand);
+        PutMove(_inHand, deceleration);
         _progress = new GoalProgress { Goal = DriveGoal.Move, Since = now };
         Coding.Pursue(ref _progress, _feedback, fresh: false, now, Image);
     }

@@ -58,7 +58,9 @@ public sealed partial class Axis
         if (left < Reach / 2)
         {
             SetTarget(Position + (_moveDirection * Reach));
-            GiveAgain(now);
+
+            // On the limit's ramp: at speed, a stop that comes before the drive has taken this would brake on a gentle one. Its own end the run never sees.
+            GiveAgain(now, Definition.Limits.Deceleration);
         }
     }
 }

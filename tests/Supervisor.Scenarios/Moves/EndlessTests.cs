@@ -101,7 +101,7 @@ public sealed class EndlessTests
         Assert.Equal((Outcome.Refused, refusal), (answer.Outcome, answer.Refusal));
     }
 
-    private static MachineDefinition Narrow() => new OneAxis
+    internal static MachineDefinition Narrow() => new OneAxis
     {
         CountsPerUnit = 50,
         Limits = """ "velocity": 720, "acceleration": 1500, "deceleration": 1500 """,

@@ -60,6 +60,34 @@ public sealed class RampTests
         Assert.DoesNotContain(machine.Journal.Faults, fault => fault.Axis == machine.World.Axis("gantry"));
     }
 
+    /// <summary>A run without end is given a target farther on now and then, on the way and at speed: at every instant of that a halt brakes as computed.</summary>
+    [Fact]
+    public void GentleRun_HaltedWhileItsTargetIsPassedOn_BrakesOnTheLimit()
+    {
+        // 32,767 steps of 0.02° are 655°: half of nine tenths of that is passed on every 6.6 s at 45°/s, with a ramp that would need 9 s to stop.
+        var allowed = StopCalculation.StoppingDistance(45, 1500) + (45 * 0.2);
+        var renewals = 0;
+        for (var delayMs = 0; delayMs < 60; delayMs += 4)
+        {
+            var machine = new SupervisedMachine(EndlessTests.Narrow(), 445);
+            machine.RunUntil(() => machine.Axis("slide") is { Online: true, State: AxisState.Disabled, Detail: AxisDetail.None }, 5, "met");
+            machine.Grant = machine.Control.TryAcquire("operator", out _);
+            machine.Done(new EnableCommand([0]));
+            machine.Begin(machine.Endless("slide", 45) with { Deceleration = 5 });
+            machine.RunUntil(() => machine.Speed("slide") > 44, 2, "at speed");
+            var target = machine.World.Drive("slide").Register("targetPosition");
+            machine.RunUntil(() => machine.World.Drive("slide").Register("targetPosition") != target, 20, "the next target");
+            machine.Run(delayMs / 1000.0);
+            var from = machine.Plant("slide");
+            machine.Give(new HaltCommand([0]));
+            machine.RunUntil(() => machine.Speed("slide") < 0.5, 15, "stands");
+            Assert.True(machine.Plant("slide") - from < allowed, $"{machine.Plant("slide") - from:0.0}° after a halt {delayMs} ms behind a new target; {allowed:0.0}° are computed");
+            renewals++;
+        }
+
+        Assert.Equal(15, renewals);
+    }
+
     private static void Stop(SupervisedMachine machine, string how)
     {
         switch (how)
