@@ -37,14 +37,29 @@ public sealed class StateTruth : Checker
 
             Looks++;
             _wrongSince[axis] ??= Now;
-            var line = World.Lines[World.Machine.Axes[axis].Port];
-            var allowed = line.Reaction + Settling + (line.IsTroubled ? World.Machine.Axes[axis].CommunicationTimeout : TimeSpan.Zero);
-            if (Now - _wrongSince[axis] > allowed)
+            if (Now - _wrongSince[axis] > Allowed(axis, _wrongSince[axis]!.Value))
             {
                 Find(axis, $"shown as {state} ({detail}) for {(Now - _wrongSince[axis]!.Value).TotalMilliseconds:0} ms while its plant {wrong}");
                 _wrongSince[axis] = null;
             }
         }
+    }
+
+    private TimeSpan Allowed(int axis, TimeSpan since)
+    {
+        var definition = World.Machine.Axes[axis];
+        var line = World.Lines[definition.Port];
+        var allowed = line.Reaction + Settling + (line.IsTroubled ? definition.CommunicationTimeout : TimeSpan.Zero);
+        if (World.SilentAt(axis) < since)
+        {
+            return allowed;
+        }
+
+        // Nothing is known of a silent drive before its silence is a lost link: three cycles, or half its time-out. It starts anew in less, but
+        // may be befallen by a second dip while it starts.
+        var cycles = World.Machine.Ports[definition.Port].Cycle * 3;
+        var half = definition.CommunicationTimeout / 2;
+        return allowed + (cycles > half ? cycles : half);
     }
 
     private string? Wrong(int axis, AxisState state, AxisDetail detail)
