@@ -19,11 +19,15 @@ public sealed class MachineBoard
 
     /// <param name="machine">The machine file.</param>
     /// <param name="remembered">What is known of each axis's zero from an earlier run, in the file's order; null: nothing.</param>
-    public MachineBoard(MachineDefinition machine, IReadOnlyList<ReferenceNote>? remembered = null)
+    /// <param name="unfinished">Sets of parameters that an earlier run did not see loaded whole, in the file's order; null: none.</param>
+    public MachineBoard(
+        MachineDefinition machine, IReadOnlyList<ReferenceNote>? remembered = null, IReadOnlyList<UnfinishedSet?>? unfinished = null)
     {
         ArgumentNullException.ThrowIfNull(machine);
         Remembered = remembered ?? new ReferenceNote[machine.Axes.Count];
         ArgumentOutOfRangeException.ThrowIfNotEqual(Remembered.Count, machine.Axes.Count, nameof(remembered));
+        UnfinishedSets = unfinished ?? new UnfinishedSet?[machine.Axes.Count];
+        ArgumentOutOfRangeException.ThrowIfNotEqual(UnfinishedSets.Count, machine.Axes.Count, nameof(unfinished));
         Machine = machine;
         Causes = new StopCauses(machine);
         Latch = new StopLatch(Causes.Count, machine.Axes.Count);
@@ -76,6 +80,9 @@ public sealed class MachineBoard
 
     /// <summary>What is known of each axis's zero from an earlier run.</summary>
     public IReadOnlyList<ReferenceNote> Remembered { get; }
+
+    /// <summary>Sets of parameters that an earlier run did not see loaded whole; null for axes without one.</summary>
+    public IReadOnlyList<UnfinishedSet?> UnfinishedSets { get; }
 
     /// <summary>What each axis knows of its zero, written when it is gained or lost; version 0 while it is as remembered.</summary>
     public IReadOnlyList<SnapshotCell<ReferenceNote>> References { get; }

@@ -42,6 +42,7 @@ internal sealed partial class Supervision : IAsyncDisposable
     private PulseThread? _pulse;
     private ReferenceKeeper? _references;
     private BrakeProofKeeper? _proofs;
+    private UnfinishedLoads? _loads;
     private BlackBox? _blackBox;
     private UnhandledExceptionEventHandler? _lastHandler;
     private bool _isStopped;
@@ -199,7 +200,8 @@ internal sealed partial class Supervision : IAsyncDisposable
             LogReferences(problem);
         }
 
-        var board = new MachineBoard(_plan.Machine, remembered);
+        _loads = new UnfinishedLoads(_plan.Machine, _plan.StateFolder, _loggers.CreateLogger<UnfinishedLoads>());
+        var board = new MachineBoard(_plan.Machine, remembered, _loads.Remembered);
         _references = new ReferenceKeeper(board, file, _clock, _loggers.CreateLogger<ReferenceKeeper>());
         _references.Start();
         _proofs = new BrakeProofKeeper(
@@ -281,7 +283,7 @@ internal sealed partial class Supervision : IAsyncDisposable
 
     private async Task StartApiAsync(MachineBoard board)
     {
-        _api = await ApiHost.StartAsync(_plan.Claim.Path, Control, _history!, _serilog);
+        _api = await ApiHost.StartAsync(_plan.Claim.Path, Control, _history!, _loads!, _serilog);
         _plan.Claim.Restrict();
         var coordinator = _coordinatorThread!;
         _pulse = new PulseThread(new Pulse(board, () => SlowestBeat(coordinator), _api.SetServing, Control.LapseOverdue, _history!.NoteClock, _watchdog), _clock);

@@ -4,6 +4,7 @@ using Microsoft.AspNetCore.Server.Kestrel.Core;
 using Serilog;
 using Supervisor.Api.V1;
 using Supervisor.Bus;
+using Supervisor.Daemon.Hosting;
 using Supervisor.History;
 using Supervisor.Machine.Api;
 using ILogger = Serilog.ILogger;
@@ -33,9 +34,11 @@ public sealed class ApiHost : IAsyncDisposable
     /// <param name="socketPath">Path of the socket; no file may be there.</param>
     /// <param name="control">The machine.</param>
     /// <param name="history">What was and is recorded.</param>
+    /// <param name="loads">Loads of parameters that were begun.</param>
     /// <param name="logger">Where to log; not disposed here.</param>
     /// <exception cref="IOException">The socket can't be made.</exception>
-    public static async Task<ApiHost> StartAsync(string socketPath, MachineControl control, HistoryStore history, ILogger logger)
+    public static async Task<ApiHost> StartAsync(
+        string socketPath, MachineControl control, HistoryStore history, UnfinishedLoads loads, ILogger logger)
     {
         ArgumentNullException.ThrowIfNull(control);
         var pace = new StreamPace();
@@ -51,7 +54,7 @@ public sealed class ApiHost : IAsyncDisposable
             kestrel.Limits.Http2.KeepAlivePingTimeout = PingTimeout;
             kestrel.ListenUnixSocket(socketPath, listen => listen.Protocols = HttpProtocols.Http2);
         });
-        AddServices(builder.Services, control, history, logger, pace, health);
+        AddServices(builder.Services, control, history, loads, logger, pace, health);
         var app = builder.Build();
         app.MapGrpcService<StatusServer>();
         app.MapGrpcService<AuthorityServer>();
@@ -106,7 +109,7 @@ public sealed class ApiHost : IAsyncDisposable
         [StatusService.Descriptor, AuthorityService.Descriptor, MotionService.Descriptor, DriveService.Descriptor, HistoryService.Descriptor];
 
     private static void AddServices(
-        IServiceCollection services, MachineControl control, HistoryStore history, ILogger logger, StreamPace pace, HealthServiceImpl health)
+        IServiceCollection services, MachineControl control, HistoryStore history, UnfinishedLoads loads, ILogger logger, StreamPace pace, HealthServiceImpl health)
     {
         Google.Protobuf.Reflection.ServiceDescriptor[] described = [.. ServedServices(), Grpc.Health.V1.Health.Descriptor];
         services.AddSingleton<IHostLifetime, NoSignals>();
@@ -116,6 +119,7 @@ public sealed class ApiHost : IAsyncDisposable
         services.AddSingleton(control.Machine);
         services.AddSingleton(history);
         services.AddSingleton(history.Reader);
+        services.AddSingleton(loads);
         services.AddSingleton<LoadDiary>();
         services.AddSingleton(pace);
         services.AddSingleton(health);

@@ -105,6 +105,7 @@ internal static class DriveMapping
         return failed.Length > 0 ? $"{axis}: {written} written, but the drive did not take {string.Join(", ", failed)}"
             : job.Save == ParameterOutcome.Rejected ? $"{axis}: {written} written, but the drive refused to save them: it forgets them without supply"
             : job.Save == ParameterOutcome.Unknown ? $"{axis}: {written} written, but the drive did not say whether it saved them: switch it off and on, then compare"
+            : written == 0 && job.Save == ParameterOutcome.WrittenUnread ? $"{axis}: the drive has every value already; nothing was written, and it saved what it has"
             : written == 0 ? $"{axis}: the drive has every value already; nothing was written"
             : $"{axis}: {written} written and read back{(job.Save == ParameterOutcome.WrittenUnread ? ", saved in the drive" : "")}";
     }

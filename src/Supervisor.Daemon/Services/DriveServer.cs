@@ -2,6 +2,7 @@ using Grpc.Core;
 using Supervisor.Api.V1;
 using Supervisor.Configuration.Drives;
 using Supervisor.Configuration.Machines;
+using Supervisor.Daemon.Hosting;
 using Supervisor.Machine.Api;
 using Supervisor.Records.Commands;
 using Supervisor.Runtime.Parameters;
@@ -9,7 +10,7 @@ using Supervisor.Runtime.Parameters;
 namespace Supervisor.Daemon.Services;
 
 /// <summary>Serves the parameters of the axes' drives. A job that was taken runs to its end: half a set is worse than a caller who no longer listens.</summary>
-public sealed class DriveServer(MachineControl control, AuthorityDesk desk, StreamPace pace, LoadDiary diary) : DriveService.DriveServiceBase
+public sealed class DriveServer(MachineControl control, AuthorityDesk desk, StreamPace pace, LoadDiary diary, UnfinishedLoads loads) : DriveService.DriveServiceBase
 {
     private static readonly TimeSpan Look = TimeSpan.FromMilliseconds(20);
 
@@ -43,6 +44,11 @@ public sealed class DriveServer(MachineControl control, AuthorityDesk desk, Stre
         if (job.State != ParameterJobState.Done)
         {
             throw ApiErrors.From(control.RefusalOf(axis, Refusal.AxisOffline), control.Machine);
+        }
+
+        if (job.LeavesSetWhole)
+        {
+            loads.Proven(axis);
         }
 
         var response = new ReadParametersResponse { Definition = drive.Name };
@@ -86,8 +92,19 @@ public sealed class DriveServer(MachineControl control, AuthorityDesk desk, Stre
 
     private async Task PostAsync(int axis, ParameterJob job, AuthorityGrant? grant, CancellationToken cancellation)
     {
+        if (control.ObjectionTo(axis, job, grant) is { } objection)
+        {
+            throw ApiErrors.From(objection, control.Machine);
+        }
+
+        if (job.Writes)
+        {
+            Begin(axis, job);
+        }
+
         if (control.Post(axis, job, grant) is { } refusal)
         {
+            loads.NotBegun(axis, job);
             throw ApiErrors.From(refusal, control.Machine);
         }
 
@@ -107,6 +124,23 @@ public sealed class DriveServer(MachineControl control, AuthorityDesk desk, Stre
         }
 
         ThrowIfRefused(axis, job);
+    }
+
+    /// <summary>A load that could not be remembered is not begun: an end of the supervisor in its midst would go unseen.</summary>
+    private void Begin(int axis, ParameterJob job)
+    {
+        try
+        {
+            if (!loads.TryBegin(axis, job))
+            {
+                throw ApiErrors.From(control.RefusalOf(axis, Refusal.ParametersInUse), control.Machine);
+            }
+        }
+        catch (Exception exception) when (exception is IOException or UnauthorizedAccessException)
+        {
+            throw new RpcException(new Status(
+                StatusCode.Unavailable, $"nothing was written: {loads.Path} can't be written ({exception.Message}), and a load that is cut short must be found after a restart"));
+        }
     }
 
     private void ThrowIfRefused(int axis, ParameterJob job)

@@ -1,4 +1,5 @@
 using Supervisor.Bus;
+using Supervisor.Daemon.Hosting;
 using Supervisor.History;
 using Supervisor.History.Entries;
 using Supervisor.Machine.Api;
@@ -10,9 +11,9 @@ using Supervisor.Runtime.Parameters;
 namespace Supervisor.Daemon.Services;
 
 /// <summary>Keeps who wrote a drive's parameters and what became of it, also when whoever asked no longer listens.</summary>
-public sealed partial class LoadDiary(MachineControl control, HistoryStore history, StreamPace pace, ILogger<LoadDiary> logger)
+public sealed partial class LoadDiary(MachineControl control, HistoryStore history, UnfinishedLoads loads, StreamPace pace, ILogger<LoadDiary> logger)
 {
-    private static readonly TimeSpan Look = TimeSpan.FromMilliseconds(100);
+    private static readonly TimeSpan Look = TimeSpan.FromMilliseconds(20);
 
     /// <summary>Follows a job that was posted to its end.</summary>
     public async Task FollowAsync(int axis, ParameterJob job, string holder)
@@ -23,6 +24,7 @@ public sealed partial class LoadDiary(MachineControl control, HistoryStore histo
             await Task.Delay(Look, CancellationToken.None);
         }
 
+        loads.Settle(axis);
         var definition = control.Machine.Axes[axis];
         var ended = DriveMapping.End(definition, job);
         var message = job.State switch

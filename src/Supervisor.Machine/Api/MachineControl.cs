@@ -102,6 +102,16 @@ public sealed class MachineControl
     /// <param name="parameter">Index in its drive definition's parameters.</param>
     public ParameterSnapshot Parameter(int axis, int parameter) => _board.Parameters[axis].Known[parameter].Read();
 
+    /// <summary>Why a job would not be posted now; null when nothing is against it.</summary>
+    public CommandAnswer? ObjectionTo(int axis, ParameterJob job, AuthorityGrant? grant)
+    {
+        ArgumentNullException.ThrowIfNull(job);
+        lock (_edge)
+        {
+            return JobObjection(axis, job, grant);
+        }
+    }
+
     /// <summary>
     /// Gives an axis's drive parameters to read or write. The job then ends by itself; whether the axis took it is in its state, and why not in <see cref="RefusalOf"/>.
     /// </summary>
@@ -114,24 +124,26 @@ public sealed class MachineControl
         ArgumentNullException.ThrowIfNull(job);
         lock (_edge)
         {
-            if (_inbox.IsShuttingDown)
-            {
-                return Refused(0, Refusal.ShuttingDown, Sentences.ShuttingDown);
-            }
-
-            if (job.Writes && Objection(0, grant) is { } objection)
-            {
-                return objection;
-            }
-
-            if (job.Writes && !ModeTable.Permits(_status.Mode, ModeAct.WriteParameters))
-            {
-                return Refused(
-                    0, Refusal.NotInThisMode, $"drive parameters are not written in {ModeDesk.Name(_status.Mode)} mode: choose the maintenance mode first") with { Axis = axis };
-            }
-
-            return _board.Parameters[axis].TryPost(job) ? null : RefusalOf(axis, Refusal.ParametersInUse);
+            return JobObjection(axis, job, grant) ?? (_board.Parameters[axis].TryPost(job) ? null : RefusalOf(axis, Refusal.ParametersInUse));
         }
+    }
+
+    private CommandAnswer? JobObjection(int axis, ParameterJob job, AuthorityGrant? grant)
+    {
+        if (_inbox.IsShuttingDown)
+        {
+            return Refused(0, Refusal.ShuttingDown, Sentences.ShuttingDown);
+        }
+
+        if (job.Writes && Objection(0, grant) is { } objection)
+        {
+            return objection;
+        }
+
+        return job.Writes && !ModeTable.Permits(_status.Mode, ModeAct.WriteParameters)
+            ? Refused(
+                0, Refusal.NotInThisMode, $"drive parameters are not written in {ModeDesk.Name(_status.Mode)} mode: choose the maintenance mode first") with { Axis = axis }
+            : null;
     }
 
     /// <summary>A job's refusal in words.</summary>

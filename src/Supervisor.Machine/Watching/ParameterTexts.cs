@@ -59,7 +59,7 @@ public static class ParameterTexts
         }
 
         return names.Count == 0
-            ? "a set of parameters was loaded only in part: load it again"
+            ? "a set of parameters was loaded only in part: load it again (what its drive has already is not written twice)"
             : $"in its drive {string.Join(", ", names)} {(names.Count == 1 ? "is" : "are")} not as the machine file has it: set it there or load the axis's set";
     }
 

@@ -96,7 +96,7 @@ internal static class SupervisionFaults
             "Find out who changed it; where the drive only forgets it without supply, nothing is to do."),
         new(FaultCode.ParametersIncomplete, "parameters incomplete", FaultClass.Grave, Medium, Now,
             "A set of parameters reached the drive only in part, so it holds a mixture of two sets.",
-            ["the drive or its line was lost while the set was loaded", "the drive refused a value of the set", "the set belongs to another kind of drive"],
+            ["the drive or its line was lost while the set was loaded", "the supervisor ended while the set was loaded", "the drive refused a value of the set", "the set belongs to another kind of drive"],
             "Load the set again, compare it, then reset and home the axis."),
         new(FaultCode.LoadNotCarried, "load not carried", FaultClass.Grave, Medium, Now,
             "The brake is open, but the motor does not show the torque of the load it should carry.",

@@ -26,6 +26,9 @@ public sealed partial class Axis
     private int _jobRequests;
     private int _standingDifferences;
     private bool _isSetIncomplete;
+    private bool _tellsIncomplete;
+    private IReadOnlyList<ParameterEntry> _incompleteEntries = [];
+    private bool _incompleteSaves;
     private bool _isComparing;
     private bool _isStranger;
     private TimeSpan _comparedAt;
@@ -35,6 +38,73 @@ public sealed partial class Axis
 
     /// <summary>Why a reset would clear what still stands.</summary>
     private bool HoldsParameterFault => _standingDifferences > 0 || _isSetIncomplete;
+
+    /// <summary>A load that nobody saw end: the drive may hold a mixture, and what its counts mean is not known. Told once the drive is met.</summary>
+    private void RememberUnfinished(UnfinishedSet? set)
+    {
+        if (set is not null)
+        {
+            BeIncomplete(set.Entries, set.Saves);
+            _tellsIncomplete = true;
+            _referenced = false;
+        }
+    }
+
+    private void BeIncomplete(IReadOnlyList<ParameterEntry> entries, bool saves)
+    {
+        _isSetIncomplete = true;
+        _incompleteEntries = entries;
+        _incompleteSaves = saves && NeedsSaving(entries);
+    }
+
+    private bool NeedsSaving(IReadOnlyList<ParameterEntry> entries)
+    {
+        for (var i = 0; i < entries.Count; i++)
+        {
+            if (!Definition.Drive.Parameters[entries[i].Index].Stored)
+            {
+                return true;
+            }
+        }
+
+        return entries.Count == 0;
+    }
+
+    /// <summary>
+    /// True when a job has read the whole set that was begun, as it was to be. Whether a drive has saved what it holds can't be read: where it was to
+    /// be told so, only another load ends it.
+    /// </summary>
+    private bool ProvesTheSet(ParameterJob job)
+    {
+        if (_incompleteSaves || _incompleteEntries.Count == 0)
+        {
+            return false;
+        }
+
+        for (var i = 0; i < _incompleteEntries.Count; i++)
+        {
+            if (!HasRead(job, _incompleteEntries[i]))
+            {
+                return false;
+            }
+        }
+
+        return true;
+    }
+
+    private bool HasRead(ParameterJob job, in ParameterEntry wanted)
+    {
+        var field = Definition.Drive.Parameters[wanted.Index];
+        for (var i = 0; i < job.Entries.Count; i++)
+        {
+            if (job.Entries[i].Index == wanted.Index && job.Result(i) is { Outcome: ParameterOutcome.Read } read && field.ValueOf(read.After) == field.ValueOf(wanted.Raw))
+            {
+                return true;
+            }
+        }
+
+        return false;
+    }
 
     /// <summary>Takes a posted job, or gives up one that does not come on.</summary>
     private void LookAtJob(TimeSpan now)
@@ -61,7 +131,7 @@ public sealed partial class Axis
             }
             else if (posted.TryTake())
             {
-                _run.Begin(posted, now);
+                _run.Begin(posted, _isSetIncomplete && _incompleteSaves, now);
             }
         }
     }
@@ -156,9 +226,19 @@ public sealed partial class Axis
 
     private void EndJob(ParameterJobState state, TimeSpan now)
     {
-        var writes = _run.Job!.Writes;
+        var job = _run.Job!;
+        if (state == ParameterJobState.Done && (job.Writes || (_isSetIncomplete && ProvesTheSet(job))))
+        {
+            _isSetIncomplete = false;
+        }
+        else if (job.Writes && _run.HasWritten)
+        {
+            BeIncomplete(job.Entries, job.Saves);
+        }
+
+        job.LeavesSetWhole = !_isSetIncomplete;
         _run.End(state);
-        if (!writes)
+        if (!job.Writes)
         {
             return;
         }
@@ -170,14 +250,8 @@ public sealed partial class Axis
             _hasTarget = false;
         }
 
-        if (state == ParameterJobState.Done)
-        {
-            _isSetIncomplete = false;
-        }
-
         if (!_run.IsGood && _run.HasWritten)
         {
-            _isSetIncomplete = state == ParameterJobState.Broken;
             Tell(FaultCode.ParametersIncomplete, default, now);
         }
 
@@ -194,6 +268,15 @@ public sealed partial class Axis
     {
         _isComparing = false;
         _comparedAt = now;
+        if (_tellsIncomplete)
+        {
+            _tellsIncomplete = false;
+            if (_isSetIncomplete)
+            {
+                Tell(FaultCode.ParametersIncomplete, default, now);
+            }
+        }
+
         _standingDifferences = 0;
         foreach (var entry in Contact.Entries)
         {

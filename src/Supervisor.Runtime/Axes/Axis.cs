@@ -59,6 +59,7 @@ public sealed partial class Axis
         // Slower than half a per cent of top speed counts as standing; drives show some noise at rest.
         _restVelocity = Definition.Limits.Velocity * 0.005;
         Remember(board.Remembered[index]);
+        RememberUnfinished(board.UnfinishedSets[index]);
     }
 
     /// <summary>Index in the machine file.</summary>

@@ -96,6 +96,9 @@ public sealed class ParameterJob
     /// <summary>Raw serial number of the drive that is meant: refused with any other. Null: whichever answers.</summary>
     public uint? ExpectedSerial { get; init; }
 
+    /// <summary>True when, once it has ended, no set is in the drive only in part as far as the supervisor knows. Refused or withdrawn it says nothing.</summary>
+    public bool LeavesSetWhole { get; internal set; }
+
     /// <summary>Parameters that have their outcome: the first so many.</summary>
     public int Completed => Volatile.Read(ref _completed);
 

@@ -23,6 +23,7 @@ internal sealed class ParameterRun
     private bool _isDoubtful;
     private bool _wasSent;
     private bool _isToSave;
+    private bool _mustSave;
     private bool _saveAnswered;
 
     public ParameterRun(ExchangePlan plan)
@@ -64,8 +65,12 @@ internal sealed class ParameterRun
     /// <summary>Parameter that was read last; null when the last request was no read of one.</summary>
     public Parameter? JustRead { get; private set; }
 
-    public void Begin(ParameterJob job, TimeSpan now)
+    /// <param name="job">What to do.</param>
+    /// <param name="mustSave">An earlier load may have ended before its save: this one saves though it finds every value there.</param>
+    /// <param name="now">Monotonic time.</param>
+    public void Begin(ParameterJob job, bool mustSave, TimeSpan now)
     {
+        _mustSave = mustSave;
         _job = job;
         (_at, _silences, _isToSave, _saveAnswered) = (0, 0, false, false);
         (HasWritten, IsGood, MovedAt, JustRead) = (false, true, now, null);
@@ -203,7 +208,7 @@ internal sealed class ParameterRun
         if (_at == _job!.Entries.Count)
         {
             // Something else in the set may have reached the drive's working memory only, such as by a first contact: saved with the rest.
-            if (_job.Saves && HasWritten && _isToSave && _save is not null)
+            if (_job.Saves && (HasWritten || _mustSave) && _isToSave && _save is not null)
             {
                 _phase = Phase.Save;
             }

@@ -46,9 +46,16 @@ internal sealed partial class Daemon : IAsyncDisposable
     /// <summary>Starts a verb.</summary>
     /// <param name="environment">Variables besides this process's own.</param>
     /// <param name="arguments">The command line.</param>
-    public static Daemon Start(IReadOnlyDictionary<string, string> environment, params string[] arguments)
+    public static Daemon Start(IReadOnlyDictionary<string, string> environment, params string[] arguments) => StartWrapped(environment, [], arguments);
+
+    /// <summary>Starts a verb by another command, which becomes it.</summary>
+    /// <param name="environment">Variables besides this process's own.</param>
+    /// <param name="wrap">The other command; the path of the program and its arguments are put behind it. Empty: none.</param>
+    /// <param name="arguments">The command line.</param>
+    public static Daemon StartWrapped(IReadOnlyDictionary<string, string> environment, IReadOnlyList<string> wrap, params string[] arguments)
     {
-        var start = new ProcessStartInfo(Path.Combine(AppContext.BaseDirectory, "axis-supervisor"))
+        var program = Path.Combine(AppContext.BaseDirectory, "axis-supervisor");
+        var start = new ProcessStartInfo(wrap.Count > 0 ? wrap[0] : program)
         {
             RedirectStandardInput = true, RedirectStandardOutput = true, RedirectStandardError = true, UseShellExecute = false,
         };
@@ -57,7 +64,7 @@ internal sealed partial class Daemon : IAsyncDisposable
             start.Environment[name] = value;
         }
 
-        foreach (var argument in arguments)
+        foreach (var argument in wrap.Count > 0 ? [.. wrap.Skip(1), program, .. arguments] : arguments)
         {
             start.ArgumentList.Add(argument);
         }

@@ -1,4 +1,5 @@
 using System.Text.Json;
+using Supervisor.Daemon.Client;
 using Supervisor.History.Entries;
 using Supervisor.History.Reading;
 using Supervisor.Records.Commands;
@@ -59,6 +60,68 @@ public sealed class DriveTests
         var load = Assert.Single(kept, record => record.Command.StartsWith("load ", StringComparison.Ordinal));
         Assert.Equal(Outcome.Done, load.Outcome);
         Assert.Contains("drive load", load.Holder, StringComparison.Ordinal);
+    }
+
+    /// <summary>A drive that saves for four seconds, and a service manager that stops the daemon meanwhile.</summary>
+    [Fact]
+    public async Task Load_CutShortByTheEndOfTheDaemon_HoldsTheAxisAfterTheRestart()
+    {
+        await using var trial = await TrialMachine.StartAsync(
+            text => text.Replace(", \"velocityGain\": 80", "", StringComparison.Ordinal),
+            editDrive: text => text.Replace("\"busyMs\": 200", "\"busyMs\": 4000", StringComparison.Ordinal));
+        var file = Path.Combine(Path.GetDirectoryName(trial.MachineFile)!, "dibber.drive-parameters.json");
+        var memory = Path.Combine(trial.StateFolder, "unfinished-loads.json");
+        await trial.SeeAsync("the dibber disabled", status => TrialMachine.Axis(status, "dibber").GetProperty("state").GetString() == "Disabled");
+        Assert.Equal(0, (await trial.RunAsync("drive", "save", "dibber", "--file", file)).ExitCode);
+        Assert.False(File.Exists(memory));
+
+        var load = LoadByAnotherAsync(trial, [new Api.V1.ParameterValue { Name = "velocityGain", Value = 90 }, new Api.V1.ParameterValue { Name = "positionGain", Value = 12 }]);
+        await trial.UntilAsync("the load begun", () => Task.FromResult(File.Exists(memory)));
+        trial.Serve.Signal(Signals.Terminate);
+        var ended = await trial.Serve.EndAsync();
+        Assert.True(ended.ExitCode == 0, ended.ToString());
+        await Assert.ThrowsAnyAsync<Grpc.Core.RpcException>(() => load);
+
+        trial.StartServe();
+        await trial.SeeAsync("the dibber held", status => TrialMachine.Axis(status, "dibber") is var axis
+            && axis.GetProperty("state").GetString() == "Faulted" && axis.GetProperty("fault").GetString() == "PARAMETERS_INCOMPLETE");
+        var refused = await trial.RunAsync("reset", "dibber");
+        Assert.Equal(1, refused.ExitCode);
+        Assert.Contains("loaded only in part: load it again", refused.Error, StringComparison.Ordinal);
+        Assert.Contains("\"velocityGain\"", await File.ReadAllTextAsync(memory, TestContext.Current.CancellationToken), StringComparison.Ordinal);
+
+        var loaded = await trial.RunAsync("drive", "load", "dibber", "--file", file, "--confirm", "--json");
+        Assert.True(loaded.ExitCode == 0, loaded.ToString());
+        Assert.True(Json(loaded).GetProperty("saved").GetBoolean(), loaded.ToString());
+        Assert.True(Json(loaded).GetProperty("reset").GetBoolean(), loaded.ToString());
+        var axis = await trial.AxisAsync("dibber");
+        Assert.Equal(("Disabled", false), (axis.GetProperty("state").GetString(), axis.GetProperty("referenced").GetBoolean()));
+        Assert.DoesNotContain("velocityGain", await File.ReadAllTextAsync(memory, TestContext.Current.CancellationToken), StringComparison.Ordinal);
+
+        trial.Serve.Signal(Signals.Terminate);
+        Assert.Equal(0, (await trial.Serve.EndAsync()).ExitCode);
+        var kept = new HistoryReader(Path.Combine(trial.StateFolder, "history.db"))
+            .Query(new HistoryFilter { Kinds = [RecordKind.Command, RecordKind.Fault], Axis = "dibber", Limit = 100 }).Records.Select(stored => stored.Record).ToArray();
+        var cut = kept.OfType<CommandRecord>().Single(record => record is { Outcome: Outcome.Failed } && record.Command.StartsWith("load ", StringComparison.Ordinal));
+        Assert.Contains("the supervisor ended", cut.Message, StringComparison.Ordinal);
+        Assert.Contains(kept, record => record is FaultRecord { Code: Records.Faults.FaultCode.ParametersIncomplete });
+    }
+
+    private static async Task LoadByAnotherAsync(TrialMachine trial, Api.V1.ParameterValue[] values)
+    {
+        var cancelled = TestContext.Current.CancellationToken;
+        using var daemon = await DaemonConnection.OpenAsync(trial.Socket, cancelled);
+        await using var authority = await HeldAuthority.TakeAsync(daemon, "a panel", cancelled);
+        using var mode = daemon.Motion.ChooseMode(new Api.V1.ChooseModeRequest { AuthorityToken = authority.Token, Mode = Api.V1.Mode.Maintenance }, cancellationToken: cancelled);
+        while (await mode.ResponseStream.MoveNext(cancelled))
+        {
+        }
+
+        using var load = daemon.Drive.WriteParameters(
+            new Api.V1.WriteParametersRequest { AuthorityToken = authority.Token, Axis = "dibber", Values = { values } }, cancellationToken: cancelled);
+        while (await load.ResponseStream.MoveNext(cancelled))
+        {
+        }
     }
 
     private static JsonElement Json(Said said) => JsonDocument.Parse(said.Output).RootElement;

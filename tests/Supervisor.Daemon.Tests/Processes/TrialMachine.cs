@@ -10,6 +10,7 @@ internal sealed class TrialMachine : IAsyncDisposable
 
     private readonly string _folder = Directory.CreateTempSubdirectory("trial-").FullName;
     private readonly Dictionary<string, string> _environment = [];
+    private IReadOnlyList<string> _wrap = [];
     private Daemon? _bench;
     private Daemon? _serve;
 
@@ -20,6 +21,9 @@ internal sealed class TrialMachine : IAsyncDisposable
 
     public string Socket => Path.Combine(_folder, "api.sock");
 
+    /// <summary>Where the daemon keeps its history and what it remembers.</summary>
+    public string StateFolder => Path.Combine(_folder, "state");
+
     public string MachineFile => Path.Combine(_folder, "machine.json");
 
     public IReadOnlyDictionary<string, string> Variables => _environment;
@@ -29,7 +33,10 @@ internal sealed class TrialMachine : IAsyncDisposable
     /// <summary>Starts the bench and a daemon, and waits until every drive answers.</summary>
     /// <param name="edit">Changes the machine file; null: as it is.</param>
     /// <param name="variables">Of the environment of the daemon; null: none besides its own.</param>
-    public static async Task<TrialMachine> StartAsync(Func<string, string>? edit = null, IReadOnlyDictionary<string, string>? variables = null)
+    /// <param name="editDrive">Changes the drives' definition; null: as it is.</param>
+    /// <param name="wrap">Goes before the daemon's own command line, which it must begin in its own process; null: nothing.</param>
+    public static async Task<TrialMachine> StartAsync(
+        Func<string, string>? edit = null, IReadOnlyDictionary<string, string>? variables = null, Func<string, string>? editDrive = null, IReadOnlyList<string>? wrap = null)
     {
         var trial = new TrialMachine();
         foreach (var (name, value) in variables ?? new Dictionary<string, string>())
@@ -44,11 +51,10 @@ internal sealed class TrialMachine : IAsyncDisposable
                 File.Copy(file, Path.Combine(trial._folder, Path.GetFileName(file)));
             }
 
-            var text = Patient(await File.ReadAllTextAsync(trial.MachineFile));
-            var edited = edit?.Invoke(text) ?? text;
-            Assert.True(edit is null || edited != text, "the edit found nothing to change");
-            await File.WriteAllTextAsync(trial.MachineFile, edited);
-
+            await EditAsync(trial.MachineFile, Patient, null);
+            await EditAsync(trial.MachineFile, edit, "machine file");
+            await EditAsync(Path.Combine(trial._folder, "reference.drive.json"), editDrive, "drive definition");
+            trial._wrap = wrap ?? [];
             trial._bench = Daemon.Start(trial._environment, "simulate", trial.MachineFile, "--link-dir", trial.Link(""));
             await trial.UntilAsync("device nodes", () => Task.FromResult(Path.Exists(trial.Link("line-a")) && Path.Exists(trial.Link("line-b"))));
             trial.StartServe();
@@ -63,25 +69,33 @@ internal sealed class TrialMachine : IAsyncDisposable
     }
 
     /// <summary>Starts one that is reset, homed and enabled.</summary>
-    public static async Task<TrialMachine> StartReadyAsync(Func<string, string>? edit = null)
+    public static async Task<TrialMachine> StartReadyAsync(Func<string, string>? edit = null, IReadOnlyList<string>? wrap = null)
     {
-        var trial = await StartAsync(edit);
-        await trial.PressResetAsync();
-        await trial.SeeAsync("motion permitted", status => status.GetProperty("motionPermitted").GetBoolean());
-        foreach (var verb in (string[])["home", "enable"])
+        var trial = await StartAsync(edit, wrap: wrap);
+        try
         {
-            var said = await trial.RunAsync(verb);
-            Assert.True(said.ExitCode == 0, said.ToString());
-        }
+            await trial.PressResetAsync();
+            await trial.SeeAsync("motion permitted", status => status.GetProperty("motionPermitted").GetBoolean());
+            foreach (var verb in (string[])["home", "enable"])
+            {
+                var said = await trial.RunAsync(verb);
+                Assert.True(said.ExitCode == 0, said.ToString());
+            }
 
-        return trial;
+            return trial;
+        }
+        catch
+        {
+            await trial.DisposeAsync();
+            throw;
+        }
     }
 
     public string Link(string port) => Path.Combine(_folder, "links", port);
 
-    public void StartServe() => _serve = Daemon.Start(
-        _environment, "serve", "--config", MachineFile, "--device", $"line-a={Link("line-a")}", "--device", $"line-b={Link("line-b")}",
-        "--socket", Socket, "--state-dir", Path.Combine(_folder, "state"));
+    public void StartServe() => _serve = Daemon.StartWrapped(
+        _environment, _wrap, "serve", "--config", MachineFile, "--device", $"line-a={Link("line-a")}", "--device", $"line-b={Link("line-b")}",
+        "--socket", Socket, "--state-dir", StateFolder);
 
     /// <summary>Ends the daemon without any warning to it.</summary>
     public async Task KillServeAsync()
@@ -150,6 +164,17 @@ internal sealed class TrialMachine : IAsyncDisposable
         }
 
         Directory.Delete(_folder, recursive: true);
+    }
+
+    private static async Task EditAsync(string file, Func<string, string>? edit, string? what)
+    {
+        if (edit is not null)
+        {
+            var text = await File.ReadAllTextAsync(file);
+            var edited = edit(text);
+            Assert.True(what is null || edited != text, $"the edit of the {what} found nothing to change");
+            await File.WriteAllTextAsync(file, edited);
+        }
     }
 
     /// <summary>Longer time-outs: a machine that builds other things beside the tests stalls more than a board may. What is shown here is order, not speed.</summary>

@@ -99,6 +99,56 @@ public sealed class ParameterJobTests
     }
 
     [Fact]
+    public void SetThatAnEarlierRunBeganToLoad_HoldsTheAxisUntilItIsLoadedAndSaved()
+    {
+        var machine = Ready(12, new UnfinishedSet(Entries(Definition, [("gain", 120), ("loop", 80), ("filter", 0)]), Saves: true));
+        Assert.Equal(FaultCode.ParametersIncomplete, machine.Axis("slide").Fault);
+        Assert.Single(machine.Journal.Faults, fault => fault.Code == FaultCode.ParametersIncomplete);
+        var refused = machine.Do(new ResetCommand(machine.Axes("slide")));
+        Assert.Equal(Refusal.ParametersDiffer, refused.Refusal);
+        Assert.Contains("loaded only in part", refused.Message, StringComparison.Ordinal);
+
+        // Every value can be read and is right; whether the drive has saved them can't be read.
+        var read = Post(machine, false, ("gain", 0), ("loop", 0), ("filter", 0));
+        machine.RunUntil(() => read.HasEnded, 5, "read");
+        Assert.False(read.LeavesSetWhole);
+        Assert.Equal(Refusal.ParametersDiffer, machine.Do(new ResetCommand(machine.Axes("slide"))).Refusal);
+
+        var job = Load(machine, ("gain", 120), ("loop", 80), ("filter", 0));
+        Assert.Equal([ParameterOutcome.AsWanted, ParameterOutcome.AsWanted, ParameterOutcome.AsWanted], Outcomes(job));
+        Assert.Equal((ParameterOutcome.WrittenUnread, true), (job.Save, job.LeavesSetWhole));
+        machine.Run(3);
+        machine.Done(new ResetCommand(machine.Axes("slide")));
+        Assert.Equal((AxisState.Disabled, false), (machine.State("slide"), machine.Axis("slide").Referenced));
+    }
+
+    [Fact]
+    public void SetThatNeedsNoSaving_IsProvenByReadingItWhole()
+    {
+        var machine = Ready(13, new UnfinishedSet(Entries(Definition, [("gain", 120), ("filter", 0)]), Saves: false));
+        var part = Post(machine, false, ("gain", 0), ("loop", 0));
+        machine.RunUntil(() => part.HasEnded, 5, "read in part");
+        Assert.False(part.LeavesSetWhole);
+        Assert.Equal(Refusal.ParametersDiffer, machine.Do(new ResetCommand(machine.Axes("slide"))).Refusal);
+
+        var whole = Post(machine, false, ("filter", 0), ("loop", 0), ("gain", 0));
+        machine.RunUntil(() => whole.HasEnded, 5, "read whole");
+        Assert.True(whole.LeavesSetWhole);
+        machine.Run(1);
+        machine.Done(new ResetCommand(machine.Axes("slide")));
+    }
+
+    [Fact]
+    public void SetThatReadsOtherwise_IsNotProven()
+    {
+        var machine = Ready(14, new UnfinishedSet(Entries(Definition, [("gain", 120), ("filter", 7)]), Saves: false));
+        var read = Post(machine, false, ("gain", 0), ("filter", 0));
+        machine.RunUntil(() => read.HasEnded, 5, "read");
+        Assert.False(read.LeavesSetWhole);
+        Assert.Equal(FaultCode.ParametersIncomplete, machine.Axis("slide").Fault);
+    }
+
+    [Fact]
     public void Load_OfAValueTheDriveRefuses_GoesOnAndIsAFault()
     {
         var machine = Ready(5);
@@ -140,7 +190,7 @@ public sealed class ParameterJobTests
     public void Job_ForAnotherDriveThanTheOneThatAnswers_IsRefused()
     {
         var machine = Ready(8);
-        var job = new ParameterJob(Entries(machine, [("filter", 7)]), writes: true) { ExpectedSerial = 1 };
+        var job = new ParameterJob(Entries(machine.World.Machine, [("filter", 7)]), writes: true) { ExpectedSerial = 1 };
         Assert.Null(machine.Control.Post(0, job, machine.Grant));
         machine.RunUntil(() => job.HasEnded, 2, "an answer");
         Assert.Equal(Refusal.InvalidArgument, job.Refusal);
@@ -151,7 +201,7 @@ public sealed class ParameterJobTests
     public void Post_WithoutAuthorityOrInProduction_IsRefused()
     {
         var machine = Ready(9);
-        ParameterJob Job() => new(Entries(machine, [("filter", 7)]), writes: true);
+        ParameterJob Job() => new(Entries(machine.World.Machine, [("filter", 7)]), writes: true);
         Assert.Equal(Refusal.AuthorityHeldByAnother, machine.Control.Post(0, Job(), null)!.Refusal);
         machine.Done(new ChooseModeCommand(MachineMode.Production));
         Assert.Equal(Refusal.NotInThisMode, machine.Control.Post(0, Job(), machine.Grant)!.Refusal);
@@ -201,10 +251,14 @@ public sealed class ParameterJobTests
         return Interference.LostRequest;
     }
 
-    private static SupervisedMachine Ready(ulong seed)
+    private static Configuration.Machines.MachineDefinition Definition => FixedParameterTests.Machine(Fixed);
+
+    private static SupervisedMachine Ready(ulong seed, UnfinishedSet? unfinished = null)
     {
-        var machine = new SupervisedMachine(FixedParameterTests.Machine(Fixed), seed);
-        machine.RunUntil(() => machine.Axis("slide") is { Online: true, State: AxisState.Disabled }, 10, "met");
+        var machine = new SupervisedMachine(Definition, seed, [unfinished]);
+        var rests = unfinished is null ? AxisState.Disabled : AxisState.Faulted;
+        machine.RunUntil(() => machine.Axis("slide") is { Online: true } slide && slide.State == rests, 10, "met");
+        machine.Run(1);
         machine.Grant = machine.Control.TryAcquire("operator", out _);
         machine.Done(new ChooseModeCommand(MachineMode.Maintenance));
         return machine;
@@ -228,14 +282,14 @@ public sealed class ParameterJobTests
 
     private static ParameterJob Post(SupervisedMachine machine, bool writes, params (string Name, uint Raw)[] values)
     {
-        var job = new ParameterJob(Entries(machine, values), writes) { Saves = true };
+        var job = new ParameterJob(Entries(machine.World.Machine, values), writes) { Saves = true };
         Assert.Null(machine.Control.Post(0, job, machine.Grant));
         return job;
     }
 
-    private static ParameterEntry[] Entries(SupervisedMachine machine, (string Name, uint Raw)[] values)
+    private static ParameterEntry[] Entries(Configuration.Machines.MachineDefinition machine, (string Name, uint Raw)[] values)
     {
-        var parameters = machine.World.Machine.Axes[0].Drive.Parameters.ToList();
+        var parameters = machine.Axes[0].Drive.Parameters.ToList();
         return [.. values.Select(value => new ParameterEntry((short)parameters.FindIndex(field => field.Name == value.Name), value.Raw))];
     }
 

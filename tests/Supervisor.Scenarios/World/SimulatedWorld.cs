@@ -5,6 +5,7 @@ using Supervisor.Records.Faults;
 using Supervisor.Runtime;
 using Supervisor.Runtime.Contact;
 using Supervisor.Runtime.Messaging;
+using Supervisor.Runtime.Parameters;
 using Supervisor.Runtime.Ports;
 using Supervisor.Runtime.Stops;
 using Supervisor.Simulation.Drives;
@@ -20,11 +21,11 @@ public sealed class SimulatedWorld
     private readonly FrameTrace _trace = new();
     private ulong _lastId;
 
-    public SimulatedWorld(MachineDefinition machine, ulong seed)
+    public SimulatedWorld(MachineDefinition machine, ulong seed, IReadOnlyList<UnfinishedSet?>? unfinished = null)
     {
         Machine = machine;
         Queue = new EventQueue();
-        Board = new MachineBoard(machine);
+        Board = new MachineBoard(machine, unfinished: unfinished);
         Plant = new SimulatedMachine(machine, seed);
         Steppers = [.. machine.Ports.Select((_, port) => new PortStepper(Board, port))];
         Ports = [.. machine.Ports.Select((_, port) => new SimulatedPort(Queue, Steppers[port], Plant.Lines[port], port, seed + (ulong)port))];

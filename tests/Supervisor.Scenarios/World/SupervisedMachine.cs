@@ -5,6 +5,7 @@ using Supervisor.Records.Axes;
 using Supervisor.Records.Commands;
 using Supervisor.Records.Faults;
 using Supervisor.Records.Stops;
+using Supervisor.Runtime.Parameters;
 
 namespace Supervisor.Scenarios.World;
 
@@ -13,9 +14,12 @@ public sealed class SupervisedMachine
 {
     private static readonly TimeSpan CoordinatorPeriod = TimeSpan.FromMilliseconds(5);
 
-    public SupervisedMachine(MachineDefinition machine, ulong seed)
+    /// <param name="machine">The machine file.</param>
+    /// <param name="seed">Decides where the axes stand.</param>
+    /// <param name="unfinished">Sets of parameters that an earlier run did not see loaded whole.</param>
+    public SupervisedMachine(MachineDefinition machine, ulong seed, IReadOnlyList<UnfinishedSet?>? unfinished = null)
     {
-        World = new SimulatedWorld(machine, seed);
+        World = new SimulatedWorld(machine, seed, unfinished);
         Coordinator = new Coordinator(World.Board, Journal);
         World.Queue.After(CoordinatorPeriod, Coordinate);
     }

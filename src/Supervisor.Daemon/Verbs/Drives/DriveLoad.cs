@@ -13,8 +13,9 @@ internal sealed class DriveLoad
     private static readonly TimeSpan LongestSilence = TimeSpan.FromSeconds(10);
     private static readonly TimeSpan Look = TimeSpan.FromMilliseconds(100);
 
-    // The drive's parameters are compared once more after a load; the reset waits for that.
+    // The drive's parameters are compared once more after a load, and a drive that saved may have to be met anew; the reset waits for that.
     private const int ResetAttempts = 100;
+    private static readonly string[] Passing = ["PARAMETERS_IN_USE", "AXIS_OFFLINE"];
 
     /// <summary>Faults that a loaded set answers; any other waits for its own reset.</summary>
     private static readonly string[] Answered = ["WRONG_IDENTITY", "PARAMETER_DIFFERS", "PARAMETERS_INCOMPLETE"];
@@ -167,7 +168,7 @@ internal sealed class DriveLoad
             var result = await CommandRun.FollowAsync(
                 daemon.Motion.Reset(new ResetRequest { AuthorityToken = token, Axes = { Axis } }, cancellationToken: cancellation), answer => answer.Event, wait: true, cancellation);
             var reason = result.Refusal?.Reason ?? result.Ended?.Reason ?? "";
-            if (result.IsGood || reason != "PARAMETERS_IN_USE" || attempt == ResetAttempts)
+            if (result.IsGood || !Passing.Contains(reason) || attempt == ResetAttempts)
             {
                 if (!result.IsGood)
                 {
