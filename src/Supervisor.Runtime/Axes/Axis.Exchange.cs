@@ -394,7 +394,7 @@ public sealed partial class Axis
                 // A drive that started within its silence can't have run for longer than that.
                 var silence = _silentFrom is { } from ? now - from : TimeSpan.Zero;
                 _silentFrom = null;
-                if (!_driveClock.RanThrough(Contact.Uptime, now) || _driveClock.UptimeMs < silence.TotalMilliseconds)
+                if (!_driveClock.RanThrough(Contact.Uptime, transaction.BegunAt, now) || _driveClock.UptimeMs < silence.TotalMilliseconds)
                 {
                     DriveRestarted(now);
                 }

@@ -54,7 +54,13 @@ public struct DriveClock
     /// Takes a reading. True when the drive ran through since the last one: its uptime went on by what passed here, give or take two
     /// seconds and a tenth. The first reading proves nothing and gives false.
     /// </summary>
-    public bool RanThrough(Parameter uptime, TimeSpan now)
+    public bool RanThrough(Parameter uptime, TimeSpan now) => RanThrough(uptime, now, now);
+
+    /// <summary>As the other, for a reading whose reply may have lain there for a while before this thread took it.</summary>
+    /// <param name="uptime">The reading.</param>
+    /// <param name="askedAt">When it was asked for: the drive told what it had then, or later.</param>
+    /// <param name="now">When its reply was taken.</param>
+    public bool RanThrough(Parameter uptime, TimeSpan askedAt, TimeSpan now)
     {
         ArgumentNullException.ThrowIfNull(uptime);
         var unitMs = uptime.Field.Unit == "s" ? 1000.0 : 1.0;
@@ -64,7 +70,7 @@ public struct DriveClock
         went = went < 0 ? went + wrapsAt : went;
         var passed = now - _at;
         var ran = _known && Math.Abs(went - passed.TotalMilliseconds) <= Tolerance.TotalMilliseconds + (passed.TotalMilliseconds / 10);
-        ran &= IsNotBehind(value < _firstMs ? value + wrapsAt : value, uptime.Field.Scale * unitMs, now);
+        ran &= IsNotBehind(value < _firstMs ? value + wrapsAt : value, uptime.Field.Scale * unitMs, askedAt);
         _uptimeMs = value;
         _at = now;
         _known = true;
@@ -76,9 +82,9 @@ public struct DriveClock
         return ran;
     }
 
-    private readonly bool IsNotBehind(double value, double resolutionMs, TimeSpan now)
+    private readonly bool IsNotBehind(double value, double resolutionMs, TimeSpan askedAt)
     {
-        var passed = now - _firstAt;
+        var passed = askedAt - _firstAt;
         return passed >= JustStarted || value >= _firstMs + (passed.TotalMilliseconds * SlowestShare) - ReadingMs - resolutionMs;
     }
 

@@ -42,6 +42,17 @@ public sealed class DriveClockTests
         Assert.True(Take(12_000, 112.4));
     }
 
+    /// <summary>A board that stalls takes a reply late; the drive told its uptime when it was asked.</summary>
+    [Fact]
+    public void Drive_WhoseReplyWasTakenLate_DidNotStartAnew()
+    {
+        Take(0, 100);
+        Assert.True(_clock.RanThrough(_reader.Uptime(510), TimeSpan.FromSeconds(100.5), TimeSpan.FromSeconds(101.2)));
+
+        // Asked that late it would have told more.
+        Assert.False(_clock.RanThrough(_reader.Uptime(1_200), TimeSpan.FromSeconds(101.9), TimeSpan.FromSeconds(102)));
+    }
+
     [Fact]
     public void Uptime_OverItsWrap_GoesOn()
     {
