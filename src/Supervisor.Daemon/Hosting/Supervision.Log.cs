@@ -33,7 +33,7 @@ internal sealed partial class Supervision
     [LoggerMessage(1010, LogLevel.Error, "{Problem}", EventName = "ReferencesNotRead")]
     private partial void LogReferences(string problem);
 
-    [LoggerMessage(1012, LogLevel.Error, "{Problem}", EventName = "BrakeProofsNotRead")]
+    [LoggerMessage(1017, LogLevel.Error, "{Problem}", EventName = "BrakeProofsNotRead")]
     private partial void LogBrakeProofs(string problem);
 
     [LoggerMessage(1011, LogLevel.Error, "{Problem}", EventName = "NoBlackBox")]
@@ -41,6 +41,12 @@ internal sealed partial class Supervision
 
     [LoggerMessage(1012, LogLevel.Error, "The run before broke: {LastWords}", EventName = "LastWords")]
     private partial void LogLastWords(string lastWords);
+
+    [LoggerMessage(1015, LogLevel.Error, "What happens is not kept: {Problem} Axes go on", EventName = "HistoryFails")]
+    private partial void LogHistoryFails(string problem);
+
+    [LoggerMessage(1016, LogLevel.Warning, "What happens is kept again; {Lost} records since the start could not be", EventName = "HistoryBack")]
+    private partial void LogHistoryBack(long lost);
 
     [LoggerMessage(1013, LogLevel.Information, "Input {Input} is read", EventName = "GpioRead")]
     private partial void LogGpioRead(string input);

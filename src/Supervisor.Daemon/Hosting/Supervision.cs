@@ -45,6 +45,7 @@ internal sealed partial class Supervision : IAsyncDisposable
     private UnfinishedLoads? _loads;
     private BlackBox? _blackBox;
     private UnhandledExceptionEventHandler? _lastHandler;
+    private bool _isHistoryGood = true;
     private bool _isStopped;
 
     private Supervision(SupervisionPlan plan, ServiceWatchdog watchdog, Serilog.ILogger serilog, ILoggerFactory loggers)
@@ -286,8 +287,29 @@ internal sealed partial class Supervision : IAsyncDisposable
         _api = await ApiHost.StartAsync(_plan.Claim.Path, Control, _history!, _loads!, _serilog);
         _plan.Claim.Restrict();
         var coordinator = _coordinatorThread!;
-        _pulse = new PulseThread(new Pulse(board, () => SlowestBeat(coordinator), _api.SetServing, Control.LapseOverdue, _history!.NoteClock, _watchdog), _clock);
+        _pulse = new PulseThread(new Pulse(board, () => SlowestBeat(coordinator), _api.SetServing, Look, _history!.NoteClock, _watchdog), _clock);
         await _pulse.FirstBeatAsync();
+    }
+
+    /// <summary>What is looked after a few times a second.</summary>
+    private void Look(TimeSpan now)
+    {
+        Control.LapseOverdue(now);
+        var health = _history!.Health;
+        if (health.Good == _isHistoryGood)
+        {
+            return;
+        }
+
+        _isHistoryGood = health.Good;
+        if (health.Good)
+        {
+            LogHistoryBack(health.Lost);
+        }
+        else
+        {
+            LogHistoryFails(health.Message);
+        }
     }
 
     private void PortBroke(string port, Exception exception)

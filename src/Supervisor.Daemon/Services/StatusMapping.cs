@@ -1,5 +1,6 @@
 using Supervisor.Api.V1;
 using Supervisor.Configuration.Machines;
+using Supervisor.History.Writing;
 using Model = Supervisor.Machine.Api;
 using V1State = Supervisor.Api.V1.AxisState;
 using V1Detail = Supervisor.Api.V1.AxisDetail;
@@ -28,6 +29,13 @@ public static class StatusMapping
         message.Interlocks.AddRange(status.Interlocks.Select(Interlock));
         message.Ports.AddRange(status.Ports.Select(Port));
         return message;
+    }
+
+    /// <summary>How the history fares.</summary>
+    public static HistoryStatus ToMessage(HistoryHealth health)
+    {
+        ArgumentNullException.ThrowIfNull(health);
+        return new HistoryStatus { Good = health.Good, Problem = health.Message, Lost = health.Lost };
     }
 
     /// <summary>The API's number of a state: one more, as 0 means unspecified there.</summary>

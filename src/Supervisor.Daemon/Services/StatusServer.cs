@@ -1,13 +1,14 @@
 using Google.Protobuf.WellKnownTypes;
 using Grpc.Core;
 using Supervisor.Api.V1;
+using Supervisor.History;
 using Supervisor.Machine.Api;
 using Supervisor.Records.Commands;
 
 namespace Supervisor.Daemon.Services;
 
 /// <summary>Serves the machine's status.</summary>
-public sealed class StatusServer(MachineControl control, StreamPace pace) : StatusService.StatusServiceBase
+public sealed class StatusServer(MachineControl control, HistoryStore history, StreamPace pace) : StatusService.StatusServiceBase
 {
     private static readonly TimeSpan DefaultInterval = TimeSpan.FromMilliseconds(200);
     private static readonly TimeSpan ShortestInterval = TimeSpan.FromMilliseconds(20);
@@ -68,5 +69,10 @@ public sealed class StatusServer(MachineControl control, StreamPace pace) : Stat
         }
     }
 
-    private Api.V1.MachineStatus Current() => StatusMapping.ToMessage(control.Status(), control.Machine);
+    private Api.V1.MachineStatus Current()
+    {
+        var status = StatusMapping.ToMessage(control.Status(), control.Machine);
+        status.History = StatusMapping.ToMessage(history.Health);
+        return status;
+    }
 }

@@ -22,7 +22,7 @@ public sealed record CommandJson(ulong Id, string Outcome, string? Reason, strin
 /// <summary>The whole machine; shape fixed.</summary>
 public sealed record StatusJson(
     string Machine, string Mode, bool MotionPermitted, string? Authority,
-    IReadOnlyList<AxisJson> Axes, IReadOnlyList<InterlockJson> Interlocks, IReadOnlyList<PortJson> Ports);
+    IReadOnlyList<AxisJson> Axes, IReadOnlyList<InterlockJson> Interlocks, IReadOnlyList<PortJson> Ports, HistoryJson? History = null);
 
 /// <summary>One axis; shape fixed.</summary>
 public sealed record AxisJson(
@@ -32,6 +32,9 @@ public sealed record AxisJson(
 
 /// <summary>The proof of an axis's brake; null where the machine file has none.</summary>
 public sealed record BrakeProofJson(string State, double? PassedHoursAgo, double? DueInHours, double? Movement);
+
+/// <summary>How the history fares: whether records reach the disk, why not, and how many could not be kept since the start.</summary>
+public sealed record HistoryJson(bool Good, string Problem, long Lost);
 
 /// <summary>One interlock; shape fixed.</summary>
 public sealed record InterlockJson(string Name, bool Open, bool NeedsReset, IReadOnlyList<string> OpenInputs, string WhatToDo);

@@ -37,6 +37,12 @@ internal static class StatusChanges
                 yield return StatusText.Line(now.Ports[i]);
             }
         }
+
+        // What is lost on the way grows with every record; it is told with the end.
+        if ((before?.History?.Good ?? true) != (now.History?.Good ?? true))
+        {
+            yield return StatusText.Line(now.History) ?? "history: records are kept again";
+        }
     }
 
     private static (AxisState State, bool Referenced, string Remark) Key(AxisStatus axis) => (axis.State, axis.Referenced, Text.Remark(axis));

@@ -24,6 +24,11 @@ internal static class StatusText
         {
             to.WriteLine($"  {Line(port)}");
         }
+
+        if (Line(status.History) is { } history)
+        {
+            to.WriteLine($"  {history}");
+        }
     }
 
     public static string Heading(MachineStatus status) =>
@@ -41,6 +46,15 @@ internal static class StatusText
         var state = interlock.Open ? $"open ({string.Join(", ", interlock.OpenInputs)})" : interlock.NeedsReset ? "closed, not reset" : "closed";
         return interlock.WhatToDo.Length > 0 ? $"{interlock.Name}: {state}; {interlock.WhatToDo}" : $"{interlock.Name}: {state}";
     }
+
+    /// <summary>What is wrong with the history; null when nothing is.</summary>
+    public static string? Line(HistoryStatus? history) => history switch
+    {
+        null or { Good: true, Lost: 0 } => null,
+        { Good: true } => $"history: {Counted.Of(history.Lost, "record")} could not be kept",
+        { Lost: 0 } => $"history: {history.Problem}",
+        _ => $"history: {history.Problem} {Counted.Of(history.Lost, "record")} could not be kept",
+    };
 
     public static string Line(PortStatus port) =>
         $"{port.Name}: {(port.Open ? "open" : "closed")}, cycle {Text.Of(port.CycleMs)} ms, {Counted.Of(port.Exchanges, "exchange")}, {Counted.Of(port.Errors, "error")}, "

@@ -45,7 +45,8 @@ internal static class StatusShapes
         [.. status.Axes.Select(Axis)],
         [.. status.Interlocks.Select(each => new InterlockJson(each.Name, each.Open, each.NeedsReset, each.OpenInputs, each.WhatToDo))],
         [.. status.Ports.Select(each => new PortJson(
-            each.Name, each.Open ? "open" : "closed", each.CycleMs, each.Exchanges, each.Errors, new PercentilesJson(each.ExchangeP50Ms, each.ExchangeP99Ms)))]);
+            each.Name, each.Open ? "open" : "closed", each.CycleMs, each.Exchanges, each.Errors, new PercentilesJson(each.ExchangeP50Ms, each.ExchangeP99Ms)))],
+        status.History is { } history ? new HistoryJson(history.Good, history.Problem, history.Lost) : null);
 
     private static AxisJson Axis(AxisStatus axis) => new(
         axis.Name, Text.Of(axis.State), Text.Of(axis.Detail), axis.Referenced,

@@ -16,8 +16,10 @@ internal static class Notices
         now, NoticeKind.FileSetAside, 0,
         $"{path} was damaged and is kept as {aside}; this history begins anew. Check the storage: a card that damages files is near its end.");
 
-    public static NoticeRecord DiskBack(TimeSpan failed, TimeSpan now) => new(
-        now, NoticeKind.DiskBack, 0, $"The history could not be written for {failed.TotalSeconds:F1} s and is again.");
+    public static NoticeRecord DiskBack(TimeSpan failed, long lost, TimeSpan now) => new(
+        now, NoticeKind.DiskBack, lost,
+        $"The history could not be written for {failed.TotalSeconds:F1} s and is again; "
+        + (lost == 0 ? "no record is missing." : $"{Counted.Of(lost, "record")} of that time {(lost == 1 ? "is" : "are")} missing."));
 
     /// <summary>Why the file can't be written, and what to do.</summary>
     public static string Explain(SqliteException exception, string path) => exception.SqliteErrorCode switch

@@ -38,6 +38,7 @@ internal sealed class WriterSteps
     private long _lastSequence;
     private long _committed;
     private TimeSpan? _failingSince;
+    private long _lostBefore;
     private bool _isBegun;
     private bool _damaged;
     private bool _gaveUp;
@@ -267,7 +268,7 @@ internal sealed class WriterSteps
         if (_failingSince is { } since)
         {
             _failingSince = null;
-            _own.Add(new PendingRecord(Notices.DiskBack(now - since, now), null));
+            _own.Add(new PendingRecord(Notices.DiskBack(now - since, _queue.TotalLost - _lostBefore, now), null));
         }
     }
 
@@ -275,7 +276,12 @@ internal sealed class WriterSteps
     {
         _storage?.Dispose();
         _storage = null;
-        _failingSince ??= _options.Clock().Monotonic;
+        if (_failingSince is null)
+        {
+            _failingSince = _options.Clock().Monotonic;
+            _lostBefore = _queue.TotalLost;
+        }
+
         _health = new HistoryHealth(false, message, _failingSince, _committed, 0);
 
         // One attempt is made for what is left at the end; a dead disk must not hold up a shut-down.

@@ -24,6 +24,30 @@ public sealed class AbruptEndTests
         await Task.Delay(TimeSpan.FromSeconds(3), TestContext.Current.CancellationToken);
         await trial.KillServeAsync();
         AssertStopped(trial);
+        await AssertTheNextRunTellsAsync(trial);
+    }
+
+    /// <summary>A board that hung for a while: what its axes were doing when it woke is over, whatever its commands said.</summary>
+    [Fact]
+    public async Task Serve_SuspendedInAMoveAndWoken_FindsTheAxisStoppedAndLeavesItSo()
+    {
+        await using var trial = await TrialMachine.StartReadyAsync();
+        await using var move = await MoveAsync(trial);
+
+        trial.Serve.Signal(Signals.Suspend);
+        await Task.Delay(TimeSpan.FromSeconds(4), TestContext.Current.CancellationToken);
+        trial.Serve.Signal(Signals.Continue);
+
+        Said? faults = null;
+        await trial.UntilAsync("the fault recorded", async () =>
+            (faults = await trial.RunAsync("faults", "--axis", "gantry", "--json")).ExitCode == 0 && faults.Output.Contains("\"gantry\"", StringComparison.Ordinal));
+        var stood = await trial.SeeAsync("the gantry at rest", status => TrialMachine.Axis(status, "gantry") is var axis
+            && axis.GetProperty("state").GetString() != "Moving" && Math.Abs(axis.GetProperty("velocity").GetDouble()) < 1);
+        var position = TrialMachine.Axis(stood, "gantry").GetProperty("position").GetDouble();
+        Assert.InRange(position, 50, 600);
+        await Task.Delay(TimeSpan.FromSeconds(1), TestContext.Current.CancellationToken);
+        Assert.Equal(position, (await trial.AxisAsync("gantry")).GetProperty("position").GetDouble(), 0.5);
+        Assert.NotEqual(0, (await move.EndAsync()).ExitCode);
     }
 
     [Fact]
@@ -50,6 +74,12 @@ public sealed class AbruptEndTests
         await using var move = await MoveAsync(trial);
 
         await trial.KillServeAsync();
+        await AssertTheNextRunTellsAsync(trial);
+    }
+
+    /// <summary>The next run meets the axes, ends in order, and has written that the one before did not.</summary>
+    private static async Task AssertTheNextRunTellsAsync(TrialMachine trial)
+    {
         trial.StartServe();
         await trial.SeeAsync("the gantry online", status => TrialMachine.Axis(status, "gantry").GetProperty("online").GetBoolean());
         trial.Serve.Signal(Signals.Terminate);
@@ -69,7 +99,7 @@ public sealed class AbruptEndTests
     }
 
     private static IEnumerable<HistoryRecord> Kept(TrialMachine trial) =>
-        new HistoryReader(Path.Combine(Path.GetDirectoryName(trial.MachineFile)!, "state", "history.db"))
+        new HistoryReader(Path.Combine(trial.StateFolder, "history.db"))
             .Query(new HistoryFilter { Kinds = [RecordKind.Start, RecordKind.End], Limit = 100 }).Records.Select(stored => stored.Record);
 
     /// <summary>Asks the drive itself, with the registers of the demo's definition: short of its target, at rest, not in CiA 402's operation enabled (mask 6Fh; secondary text).</summary>
