@@ -74,14 +74,7 @@ internal sealed class TrialMachine : IAsyncDisposable
         var trial = await StartAsync(edit, wrap: wrap);
         try
         {
-            await trial.PressResetAsync();
-            await trial.SeeAsync("motion permitted", status => status.GetProperty("motionPermitted").GetBoolean());
-            foreach (var verb in (string[])["home", "enable"])
-            {
-                var said = await trial.RunAsync(verb);
-                Assert.True(said.ExitCode == 0, said.ToString());
-            }
-
+            await trial.UntilAsync("every axis homed and enabled", trial.TryMakeReadyAsync);
             return trial;
         }
         catch
@@ -89,6 +82,27 @@ internal sealed class TrialMachine : IAsyncDisposable
             await trial.DisposeAsync();
             throw;
         }
+    }
+
+    /// <summary>One attempt of a person to start the machine: where this computer stalled so long that an axis faulted or the button was not seen, another follows.</summary>
+    private async Task<bool> TryMakeReadyAsync()
+    {
+        if (await StatusAsync() is not { } status || !status.GetProperty("motionPermitted").GetBoolean())
+        {
+            await PressResetAsync();
+            return false;
+        }
+
+        foreach (var verb in (string[])["home", "enable"])
+        {
+            if (await RunAsync(verb) is { ExitCode: not 0 })
+            {
+                await RunAsync("reset");
+                return false;
+            }
+        }
+
+        return true;
     }
 
     public string Link(string port) => Path.Combine(_folder, "links", port);
