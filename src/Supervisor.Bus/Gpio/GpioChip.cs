@@ -73,7 +73,8 @@ public sealed class GpioChip : IDisposable
         BinaryPrimitives.WriteInt32LittleEndian(info[GpioAbi.LineInfoOffset..], offset);
         return offset >= Lines || _kernel.Control(Descriptor, GpioAbi.GetLineInfo, info) != 0 ? null : new GpioLineInfo(
             offset, Name(info[GpioAbi.LineInfoName..]), Name(info[GpioAbi.LineInfoConsumer..]),
-            (BinaryPrimitives.ReadUInt64LittleEndian(info[GpioAbi.LineInfoFlags..]) & GpioAbi.FlagUsed) != 0);
+            (BinaryPrimitives.ReadUInt64LittleEndian(info[GpioAbi.LineInfoFlags..]) & GpioAbi.FlagUsed) != 0,
+            (BinaryPrimitives.ReadUInt64LittleEndian(info[GpioAbi.LineInfoFlags..]) & GpioAbi.FlagOutput) != 0);
     }
 
     /// <summary>Offset of a line that is given by offset or by name.</summary>
@@ -144,4 +145,5 @@ public sealed class GpioChip : IDisposable
 /// <param name="Name">Its name; empty when it has none.</param>
 /// <param name="Consumer">Who holds it; empty when nobody says so.</param>
 /// <param name="IsUsed">True while somebody holds it.</param>
-public readonly record struct GpioLineInfo(int Offset, string Name, string Consumer, bool IsUsed);
+/// <param name="IsOutput">True while it is an output, held or not.</param>
+public readonly record struct GpioLineInfo(int Offset, string Name, string Consumer, bool IsUsed, bool IsOutput);

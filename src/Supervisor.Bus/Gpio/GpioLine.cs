@@ -73,6 +73,32 @@ public sealed class GpioLine
         return new GpioLine(kernel, BinaryPrimitives.ReadInt32LittleEndian(request[GpioAbi.RequestDescriptor..]));
     }
 
+    /// <summary>The level of a line that nobody holds, looked at once: neither its direction nor its resistor is changed. Null with the problem told.</summary>
+    public static bool? Peek(IGpioKernel kernel, GpioChip chip, int offset, out string problem)
+    {
+        ArgumentNullException.ThrowIfNull(kernel);
+        ArgumentNullException.ThrowIfNull(chip);
+
+        // Without a flag for the direction the kernel takes the line "as is".
+        Span<byte> request = stackalloc byte[GpioAbi.RequestSize];
+        request.Clear();
+        BinaryPrimitives.WriteInt32LittleEndian(request[GpioAbi.RequestOffsets..], offset);
+        BinaryPrimitives.WriteInt32LittleEndian(request[GpioAbi.RequestLineCount..], 1);
+        "diagnose"u8.CopyTo(request[GpioAbi.RequestConsumer..]);
+        var error = kernel.Control(chip.Descriptor, GpioAbi.GetLine, request);
+        if (error != 0)
+        {
+            problem = GpioErrors.Of(error);
+            return null;
+        }
+
+        var line = new GpioLine(kernel, BinaryPrimitives.ReadInt32LittleEndian(request[GpioAbi.RequestDescriptor..]));
+        var level = line.Level();
+        line.Release();
+        problem = level is null ? "the chip does not answer" : "";
+        return level;
+    }
+
     /// <summary>The level now; null when the chip does not answer.</summary>
     public bool? Level()
     {

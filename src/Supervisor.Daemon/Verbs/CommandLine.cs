@@ -1,5 +1,6 @@
 using System.CommandLine;
 using System.Runtime.InteropServices;
+using Supervisor.Daemon.Verbs.Diagnose;
 using Supervisor.Daemon.Verbs.Drives;
 
 namespace Supervisor.Daemon.Verbs;
@@ -43,6 +44,7 @@ public static class CommandLine
         CheckVerb.Build(),
         SchemaVerb.Build(),
         PortsVerb.Build(),
+        DiagnoseVerb.Build(),
         StatusVerb.Build(),
         WatchVerb.Build(),
         AxisVerbs.Enable(),

@@ -2,6 +2,7 @@ using System.Text.Encodings.Web;
 using System.Text.Json;
 using System.Text.Json.Serialization;
 using System.Text.Json.Serialization.Metadata;
+using Supervisor.Daemon.Verbs.Diagnose;
 using Supervisor.Daemon.Verbs.Drives;
 
 namespace Supervisor.Daemon.Verbs;
@@ -125,6 +126,7 @@ public sealed record DemoJson(
 [JsonSerializable(typeof(CatalogueJson))]
 [JsonSerializable(typeof(CheckJson))]
 [JsonSerializable(typeof(PortsJson))]
+[JsonSerializable(typeof(DiagnosisJson))]
 [JsonSerializable(typeof(DemoJson))]
 [JsonSerializable(typeof(DriveJson))]
 [JsonSerializable(typeof(DriveSavedJson))]

@@ -114,7 +114,7 @@ internal sealed class StandInKernel : IGpioKernel
         var line = chip.Lines[offset];
         Put(info[..32], line.Name);
         Put(info[32..64], line.Consumer);
-        BinaryPrimitives.WriteUInt64LittleEndian(info[72..], line.Consumer.Length > 0 ? 1UL : 0);
+        BinaryPrimitives.WriteUInt64LittleEndian(info[72..], (line.Consumer.Length > 0 ? 1UL : 0) | (line.IsOutput || line.Direction ? 8UL : 4UL));
         return 0;
     }
 
@@ -212,6 +212,9 @@ internal sealed class StandInKernel : IGpioKernel
         public string Consumer { get; set; } = "";
 
         public ulong Flags { get; set; }
+
+        /// <summary>Nobody holds it, and it is an output all the same: as the board's firmware left it.</summary>
+        public bool Direction { get; set; }
 
         public uint Sequence { get; set; }
 

@@ -16,6 +16,7 @@ public sealed class CommandLineTests
     [InlineData("status --server unix:/tmp/x.sock")]
     [InlineData("serve --config machine.json --device a=/dev/x --device b=/dev/y")]
     [InlineData("simulate machine.json --link-dir links")]
+    [InlineData("diagnose machine.json --device line-a=/dev/x --json")]
     [InlineData("faults --limit 5 --axis dibber")]
     [InlineData("faults --catalogue")]
     [InlineData("faults --catalogue --json")]
