@@ -7,7 +7,10 @@ public sealed class AxisDriveTests
 {
     [Theory]
     [InlineData("command[6] -", "", "axes[0].torque: drive \"Reference drive\" declares no command field \"torqueLimit\": these limits could not be kept")]
-    [InlineData("command[3] -", "axes[0].recovery[0].faults = [\"following\", \"link\"]", "axes[0].recovery[0].faults: \"following\" is recovered at a reduced speed, but drive \"Reference drive\" declares no command field \"profileVelocity\"; take \"following\" out")]
+    [InlineData("command[3] -", "", "axes[0].followingError: drive \"Reference drive\" neither tells its following error (feedback field \"followingError\") nor takes \"profileVelocity\", by which it is computed: nothing would be watched; declare what the drive has, or take followingError out and rely on the drive's own window")]
+    [InlineData("command[4] -", "", "axes[0].followingError: drive \"Reference drive\" neither tells its following error (feedback field \"followingError\") nor takes \"profileAcceleration\", by which it is computed: nothing would be watched; declare what the drive has, or take followingError out and rely on the drive's own window")]
+    [InlineData("command[4] -\ncommand[3] -", "", "axes[0].followingError: drive \"Reference drive\" neither tells its following error (feedback field \"followingError\") nor takes \"profileVelocity\" and \"profileAcceleration\", by which it is computed: nothing would be watched; declare what the drive has, or take followingError out and rely on the drive's own window")]
+    [InlineData("command[3] -", "axes[0].followingError -\naxes[0].recovery[0].faults = [\"following\", \"link\"]", "axes[0].recovery[0].faults: \"following\" is recovered at a reduced speed, but drive \"Reference drive\" declares no command field \"profileVelocity\"; take \"following\" out")]
     [InlineData("communicationTimeout -\nparameters[0] -", "", "axes[0].communicationTimeoutMs: drive \"Reference drive\" declares no communicationTimeout, neither the object nor a parameter: it would not stop by itself")]
     [InlineData("communicationTimeout.fedBy = \"write\"\nrefreshMs = 210", "", "axes[0].communicationTimeoutMs: 250 ms is not above refreshMs 210 of drive \"Reference drive\" and a cycle: only writes feed its time-out")]
     [InlineData("command[6].scale = 0.001", "", "axes[0].torque.moving: 100 % would be 100000 in the drive's \"torqueLimit\", which holds 0 to 65535\naxes[0].torque.stopping: 150 % would be 150000 in the drive's \"torqueLimit\", which holds 0 to 65535")]
@@ -30,6 +33,17 @@ public sealed class AxisDriveTests
     [Fact]
     public void Read_DriveWithItsOwnHoming_NeedsNoMethodAndNoSpeeds() =>
         Assert.Empty(Read("bits.drive.json", "", BitsOnly + "\naxes[0].homing = { \"timeoutMs\": 5000 }"));
+
+    [Fact]
+    public void Read_DriveThatTellsItsFollowingError_NeedsNoSpeedAndRamp() =>
+        Assert.Empty(Read("reference.drive.json", "command[4] -\nfeedback[6] = { \"name\": \"followingError\", \"register\": 9, \"type\": \"s32\" }", ""));
+
+    [Fact]
+    public void Read_DriveWithRampTimes_IsComputedBy() =>
+        Assert.Empty(Read(
+            "reference.drive.json",
+            "command[4] = { \"name\": \"accelerationTime\", \"register\": 70, \"type\": \"u32\" }\ncommand[5] = { \"name\": \"decelerationTime\", \"register\": 72, \"type\": \"u32\" }\nrampTimes = { \"toSpeed\": \"commandedVelocity\" }",
+            ""));
 
     [Fact]
     public void Read_DriveWithoutTimeout_MayStayWithoutOne() =>
@@ -83,6 +97,7 @@ public sealed class AxisDriveTests
         axes[2] -
         axes[1] -
         axes[0].torque -
+        axes[0].followingError -
         axes[0].communicationTimeoutMs -
         """;
 

@@ -94,7 +94,7 @@ public sealed class RoutineCheckTests
     [Theory]
     [InlineData("feedback[3] -", "", "steps[0].contact.axis: drive \"Reference drive\" of dibber declares no feedback field \"torque\": the contact could not be seen")]
     [InlineData("command[6] -", "axes[0].torque -", "steps[0].contact.axis: drive \"Reference drive\" of dibber declares no command field \"torqueLimit\": the press could not be limited")]
-    [InlineData("command[3] -", "", "steps[0].contact.velocity: drive \"Reference drive\" of dibber declares no command field \"profileVelocity\": its velocity can't be set")]
+    [InlineData("command[3] -", "axes[0].followingError -", "steps[0].contact.velocity: drive \"Reference drive\" of dibber declares no command field \"profileVelocity\": its velocity can't be set")]
     public void Read_ContactWithADriveThatCannot_IsRefused(string driveEdits, string machineEdits, string expected)
     {
         using var folder = new TestFolder();
@@ -112,7 +112,7 @@ public sealed class RoutineCheckTests
     {
         using var folder = new TestFolder();
         folder.Write("reference.drive.json", EditedJson.Apply(Samples.Example("reference.drive.json"), driveEdits));
-        var machine = folder.Write("machine.json", EditedJson.Apply(Samples.Example("machine.json"), ""));
+        var machine = folder.Write("machine.json", EditedJson.Apply(Samples.Example("machine.json"), "axes[0].followingError -"));
         var routine = $$"""steps = [{ "name": "lift", "move": { "dibber": 0 }, "{{member}}": 100 }]""";
 
         Assert.Equal(

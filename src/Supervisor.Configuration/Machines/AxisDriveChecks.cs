@@ -9,6 +9,7 @@ internal static class AxisDriveChecks
     public static void Check(ObjectReader axis, AxisDefinition draft)
     {
         CheckTorque(axis, draft);
+        CheckFollowingError(axis, draft);
         CheckGravity(axis, draft);
         CheckHardStop(axis, draft);
         CheckUnknownPosition(axis, draft);
@@ -41,6 +42,33 @@ internal static class AxisDriveChecks
         Fits(axis, "torque.holding", torque.Holding, "%", limit);
         Fits(axis, "torque.contact", torque.Contact, "%", limit);
         Fits(axis, "torque.stopping", torque.Stopping, "%", limit);
+    }
+
+    /// <summary>A following error is told by the drive, or computed from a profile whose speed and ramp are commanded; else nothing would watch.</summary>
+    private static void CheckFollowingError(ObjectReader axis, AxisDefinition draft)
+    {
+        var drive = draft.Drive;
+        if (draft.FollowingError is null || drive.FeedbackField(FieldNames.FollowingError) is not null)
+        {
+            return;
+        }
+
+        var commandsRamp = drive.CommandField(FieldNames.ProfileAcceleration) is not null
+            || (drive.CommandField(FieldNames.AccelerationTime) is not null && drive.RampTimes is not null);
+        var missing = (drive.CommandField(FieldNames.ProfileVelocity) is null, commandsRamp) switch
+        {
+            (true, true) => Show.Quoted(FieldNames.ProfileVelocity),
+            (true, false) => $"{Show.Quoted(FieldNames.ProfileVelocity)} and {Show.Quoted(FieldNames.ProfileAcceleration)}",
+            (false, false) => Show.Quoted(FieldNames.ProfileAcceleration),
+            _ => null,
+        };
+        if (missing is not null)
+        {
+            axis.Refuse(
+                "followingError",
+                $"drive {Show.Quoted(drive.Name)} neither tells its following error (feedback field {Show.Quoted(FieldNames.FollowingError)}) nor takes {missing}, "
+                + "by which it is computed: nothing would be watched; declare what the drive has, or take followingError out and rely on the drive's own window");
+        }
     }
 
     /// <summary>A limit that the load alone nearly takes would let it sink in that phase.</summary>
