@@ -30,6 +30,9 @@ public sealed record MachineDefinition(
 
     /// <summary>The output that toggles while all is well; null when there is none.</summary>
     public AliveDefinition? Alive { get; init; }
+
+    /// <summary>Zones where axes may collide, at most 64.</summary>
+    public IReadOnlyList<ZoneDefinition> Zones { get; init; } = [];
 }
 
 /// <summary>A serial port as the machine file asks for it.</summary>

@@ -20,6 +20,9 @@ internal sealed class MachineReader(LoadedFile file, DriveDefinitions drives)
     /// <summary>Most groups.</summary>
     public const int MostGroups = 20;
 
+    /// <summary>Most zones: each is a bit of what a command is excused from.</summary>
+    public const int MostZones = 64;
+
     /// <summary>The machine; complete only when no error was told. Null when the root is no object.</summary>
     public MachineDefinition? Read(Node root)
     {
@@ -56,6 +59,7 @@ internal sealed class MachineReader(LoadedFile file, DriveDefinitions drives)
             Outputs = outputs,
             PowerEnable = power.ReadPower(reader),
             Alive = power.ReadAlive(reader),
+            Zones = ReadZones(reader, axes),
         };
         new GpioUse(file.Errors).Check(reader, machine);
         return machine;
@@ -143,6 +147,22 @@ internal sealed class MachineReader(LoadedFile file, DriveDefinitions drives)
 
         RefuseMore(reader, "interlocks", MostInterlocks);
         return interlocks;
+    }
+
+    private List<ZoneDefinition> ReadZones(ObjectReader reader, List<AxisDraft> axes)
+    {
+        var zones = new List<ZoneDefinition>();
+        var zoneReader = new ZoneReader(file.Errors, axes);
+        foreach (var node in reader.Items("zones"))
+        {
+            if (zoneReader.Read(node) is { } zone)
+            {
+                zones.Add(zone);
+            }
+        }
+
+        RefuseMore(reader, "zones", MostZones);
+        return zones;
     }
 
     private void RefuseEmpty(ObjectReader reader, string member, string one)

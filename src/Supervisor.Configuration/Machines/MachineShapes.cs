@@ -5,7 +5,7 @@ namespace Supervisor.Configuration.Machines;
 /// <summary>Members of a machine file.</summary>
 internal static class MachineShapes
 {
-    public static readonly ObjectShape File = new("machineFile", "$schema", "machine", "ports", "axes", "modules", "interlocks", "authority", "outputs", "powerEnable", "alive");
+    public static readonly ObjectShape File = new("machineFile", "$schema", "machine", "ports", "axes", "modules", "interlocks", "zones", "authority", "outputs", "powerEnable", "alive");
 
     public static readonly ObjectShape Machine = new("machine", "name");
 
@@ -82,6 +82,11 @@ internal static class MachineShapes
 
     public static readonly ObjectShape Alive = new("alive", "output", "periodMs");
 
+    public static readonly ObjectShape Zone = new(
+        "zone", "name", "axis", "between", "movesOnlyWhile", "pair", "distance", "offset", "inverted", "scale");
+
+    public static readonly ObjectShape AxisRange = new("axisRange", "axis", "between");
+
     public static readonly IReadOnlyList<ObjectShape> All =
-        [File, Machine, Authority, Port, Gap, Axis, Jog, Stop, Parameter, Endless, Limits, InPosition, FollowingError, Torque, Homing, ClearOf, HardStop, Contact, Brake, BrakeProof, Recovery, BackOff, Heating, Module, ModuleInputs, ModuleOutputs, ModuleReadBack, ModuleTimeout, ModuleSetting, Interlock, Output, PowerEnable, Alive];
+        [File, Machine, Authority, Port, Gap, Axis, Jog, Stop, Parameter, Endless, Limits, InPosition, FollowingError, Torque, Homing, ClearOf, HardStop, Contact, Brake, BrakeProof, Recovery, BackOff, Heating, Module, ModuleInputs, ModuleOutputs, ModuleReadBack, ModuleTimeout, ModuleSetting, Interlock, Output, PowerEnable, Alive, Zone, AxisRange];
 }
