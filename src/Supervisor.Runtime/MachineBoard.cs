@@ -8,6 +8,7 @@ using Supervisor.Runtime.Modules;
 using Supervisor.Runtime.Outputs;
 using Supervisor.Runtime.Parameters;
 using Supervisor.Runtime.Stops;
+using Supervisor.Runtime.Zones;
 
 namespace Supervisor.Runtime;
 
@@ -33,6 +34,7 @@ public sealed class MachineBoard
         Latch = new StopLatch(Causes.Count, machine.Axes.Count);
         Inputs = new InputBoard(machine);
         Outputs = new OutputBoard(machine);
+        Zones = new ZoneBoard(machine);
         Ports = [.. machine.Ports.Select(_ => new PortChannel())];
         References = [.. machine.Axes.Select(_ => new SnapshotCell<ReferenceNote>())];
         ProofMemories = [.. machine.Axes.Select(_ => new SnapshotCell<BrakeProofNote>())];
@@ -68,6 +70,9 @@ public sealed class MachineBoard
 
     /// <summary>Outputs: what is wanted of each, and what its place has confirmed.</summary>
     public OutputBoard Outputs { get; }
+
+    /// <summary>The zones, and which were found not clear.</summary>
+    public ZoneBoard Zones { get; }
 
     /// <summary>Rings by port.</summary>
     public IReadOnlyList<PortChannel> Ports { get; }

@@ -73,4 +73,7 @@ public enum Refusal : ushort
 
     /// <summary>The mode the machine is in does not permit it.</summary>
     NotInThisMode = 60,
+
+    /// <summary>In a zone of the machine file the other axis is, or is going, where the two may collide, or does not know its place.</summary>
+    ZoneNotClear = 61,
 }

@@ -91,6 +91,12 @@ public enum FaultCode : ushort
     /// <summary>A warning: the axis needs longer to stop than when it was commissioned.</summary>
     StopsLonger = 403,
 
+    /// <summary>An axis moved where a zone of the machine file forbids it: two axes were about to collide.</summary>
+    ZoneEntered = 410,
+
+    /// <summary>The other axis of a zone no longer told where it is while this one moved.</summary>
+    ZoneUnproven = 411,
+
     /// <summary>A warning: a module does not answer. Its inputs count as open, its outputs as not known.</summary>
     ModuleLost = 430,
 

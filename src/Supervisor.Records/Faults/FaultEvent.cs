@@ -19,4 +19,7 @@ public readonly record struct FaultEvent(
 
     /// <summary>The parameter it is about; the default: about none.</summary>
     public ParameterDifference Parameter { get; init; }
+
+    /// <summary>Index of the zone it is about; -1 for none.</summary>
+    public short Zone { get; init; } = -1;
 }

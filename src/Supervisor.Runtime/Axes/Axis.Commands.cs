@@ -59,6 +59,7 @@ public sealed partial class Axis
                 break;
             case AxisCommandKind.Home:
                 NoteUnproven(now);
+                BeginUnknownWay(command.ExcusedZones);
                 Raise(AxisEvent.HomeGiven, now);
                 break;
             case AxisCommandKind.Reset:

@@ -505,6 +505,7 @@ public sealed partial class Axis
         _meeting = MeetingStage.Set;
         _targetCounts = Counts;
         _hasTarget = false;
+        _wayKnown = false;
         _ranThrough = Contact.Uptime is { } uptime && _driveClock.ProvesNoGap(uptime, now);
         if (!_ranThrough)
         {

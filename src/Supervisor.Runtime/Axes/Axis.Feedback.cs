@@ -244,7 +244,7 @@ public sealed partial class Axis
 
     private bool HasLeftItsPlace => Math.Abs(_scale.ToUnit(Counts - _stayCounts)) > StandstillWindow;
 
-    private double StandstillWindow => Math.Max(Definition.FollowingError?.Limit ?? 0, Definition.InPosition.Window * 10);
+    private double StandstillWindow => StandstillWindowOf(Definition);
 
     private void WatchMove(TimeSpan now)
     {

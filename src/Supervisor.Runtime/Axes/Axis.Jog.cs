@@ -43,13 +43,13 @@ public sealed partial class Axis
             return Refusal.VelocityLimit;
         }
 
-        if (EndOfJog(command.Target) is null && command.Velocity > FastestWithoutEnd(command.Deceleration))
+        if (EndOfJog(command) is null && command.Velocity > FastestWithoutEnd(command.Deceleration))
         {
             value = FastestWithoutEnd(command.Deceleration);
             return Refusal.VelocityLimit;
         }
 
-        if (EndOfJog(command.Target) is { } end && (end - Position) * command.Target <= Definition.InPosition.Window)
+        if (EndOfJog(command) is { } end && (end - Position) * command.Target <= Definition.InPosition.Window)
         {
             value = end;
             return Refusal.PositionLimit;
@@ -60,11 +60,19 @@ public sealed partial class Axis
         return !JogCell.IsOf(_jogSeen, command.Id) || now - _jogSeenAt >= JogLapse ? Refusal.JogEnded : IsEnablingOpen(now) ? Refusal.EnablingInputOpen : Refusal.None;
     }
 
-    /// <summary>The limit a jog comes to; null where there is none, or where the axis does not know where it is.</summary>
-    private double? EndOfJog(double direction) =>
-        _scale.Period > 0 || !CountsAsReferenced ? null : direction > 0 ? Definition.Limits.UpperPosition : Definition.Limits.LowerPosition;
+    /// <summary>The limit or border a jog comes to; null where there is none, or where the axis does not know where it is.</summary>
+    private double? EndOfJog(in AxisCommand command)
+    {
+        if (_scale.Period > 0 || !CountsAsReferenced)
+        {
+            return null;
+        }
 
-    private double TargetOfJog(double direction) => EndOfJog(direction) ?? Position + (direction * Reach);
+        var limit = command.Target > 0 ? Definition.Limits.UpperPosition : Definition.Limits.LowerPosition;
+        return double.IsNaN(command.Until) || (limit - command.Until) * command.Target < 0 ? limit : command.Until;
+    }
+
+    private double TargetOfJog(in AxisCommand command) => EndOfJog(command) ?? Position + (command.Target * Reach);
 
     /// <summary>Looks at the press and at the enabling input; called before every transaction of the port.</summary>
     internal void LookAtJog(TimeSpan now)

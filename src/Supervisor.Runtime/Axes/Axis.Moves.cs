@@ -112,7 +112,7 @@ public sealed partial class Axis
         var start = StartOf(command);
         return command.Kind switch
         {
-            AxisCommandKind.Jog => TargetOfJog(command.Target),
+            AxisCommandKind.Jog => TargetOfJog(command),
             AxisCommandKind.Run => start + (command.Target * Reach),
             AxisCommandKind.MoveFromHere => start + command.Target,
             AxisCommandKind.MoveBy => (_hasTarget ? _scale.ToUnit(_targetCounts) : start) + command.Target,
@@ -135,6 +135,7 @@ public sealed partial class Axis
     private void BeginMove(in AxisCommand command, TimeSpan now)
     {
         var target = TargetOf(command);
+        BeginWay(command, target);
         _moveDirection = Math.Sign(target - Position);
         SetTarget(target);
         _hasTarget = true;

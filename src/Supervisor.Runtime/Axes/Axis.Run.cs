@@ -21,7 +21,7 @@ public sealed partial class Axis
     /// <summary>A new target in time: two handshakes, the first of which may be lost.</summary>
     private double RenewSeconds => HandshakeTime.TotalSeconds * 2;
 
-    private bool RunsWithoutEnd => _inHand.Kind == AxisCommandKind.Run || (_inHand.Kind == AxisCommandKind.Jog && EndOfJog(_inHand.Target) is null);
+    private bool RunsWithoutEnd => _inHand.Kind == AxisCommandKind.Run || (_inHand.Kind == AxisCommandKind.Jog && EndOfJog(_inHand) is null);
 
     /// <summary>The velocity at which half of the reach is just enough for a new target to come before the drive must brake: v·t + v²/2a.</summary>
     private double FastestWithoutEnd(double deceleration)

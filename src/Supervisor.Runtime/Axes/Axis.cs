@@ -54,6 +54,7 @@ public sealed partial class Axis
         _parameters = board.Parameters[index];
         _run = new ParameterRun(coding.Plan);
         _jog = board.Jogs[index];
+        _reactionSeconds = ReactionSeconds(board, index);
         _enablingCell = Definition.EnablingInput is { } enabling ? board.Inputs.IndexOf(enabling) : -1;
 
         // Slower than half a per cent of top speed counts as standing; drives show some noise at rest.
@@ -238,6 +239,7 @@ public sealed partial class Axis
         if ((effects & AxisEffects.GainReference) != 0)
         {
             _referenced = true;
+            _wayKnown = false;
             _counter.Forget();
             TakePosition(now);
         }
@@ -271,6 +273,7 @@ public sealed partial class Axis
             _fault = FaultCode.None;
             _driveCode = 0;
             _isStranger = false;
+            _faultZone = 0;
         }
     }
 
@@ -282,7 +285,11 @@ public sealed partial class Axis
         }
 
         Tell(
-            new FaultEvent(now, Index, (short)Definition.Port, _seen, _driveCode, before.State(), _inHand.Id, _isPlaceUnknown ? double.NaN : Position) { Parameter = _seenParameter },
+            new FaultEvent(now, Index, (short)Definition.Port, _seen, _driveCode, before.State(), _inHand.Id, _isPlaceUnknown ? double.NaN : Position)
+            {
+                Parameter = _seenParameter,
+                Zone = (short)(_seen is FaultCode.ZoneEntered or FaultCode.ZoneUnproven ? _faultZone - 1 : -1),
+            },
             latched: latch || IsGraver(_seen));
         if (latch)
         {
@@ -359,6 +366,7 @@ public sealed partial class Axis
                 : AxisDetail.None;
         }
 
+        var reach = ReachNow();
         var snapshot = new AxisSnapshot
         {
             At = _freshAt,
@@ -379,6 +387,11 @@ public sealed partial class Axis
             Causes = _causes,
             Fault = _fault,
             DriveCode = _driveCode,
+            FaultZone = _faultZone,
+            ReachLower = reach.Lower,
+            ReachUpper = reach.Upper,
+            Moves = reach.Moves,
+            DistanceFrom = (_hasTarget ? _scale.ToUnit(_targetCounts) : Position) - Position,
             CommandId = _inHand.Id,
             StopEpochSeen = _stopEpoch,
             StopLocked = locked,

@@ -45,7 +45,8 @@ public static class Clearance
     private static TimeSpan Oldest(MachineBoard board, InputReference input) =>
         input.Module is { } bit ? board.Machine.Modules[bit.Module].StaleAfter : Oldest(board, input.Axis);
 
-    private static TimeSpan Oldest(MachineBoard board, int axis)
+    /// <summary>Age from which what an axis last told counts for nothing.</summary>
+    internal static TimeSpan Oldest(MachineBoard board, int axis)
     {
         var cycles = axis < 0 ? TimeSpan.Zero : board.Machine.Ports[board.Machine.Axes[axis].Port].Cycle * OldestCycles;
         return cycles > LeastOldest ? cycles : LeastOldest;

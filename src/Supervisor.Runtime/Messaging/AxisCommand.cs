@@ -66,4 +66,10 @@ public readonly record struct AxisCommand(
 {
     /// <summary>True for what moves and ends by arriving, so that another may wait for it.</summary>
     public bool Arrives => Kind is AxisCommandKind.Move or AxisCommandKind.MoveBy or AxisCommandKind.MoveFromHere;
+
+    /// <summary>Jogs: the farthest position, unit, where it ends before the limit does; NaN where nothing else ends it.</summary>
+    public double Until { get; init; } = double.NaN;
+
+    /// <summary>Bit i: zone i need not be clear for this motion, as it only leads out of it or a person looks.</summary>
+    public ulong ExcusedZones { get; init; }
 }

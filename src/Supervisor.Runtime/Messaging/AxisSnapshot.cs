@@ -47,6 +47,19 @@ public struct AxisSnapshot
     public FaultCode Fault;
     public ushort DriveCode;
 
+    /// <summary>1 and the index of the zone that the fault is about; 0 for none.</summary>
+    public short FaultZone;
+
+    /// <summary>The span of positions it may come to before a stop that is called for now has it at rest, unit; turns of an endless axis are not taken off.</summary>
+    public double ReachLower;
+    public double ReachUpper;
+
+    /// <summary>It moves by a command, or is being stopped.</summary>
+    public bool Moves;
+
+    /// <summary>From where the axis is to where a distance would be counted from, unit.</summary>
+    public double DistanceFrom;
+
     /// <summary>Command in hand, 0 when none.</summary>
     public ulong CommandId;
 

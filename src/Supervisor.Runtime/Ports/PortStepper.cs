@@ -9,6 +9,7 @@ using Supervisor.Runtime.Inputs;
 using Supervisor.Runtime.Messaging;
 using Supervisor.Runtime.Modules;
 using Supervisor.Runtime.Stops;
+using Supervisor.Runtime.Zones;
 
 namespace Supervisor.Runtime.Ports;
 
@@ -35,6 +36,7 @@ public sealed partial class PortStepper
     private readonly Axis[] _stopOrder;
     private readonly InterlockWatch _interlocks;
     private readonly ModulePoll _modules;
+    private readonly ZoneWatch _zones;
     private readonly ExchangeTimes _times = new();
     private readonly int[] _tripsSeen;
     private TimeSpan _timesTellAt;
@@ -82,6 +84,7 @@ public sealed partial class PortStepper
         _stopOrder = [.. axes.OrderByDescending(axis => axis.Definition.GravityLoaded)];
         _interlocks = new InterlockWatch(board, axes);
         _modules = new ModulePoll(board, port);
+        _zones = new ZoneWatch(board, axes);
         _tripsSeen = new int[board.Causes.Count];
     }
 
@@ -107,6 +110,7 @@ public sealed partial class PortStepper
             axis.TellUntold();
         }
 
+        _zones.Look(now);
         LookAtLatch(now);
         TakeCommands(now);
         Beat(now);
