@@ -7,6 +7,7 @@ using Supervisor.Machine.Planning;
 using Supervisor.Machine.Recovery;
 using Supervisor.Machine.Stops;
 using Supervisor.Machine.Watching;
+using Supervisor.Machine.Zones;
 using Supervisor.Records.Commands;
 using Supervisor.Runtime;
 using Supervisor.Runtime.Stops;
@@ -51,7 +52,8 @@ public sealed class Coordinator
         var answers = new CommandAnswers(_view, _interlocks, gate, journal);
         var modes = new ModeDesk(_view);
         var reduced = new ReducedSpeeds(_view);
-        _commands = new CommandDesk(_view, new CommandPlanner(_view, gate, _interlocks, modes, reduced), _interlocks, answers);
+        var zones = new ZoneDesk(_view);
+        _commands = new CommandDesk(_view, new CommandPlanner(_view, gate, _interlocks, modes, reduced), _interlocks, answers, zones);
         _commands.Proven = _brakes.Passed;
         _stops = new StopWatch(_view, answers, stoppedBy);
         _recovery = new RecoveryDesk(_view, gate, _interlocks, _commands, _inbox, journal, modes, reduced);
@@ -60,7 +62,7 @@ public sealed class Coordinator
         _stopTrend = new StopTrend(_view, journal);
         _ports = new PortWatch(board, _view, journal);
         _shutDown = new ShutDownWatch(_view, LongestShutDown());
-        _status = new StatusBoard(board, modes, reduced);
+        _status = new StatusBoard(board, modes, reduced, zones);
         Control = new MachineControl(board, _inbox, _status);
     }
 
@@ -80,6 +82,7 @@ public sealed class Coordinator
         _interlocks.Step(now);
         _ports.DrainReports(_commands);
         _view.Refresh(now);
+        _commands.FollowZones();
         _groups.Step();
         _ports.TellPorts();
         _ports.DrainFaults(_recovery, _brakes);

@@ -27,7 +27,8 @@ internal sealed partial class Journal(MachineDefinition machine, HistoryStore hi
         var axis = fault.Axis >= 0 ? machine.Axes[fault.Axis].Name : null;
         var port = fault.Port >= 0 ? machine.Ports[fault.Port].Name : null;
         var interlock = fault.Code == FaultCode.ChannelDiscrepancy ? _discrepancy : null;
-        var note = fault.Axis >= 0 ? ParameterTexts.Of(machine.Axes[fault.Axis], fault.Parameter)
+        var note = fault.Zone >= 0 ? $"zone {machine.Zones[fault.Zone].Name}"
+            : fault.Axis >= 0 ? ParameterTexts.Of(machine.Axes[fault.Axis], fault.Parameter)
             : fault.Module >= 0 ? $"module {machine.Modules[fault.Module].Name}"
             : "";
         history.Append(FaultRecord.From(fault, axis, port, interlock, note));

@@ -27,6 +27,7 @@ public static class StatusMapping
         }
 
         message.Interlocks.AddRange(status.Interlocks.Select(Interlock));
+        message.Zones.AddRange(status.Zones.Select(Zone));
         message.Ports.AddRange(status.Ports.Select(Port));
         return message;
     }
@@ -142,6 +143,13 @@ public static class StatusMapping
     {
         var message = new InterlockStatus { Name = status.Name, Open = status.Open, NeedsReset = status.NeedsReset, WhatToDo = status.WhatToDo };
         message.OpenInputs.AddRange(status.OpenInputs);
+        return message;
+    }
+
+    private static ZoneStatus Zone(Model.ZoneStatus status)
+    {
+        var message = new ZoneStatus { Name = status.Name, Clear = status.Clear, WhatToDo = status.WhatToDo };
+        message.HeldBy.AddRange(status.HeldBy);
         return message;
     }
 

@@ -38,6 +38,11 @@ internal static class CheckSummary
                 + (interlock.ResetInput is { } reset ? $"reset by {reset.Text}" : "reset by command"));
         }
 
+        foreach (var zone in machine.Zones)
+        {
+            to.WriteLine($"  {ZoneSummary.Line(machine, zone)}");
+        }
+
         foreach (var output in machine.Outputs)
         {
             to.WriteLine(
@@ -88,6 +93,7 @@ internal static class CheckSummary
         machine is null ? [] : [.. GpioLines(machine).Select(input => new CheckedLineJson(input.Text, input.Gpio!.Chip, input.Gpio.Line))],
         [.. errors.Select(error => new ErrorJson(error.File, error.Line, error.Column, error.Path, error.Message))])
     {
+        Zones = machine is null ? [] : [.. machine.Zones.Select(zone => ZoneSummary.ToJson(machine, zone))],
         Warnings = machine is null ? [] : OutputPromises.Missing(machine),
         Outputs = machine is null ? [] : [.. machine.Outputs.Select(output => new CheckedOutputJson(
             output.Name, output.Place.Text, [.. output.Axes.Select(axis => machine.Axes[axis].Name)], Camel(output.AtStart.ToString()),

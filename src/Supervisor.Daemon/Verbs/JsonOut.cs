@@ -23,7 +23,7 @@ public sealed record CommandJson(ulong Id, string Outcome, string? Reason, strin
 /// <summary>The whole machine; shape fixed.</summary>
 public sealed record StatusJson(
     string Machine, string Mode, bool MotionPermitted, string? Authority,
-    IReadOnlyList<AxisJson> Axes, IReadOnlyList<InterlockJson> Interlocks, IReadOnlyList<PortJson> Ports, HistoryJson? History = null);
+    IReadOnlyList<AxisJson> Axes, IReadOnlyList<InterlockJson> Interlocks, IReadOnlyList<PortJson> Ports, IReadOnlyList<ZoneJson> Zones, HistoryJson? History = null);
 
 /// <summary>One axis; shape fixed.</summary>
 public sealed record AxisJson(
@@ -39,6 +39,9 @@ public sealed record HistoryJson(bool Good, string Problem, long Lost);
 
 /// <summary>One interlock; shape fixed.</summary>
 public sealed record InterlockJson(string Name, bool Open, bool NeedsReset, IReadOnlyList<string> OpenInputs, string WhatToDo);
+
+/// <summary>One zone.</summary>
+public sealed record ZoneJson(string Name, bool Clear, IReadOnlyList<string> HeldBy, string WhatToDo);
 
 /// <summary>One port; shape fixed.</summary>
 public sealed record PortJson(string Name, string State, double CycleMs, long Exchanges, long Errors, PercentilesJson ExchangeMs);
@@ -81,6 +84,9 @@ public sealed record CheckJson(
     /// <summary>What the file asks for and nothing in it promises: to be measured at the machine.</summary>
     public IReadOnlyList<string> Warnings { get; init; } = [];
 
+    /// <summary>Zones.</summary>
+    public IReadOnlyList<CheckedZoneJson> Zones { get; init; } = [];
+
     /// <summary>Named outputs.</summary>
     public IReadOnlyList<CheckedOutputJson> Outputs { get; init; } = [];
 }
@@ -97,6 +103,9 @@ public sealed record CheckedAxisJson(string Name, string Port, int Address, stri
 
 /// <summary>An interlock as a machine file says it.</summary>
 public sealed record CheckedInterlockJson(string Name, string Kind, int StopCategory, IReadOnlyList<string> Axes);
+
+/// <summary>A zone as a machine file says it.</summary>
+public sealed record CheckedZoneJson(string Name, string Kind, IReadOnlyList<string> Axes);
 
 /// <summary>A module as a machine file says it; <c>AtLoss</c> is what becomes of its outputs when nobody speaks to it.</summary>
 public sealed record CheckedModuleJson(string Name, string Port, int Address, int Inputs, int Outputs, double PollMs, string AtLoss, double? TimeoutMs);

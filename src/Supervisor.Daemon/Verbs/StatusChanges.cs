@@ -30,6 +30,14 @@ internal static class StatusChanges
             }
         }
 
+        for (var i = 0; i < now.Zones.Count; i++)
+        {
+            if (before is null || !before.Zones[i].Equals(now.Zones[i]))
+            {
+                yield return StatusText.Line(now.Zones[i]);
+            }
+        }
+
         for (var i = 0; i < now.Ports.Count; i++)
         {
             if (before is null || before.Ports[i].Open != now.Ports[i].Open)

@@ -20,6 +20,11 @@ internal static class StatusText
             to.WriteLine($"  {Line(interlock)}");
         }
 
+        foreach (var zone in status.Zones)
+        {
+            to.WriteLine($"  {Line(zone)}");
+        }
+
         foreach (var port in status.Ports)
         {
             to.WriteLine($"  {Line(port)}");
@@ -46,6 +51,9 @@ internal static class StatusText
         var state = interlock.Open ? $"open ({string.Join(", ", interlock.OpenInputs)})" : interlock.NeedsReset ? "closed, not reset" : "closed";
         return interlock.WhatToDo.Length > 0 ? $"{interlock.Name}: {state}; {interlock.WhatToDo}" : $"{interlock.Name}: {state}";
     }
+
+    public static string Line(ZoneStatus zone) =>
+        zone.Clear ? $"zone {zone.Name}: clear" : $"zone {zone.Name}: held by {string.Join(" and ", zone.HeldBy)}; {zone.WhatToDo}";
 
     /// <summary>What is wrong with the history; null when nothing is.</summary>
     public static string? Line(HistoryStatus? history) => history switch

@@ -46,6 +46,7 @@ internal static class StatusShapes
         [.. status.Interlocks.Select(each => new InterlockJson(each.Name, each.Open, each.NeedsReset, each.OpenInputs, each.WhatToDo))],
         [.. status.Ports.Select(each => new PortJson(
             each.Name, each.Open ? "open" : "closed", each.CycleMs, each.Exchanges, each.Errors, new PercentilesJson(each.ExchangeP50Ms, each.ExchangeP99Ms)))],
+        [.. status.Zones.Select(each => new ZoneJson(each.Name, each.Clear, each.HeldBy, each.WhatToDo))],
         status.History is { } history ? new HistoryJson(history.Good, history.Problem, history.Lost) : null);
 
     private static AxisJson Axis(AxisStatus axis) => new(

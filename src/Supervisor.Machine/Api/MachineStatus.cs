@@ -22,7 +22,11 @@ public sealed record MachineStatus(
     string? AuthorityHolder,
     IReadOnlyList<AxisStatus> Axes,
     IReadOnlyList<InterlockStatus> Interlocks,
-    IReadOnlyList<PortStatus> Ports);
+    IReadOnlyList<PortStatus> Ports)
+{
+    /// <summary>Zones in the file's order.</summary>
+    public IReadOnlyList<ZoneStatus> Zones { get; init; } = [];
+}
 
 /// <summary>One axis. Positions in its unit, torque in percent of rated. <paramref name="StopLocked"/>: it was stopped and waits for its release.</summary>
 public sealed record AxisStatus(

@@ -42,7 +42,7 @@ internal sealed partial class CommandDesk
             return;
         }
 
-        if (MayBegin(running, next.Step) is { } objection)
+        if ((MayBegin(running, next.Step) ?? _zones.Judge(running.Parts, next.Step, _inHand)) is { } objection)
         {
             running.Cause = new CommandCause(Outcome.Replaced, objection.Reason, FaultCode.None, objection.Axis, objection.Message);
         }

@@ -1,6 +1,7 @@
 using Supervisor.Machine.Api;
 using Supervisor.Machine.Planning;
 using Supervisor.Machine.Watching;
+using Supervisor.Machine.Zones;
 using Supervisor.Records.Axes;
 using Supervisor.Records.Commands;
 using Supervisor.Records.Faults;
@@ -15,17 +16,19 @@ internal sealed partial class CommandDesk
     private readonly CommandPlanner _planner;
     private readonly Interlocks.InterlockDesk _interlocks;
     private readonly CommandAnswers _answers;
+    private readonly ZoneDesk _zones;
     private readonly List<RunningCommand> _running = [];
     private readonly List<CommandPart> _plan = [];
     private readonly RunningCommand?[] _inHand;
     private readonly int[] _room;
 
-    public CommandDesk(MachineView view, CommandPlanner planner, Interlocks.InterlockDesk interlocks, CommandAnswers answers)
+    public CommandDesk(MachineView view, CommandPlanner planner, Interlocks.InterlockDesk interlocks, CommandAnswers answers, ZoneDesk zones)
     {
         _view = view;
         _planner = planner;
         _interlocks = interlocks;
         _answers = answers;
+        _zones = zones;
         _inHand = new RunningCommand?[view.Axes.Length];
         _room = new int[view.PortCount];
     }
@@ -108,6 +111,9 @@ internal sealed partial class CommandDesk
         }
     }
 
+    /// <summary>Tells the zones where the axes have come to; after the ports' reports and snapshots were taken in.</summary>
+    public void FollowZones() => _zones.Follow(_inHand);
+
     /// <summary>Moves every command on: acceptance, next steps, stopping what is left of one that has a cause, the end.</summary>
     public void Step()
     {
@@ -158,7 +164,8 @@ internal sealed partial class CommandDesk
             }
         }
 
-        return Room(_plan, _plan.Count == 0 ? 0 : _plan[0].Step);
+        var first = _plan.Count == 0 ? 0 : _plan[0].Step;
+        return _zones.Judge(_plan, first, _inHand) ?? Room(_plan, first);
     }
 
     /// <summary>Every port must have room for all the parts of a step, so that none is given when one cannot be.</summary>
@@ -203,6 +210,7 @@ internal sealed partial class CommandDesk
             // Room was looked for: only this thread fills the mailbox.
             _view.Board.Ports[_view.Axes[part.Axis].Port].Mailbox.TryWrite(part.Command);
             part.Stage = PartStage.Sent;
+            _zones.Take(part);
             if (part.Command.Kind is not (AxisCommandKind.SetOutput or AxisCommandKind.Release))
             {
                 _inHand[part.Axis] = running;
@@ -234,7 +242,8 @@ internal sealed partial class CommandDesk
         return null;
     }
 
-    private static bool IsMotion(AxisCommandKind kind) =>
+    /// <summary>True for what moves an axis, or pushes against its brake.</summary>
+    public static bool IsMotion(AxisCommandKind kind) =>
         kind is AxisCommandKind.Move or AxisCommandKind.MoveBy or AxisCommandKind.MoveFromHere or AxisCommandKind.Run or AxisCommandKind.Contact
             or AxisCommandKind.Home or AxisCommandKind.Jog or AxisCommandKind.ProveBrake;
 }

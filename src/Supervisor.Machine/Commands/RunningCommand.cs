@@ -18,7 +18,8 @@ internal enum PartStage : byte
 /// <param name="step">Parts of a lower step end before those of a higher one begin.</param>
 internal sealed class CommandPart(AxisCommand command, int step)
 {
-    public AxisCommand Command { get; } = command;
+    /// <summary>What the axis gets; the zones may still put an end to a jog or excuse a motion before it is given.</summary>
+    public AxisCommand Command { get; set; } = command;
 
     public int Axis => Command.Axis;
 

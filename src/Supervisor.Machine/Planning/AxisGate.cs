@@ -134,9 +134,10 @@ internal sealed class AxisGate(MachineView view, InterlockDesk interlocks, StopN
             ? null
             : new Objection(Refusal.NotReferenced, axis, $"{view.NameOf(axis)} is not referenced: home it first");
 
-    /// <summary>Text of an axis's fault with the drive's own number.</summary>
+    /// <summary>Text of an axis's fault with the zone it is about, or the drive's own number.</summary>
     private string FaultText(int axis, FaultEntry entry) =>
-        view[axis].DriveCode == 0 ? entry.Name
+        view[axis].FaultZone > 0 ? $"{entry.Name}: {view.Board.Machine.Zones[view[axis].FaultZone - 1].Name}"
+            : view[axis].DriveCode == 0 ? entry.Name
             : view.Axes[axis].Drive.Fault(view[axis].DriveCode) is { Text: { } text } ? $"{entry.Name}, drive code {view[axis].DriveCode}: {text}"
             : $"{entry.Name}, drive code {view[axis].DriveCode:X4}h";
 

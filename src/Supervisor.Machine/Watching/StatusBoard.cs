@@ -3,6 +3,7 @@ using Supervisor.Machine.Brakes;
 using Supervisor.Machine.Interlocks;
 using Supervisor.Machine.Modes;
 using Supervisor.Machine.Recovery;
+using Supervisor.Machine.Zones;
 using Supervisor.Records.Axes;
 using Supervisor.Runtime;
 using Supervisor.Runtime.Stops;
@@ -10,10 +11,11 @@ using Supervisor.Runtime.Stops;
 namespace Supervisor.Machine.Watching;
 
 /// <summary>What faces may read at any time from any thread: the ports' snapshots, and the coordinator's view of the interlocks, swapped whole on change.</summary>
-internal sealed class StatusBoard(MachineBoard board, ModeDesk modes, ReducedSpeeds reduced)
+internal sealed class StatusBoard(MachineBoard board, ModeDesk modes, ReducedSpeeds reduced, ZoneDesk zones)
 {
     private readonly InterlockKey[] _keys = new InterlockKey[board.Machine.Interlocks.Count];
     private volatile Published _published = new([], 0);
+    private readonly ZoneTexts _zoneTexts = new(board.Machine);
     private long _nowTicks;
 
     /// <summary>The mode the machine is in. Any thread.</summary>
@@ -49,7 +51,10 @@ internal sealed class StatusBoard(MachineBoard board, ModeDesk modes, ReducedSpe
             TimeSpan.FromTicks(Volatile.Read(ref _nowTicks)), machine.Name, ModeDesk.Name(modes.Mode), permitted, holder,
             [.. Enumerable.Range(0, machine.Axes.Count).Select(axis => AxisOf(axis, standing | published.Forbidding))],
             published.Interlocks,
-            [.. Enumerable.Range(0, machine.Ports.Count).Select(PortOf)]);
+            [.. Enumerable.Range(0, machine.Ports.Count).Select(PortOf)])
+        {
+            Zones = [.. board.Zones.All.Select(zone => _zoneTexts.Status(zone, zones.Told(zone.First), zones.Told(zone.Second)))],
+        };
     }
 
     private static Published Make(InterlockDesk interlocks)

@@ -30,7 +30,7 @@ public sealed partial class Axis
     internal void EndExcuse(Zone zone) => _excusedZones &= ~(1UL << zone.Index);
 
     /// <summary>How far an axis may be off its place, unit, before that is a fault of its own.</summary>
-    internal static double StandstillWindowOf(AxisDefinition axis) => Math.Max(axis.FollowingError?.Limit ?? 0, axis.InPosition.Window * 10);
+    public static double StandstillWindowOf(AxisDefinition axis) => Math.Max(axis.FollowingError?.Limit ?? 0, axis.InPosition.Window * 10);
 
     /// <summary>A zone is not clear: what moves makes a quick stop.</summary>
     internal void LeaveZone(Zone zone, FaultCode cause, TimeSpan now)

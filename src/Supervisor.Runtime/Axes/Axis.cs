@@ -391,7 +391,7 @@ public sealed partial class Axis
             ReachLower = reach.Lower,
             ReachUpper = reach.Upper,
             Moves = reach.Moves,
-            DistanceFrom = (_hasTarget ? _scale.ToUnit(_targetCounts) : Position) - Position,
+            DistanceFrom = _hasTarget ? _scale.ToUnit(_targetCounts) : Position,
             CommandId = _inHand.Id,
             StopEpochSeen = _stopEpoch,
             StopLocked = locked,

@@ -57,7 +57,7 @@ public struct AxisSnapshot
     /// <summary>It moves by a command, or is being stopped.</summary>
     public bool Moves;
 
-    /// <summary>From where the axis is to where a distance would be counted from, unit.</summary>
+    /// <summary>From where a distance would be counted, unit; turns of an endless axis are not taken off.</summary>
     public double DistanceFrom;
 
     /// <summary>Command in hand, 0 when none.</summary>

@@ -58,9 +58,14 @@ public sealed class Zone
     /// <summary>Whether a way of one axis only leads away from the other one, wherever that stands. Only a distance has such ways.</summary>
     public bool LeadsAway(int axis, int direction) => Definition is DistanceZone zone && direction == AwayOf(zone, axis);
 
+    /// <summary>Whether an axis of a pair with ranges may be inside its own by more than a tolerance; false for other zones.</summary>
+    public bool IsInOwnRange(int axis, in Extent extent, double tolerance) => Definition is NeverBothZone zone && (axis == First
+        ? Turns.Meets(extent, zone.FirstRange, _firstPeriod, tolerance)
+        : Turns.Meets(extent, zone.SecondRange, _secondPeriod, tolerance));
+
     /// <summary>True where both axes stand inside their ranges already, as after a push by hand: no way out of there is better than another.</summary>
-    public bool AreBothInside(in Extent first, in Extent second) => Definition is NeverBothZone zone && first.IsKnown && second.IsKnown
-        && Turns.Meets(first, zone.FirstRange, _firstPeriod, 0) && Turns.Meets(second, zone.SecondRange, _secondPeriod, 0);
+    public bool AreBothInside(in Extent first, in Extent second) =>
+        first.IsKnown && second.IsKnown && IsInOwnRange(First, first, 0) && IsInOwnRange(Second, second, 0);
 
     /// <summary>
     /// How far one axis may go in a direction while the other is where it may be: the way from <paramref name="from"/>, unit; infinite where
