@@ -1,6 +1,7 @@
 using Supervisor.Machine.Commands;
 using Supervisor.Machine.Planning;
 using Supervisor.Machine.Watching;
+using Supervisor.Records.Axes;
 using Supervisor.Records.Commands;
 using Supervisor.Runtime.Messaging;
 using Supervisor.Runtime.Zones;
@@ -55,7 +56,7 @@ internal sealed class ZoneDesk
                 _spans[axis] = Extent.Anywhere(!_view.IsOnline(axis) || now.Moves || inHand[axis] is not null);
                 _fastest[axis] = _view.Axes[axis].Limits.Velocity;
             }
-            else if (inHand[axis] is null && !now.Moves && now.AtRest)
+            else if (IsProvenAtRest(now, inHand[axis]?.PartOf(axis)!.Command.Kind))
             {
                 _spans[axis] = new Extent(now.ReachLower, now.ReachUpper, Moves: false);
                 _fastest[axis] = 0;
@@ -72,6 +73,10 @@ internal sealed class ZoneDesk
             }
         }
     }
+
+    /// <summary>Nothing was told to it that moves it, its port says so too, and it is on no way to rest.</summary>
+    private static bool IsProvenAtRest(in AxisSnapshot now, AxisCommandKind? inHand) =>
+        inHand is null or AxisCommandKind.Enable && !now.Moves && now.AtRest && now.Detail is not (AxisDetail.Stopping or AxisDetail.Deenergising);
 
     /// <summary>Judges the motions of one step of a command all together: an objection, or what each need not be watched for is written into it.</summary>
     public Objection? Judge(IReadOnlyList<CommandPart> parts, int step, RunningCommand?[] inHand)
@@ -229,7 +234,7 @@ internal sealed class ZoneDesk
 
     /// <summary>It does not move and was not told to; what does not answer a person has to look at.</summary>
     private bool Stands(int axis, RunningCommand?[] inHand) =>
-        _parts[axis] is null && inHand[axis] is null && (!_view.IsOnline(axis) || (!_view[axis].Moves && _view[axis].AtRest));
+        _parts[axis] is null && inHand[axis]?.PartOf(axis)!.Command.Kind is null or AxisCommandKind.Enable && (!_view.IsOnline(axis) || (!_view[axis].Moves && _view[axis].AtRest));
 
     private Objection Object(Zone zone, CommandPart part, RunningCommand?[] inHand)
     {

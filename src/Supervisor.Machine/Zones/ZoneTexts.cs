@@ -36,7 +36,7 @@ internal sealed class ZoneTexts(MachineDefinition machine)
         MovesOnlyWhileZone only =>
             $"{Head(zone, axis)} moves{(only.Where is { } where ? $" between {Range(axis, where)}" : "")} only while {Name(only.Second)} is between {Range(only.Second, only.While)}, and it is at {At(only.Second, other)}: move {Name(only.Second)} there first",
         NeverBothZone both =>
-            $"{Head(zone, axis)} would come between {Range(axis, axis == both.First ? both.FirstRange : both.SecondRange)} while {Other(zone, axis)} is at {At(zone.Other(axis), other)}: move {Other(zone, axis)} out of {Range(zone.Other(axis), axis == both.First ? both.SecondRange : both.FirstRange)} first",
+            $"{Head(zone, axis)} would come between {Range(axis, axis == both.First ? both.FirstRange : both.SecondRange)} while {Other(zone, axis)} is at {At(zone.Other(axis), other)}: move {Other(zone, axis)} out of {Span(zone.Other(axis), axis == both.First ? both.SecondRange : both.FirstRange)} first",
         DistanceZone distance => Distance(zone, distance, axis, own, other),
         _ => throw new InvalidOperationException($"Zone {zone.Definition.Name} is of an unknown kind"),
     };
@@ -61,8 +61,8 @@ internal sealed class ZoneTexts(MachineDefinition machine)
             NeverBothZone both => (Inside(zone, both.First, first), Inside(zone, both.Second, second)) switch
             {
                 (true, true) => Held(zone, [a, b], $"{a} and {b} are both inside: look how they stand, then jog one of them out"),
-                (true, false) => Held(zone, [a], $"keep {b} out of {Range(both.Second, both.SecondRange)} until {a} stands outside of {Range(both.First, both.FirstRange)}"),
-                (false, true) => Held(zone, [b], $"keep {a} out of {Range(both.First, both.FirstRange)} until {b} stands outside of {Range(both.Second, both.SecondRange)}"),
+                (true, false) => Held(zone, [a], $"keep {b} out of {Span(both.Second, both.SecondRange)} until {a} stands outside of {Span(both.First, both.FirstRange)}"),
+                (false, true) => Held(zone, [b], $"keep {a} out of {Span(both.First, both.FirstRange)} until {b} stands outside of {Span(both.Second, both.SecondRange)}"),
                 _ => new ZoneStatus(definition.Name, true, [], ""),
             },
             DistanceZone distance when !zone.IsClear(first with { Moves = true }, second, Window(zone.First), Window(zone.Second)) =>
@@ -97,6 +97,8 @@ internal sealed class ZoneTexts(MachineDefinition machine)
     private string Length(int axis, double value) => Sentences.Length(machine.Axes[axis], value);
 
     private string Range(int axis, ZoneRange range) => $"{Sentences.Number(range.Lower)} and {Length(axis, range.Upper)}";
+
+    private string Span(int axis, ZoneRange range) => $"{Sentences.Number(range.Lower)} to {Length(axis, range.Upper)}";
 
     private string At(int axis, in Extent extent)
     {

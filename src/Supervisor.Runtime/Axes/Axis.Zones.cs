@@ -75,8 +75,8 @@ public sealed partial class Axis
     private Extent ReachNow()
     {
         var isDriven = _node is AxisNode.Running or AxisNode.Jogging;
-        var moves = IsInMotion || _node is AxisNode.StoppingToOff or AxisNode.PoweringOff or AxisNode.FaultStopping or AxisNode.FaultPoweringOff;
         var speed = Math.Abs(_velocity);
+        var moves = IsInMotion || speed >= _restVelocity;
         if (!isDriven && speed < _restVelocity)
         {
             return Extent.At(Position, moves);
