@@ -138,8 +138,10 @@ public sealed class DriveServer(MachineControl control, AuthorityDesk desk, Stre
         }
         catch (Exception exception) when (exception is IOException or UnauthorizedAccessException)
         {
-            throw new RpcException(new Status(
-                StatusCode.Unavailable, $"nothing was written: {loads.Path} can't be written ({exception.Message}), and a load that is cut short must be found after a restart"));
+            throw ApiErrors.Error(
+                StatusCode.FailedPrecondition, "STATE_NOT_WRITABLE",
+                $"nothing was written: {loads.Path} can't be written ({exception.Message}), and a load that is cut short must be found after a restart; see to the disk first",
+                ("axis", control.Machine.Axes[axis].Name));
         }
     }
 

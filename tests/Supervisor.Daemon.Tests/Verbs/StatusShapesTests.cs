@@ -72,6 +72,14 @@ public sealed class StatusShapesTests
         Assert.Contains("25 %", line, StringComparison.Ordinal);
     }
 
+    [Theory]
+    [InlineData(true, "", 0, null)]
+    [InlineData(true, "", 1, "history: 1 record could not be kept")]
+    [InlineData(false, "x can't grow: the disk is full, free some space.", 0, "history: x can't grow: the disk is full, free some space.")]
+    [InlineData(false, "x can't grow: the disk is full, free some space.", 7, "history: x can't grow: the disk is full, free some space. 7 records could not be kept")]
+    public void Line_History_TellsWhatIsWrong(bool good, string problem, long lost, string? line) =>
+        Assert.Equal(line, StatusText.Line(new Api.V1.HistoryStatus { Good = good, Problem = problem, Lost = lost }));
+
     [Fact]
     public void ToJson_Demo_HasTheFixedMembers()
     {
