@@ -19,6 +19,7 @@ internal sealed partial class ModuleStation
     private static readonly TimeSpan RetryInterval = TimeSpan.FromSeconds(1);
     private static readonly TimeSpan FirstMeeting = TimeSpan.FromSeconds(2);
     private const int MostWritesPerCycle = 2;
+    private const int RetriesOfOutputs = 1;
     private const int FailuresForFault = 3;
     private const int FeedsPerTimeout = 4;
     private const int LongestBackOff = 6;
@@ -263,9 +264,16 @@ internal sealed partial class ModuleStation
             _outputs.Written(now);
         }
 
-        if (++_attempts <= retries)
+        var isOutput = request is ModuleRequest.Output or ModuleRequest.Confirm;
+        if (++_attempts <= (isOutput ? Math.Min(retries, RetriesOfOutputs) : retries))
         {
             return;
+        }
+
+        if (isOutput)
+        {
+            // Whether it is still there is asked with the next cycle, whenever its inputs would be due: what is ordered waits for that.
+            _polledAt = TimeSpan.MinValue;
         }
 
         IsDue = false;

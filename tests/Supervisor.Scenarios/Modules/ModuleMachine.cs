@@ -16,9 +16,9 @@ internal sealed class ModuleMachine
 
     public const string Timeout = """ "communicationTimeout": { "settings": [ { "register": 4100, "value": 3 } ], "register": 4096, "unitMs": 10, "timeoutMs": 200, "start": [ { "register": 4101, "value": 1, "readBack": false } ] } """;
 
-    public ModuleMachine(string inputs = """ "function": 2, "start": 0, "bits": 16 """, string outputs = Coils, string timeout = Timeout, ulong seed = 1)
+    public ModuleMachine(string inputs = """ "function": 2, "start": 0, "bits": 16 """, string outputs = Coils, string timeout = Timeout, ulong seed = 1, int pollMs = 20)
     {
-        World = new SimulatedWorld(Build(inputs, outputs, timeout), seed);
+        World = new SimulatedWorld(Build(inputs, outputs, timeout, pollMs), seed);
         World.FrameBegun = frame => Frames.Add(frame);
     }
 
@@ -64,14 +64,14 @@ internal sealed class ModuleMachine
         World.RunUntil(() => cell.Read() is { Known: true } reading && reading.On == on && reading.Acknowledged == cell.Order.Number, 3, "the order is confirmed");
     }
 
-    private static MachineDefinition Build(string inputs, string outputs, string timeout) => Machines.Read(
+    private static MachineDefinition Build(string inputs, string outputs, string timeout, int pollMs) => Machines.Read(
         $$"""
         { "machine": { "name": "Two carriers" },
           "ports": [
             { "name": "line-a", "device": "/dev/ttyS0", "baud": 115200, "parity": "none", "stopBits": 1, "cycleMs": 20, "gap": "proportional", "responseTimeoutMs": 5, "retries": 1 },
             { "name": "line-b", "device": "/dev/ttyS1", "baud": 115200, "parity": "none", "stopBits": 1, "cycleMs": 20, "gap": "proportional", "responseTimeoutMs": 5, "retries": 1 } ],
           "axes": [ {{Axis("left", "line-a")}}, {{Axis("right", "line-b")}} ],
-          "modules": [ { "name": "io", "port": "line-a", "address": {{Address}}, "inputs": { {{inputs}} }, "outputs": { {{outputs}} }{{(timeout.Length > 0 ? "," : "")}}{{timeout}} } ],
+          "modules": [ { "name": "io", "port": "line-a", "address": {{Address}}, "pollMs": {{pollMs}}, "inputs": { {{inputs}} }, "outputs": { {{outputs}} }{{(timeout.Length > 0 ? "," : "")}}{{timeout}} } ],
           "outputs": [ {{Output("gripper", 2, outputs, timeout)}}, {{Output("lamp", 7, outputs, timeout)}} ],
           "interlocks": [ { "name": "guard", "kind": "guard", "inputs": ["module:io/0"], "stopCategory": 1, "axes": "all", "resetInput": "module:io/1" } ] }
         """);

@@ -179,6 +179,24 @@ public sealed class ModuleOutputTests
     }
 
     [Fact]
+    public void Order_ToASlowlyPolledModuleThatIsMute_CostsItsNeighboursLittle()
+    {
+        var machine = new ModuleMachine(timeout: ModuleMachine.Timeout.Replace("200", "5000", StringComparison.Ordinal), pollMs: 400);
+        machine.StartUp();
+        machine.Module.IsUnplugged = true;
+        machine.Frames.Clear();
+        for (var i = 0; i < 100; i++)
+        {
+            machine.Gripper.Want(i % 2 == 0, machine.Gripper.Drops);
+            machine.World.Run(0.02);
+        }
+
+        // 100 cycles: without a bound each of them would wait for two time-outs.
+        Assert.InRange(machine.ToModule.Count(), 2, 30);
+        Assert.True(machine.Frames.Count(frame => frame is { Port: 0, Unit: 1, Function: 3 or 23 }) >= 97);
+    }
+
+    [Fact]
     public void Port_Unplugged_OrderGivenBeforeIsVoidAfter()
     {
         var machine = new ModuleMachine();
