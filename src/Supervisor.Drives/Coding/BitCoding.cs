@@ -61,6 +61,9 @@ public sealed class BitCoding : DriveCoding
     public override bool TellsInPosition => _inPosition.IsDeclared;
 
     /// <inheritdoc/>
+    public override bool StopsOnCommandedRamp => true;
+
+    /// <inheritdoc/>
     public override bool TellsReferenced => _referenced.IsDeclared;
 
     /// <inheritdoc/>

@@ -40,6 +40,10 @@ public sealed class Cia402Coding : DriveCoding
     public override bool TellsInPosition => true;
 
     /// <inheritdoc/>
+    /// <remarks>Object 6085h has the quick stop's ramp.</remarks>
+    public override bool StopsOnCommandedRamp => false;
+
+    /// <inheritdoc/>
     /// <remarks>The bit of the statusword has its meaning in the homing mode alone.</remarks>
     public override bool TellsReferenced => false;
 

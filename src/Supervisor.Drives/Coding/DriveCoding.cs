@@ -90,6 +90,9 @@ public abstract class DriveCoding
     /// <summary>True when the drive says that a target is reached.</summary>
     public abstract bool TellsInPosition { get; }
 
+    /// <summary>True when a quick stop brakes on the commanded ramp, as a halt does.</summary>
+    public abstract bool StopsOnCommandedRamp { get; }
+
     /// <summary>True when every feedback tells whether the drive knows its zero.</summary>
     public abstract bool TellsReferenced { get; }
 
@@ -137,6 +140,27 @@ public abstract class DriveCoding
     {
         ArgumentNullException.ThrowIfNull(image);
         _deceleration.Put(image.Wanted, deceleration, CommandedVelocity(image), brakes: true);
+    }
+
+    /// <summary>True when the drive may brake on another ramp than the image's, and one frame tells it this one.</summary>
+    public bool HoldsOtherRamp(CommandImage image)
+    {
+        ArgumentNullException.ThrowIfNull(image);
+        return _deceleration.IsDeclared && !image.IsHeld(_deceleration.Field) && (!_deceleration.Field.IsWide || Plan.Drive.Wire.WriteFunction != 6);
+    }
+
+    /// <summary>Fills in the request that writes the ramp alone on which the drive brakes.</summary>
+    public void WriteRamp(CommandImage image, Bus.Rtu.Transaction transaction, byte unit)
+    {
+        ArgumentNullException.ThrowIfNull(image);
+        image.Write(transaction, unit, _deceleration.Field);
+    }
+
+    /// <summary>The drive confirmed the ramp as last sent.</summary>
+    public void ConfirmRamp(CommandImage image)
+    {
+        ArgumentNullException.ThrowIfNull(image);
+        image.Confirm(_deceleration.Field);
     }
 
     /// <summary>Puts a target, counts, into the image; it wraps at the register's width as the drive's counter does.</summary>

@@ -12,6 +12,9 @@ internal readonly struct RampSlot(FieldSlot rate, FieldSlot time, RampTimesDefin
 {
     public bool IsDeclared => rate.IsDeclared || (time.IsDeclared && times is not null);
 
+    /// <summary>The register that the ramp is in.</summary>
+    public FieldSlot Field => rate.IsDeclared ? rate : time;
+
     /// <summary>Takes a ramp back that did not go out yet.</summary>
     public void Withdraw(CommandImage image)
     {

@@ -107,6 +107,27 @@ public sealed class CommandImage
         }
     }
 
+    /// <summary>Fills in the request that writes one value alone.</summary>
+    internal void Write(Transaction transaction, byte unit, in FieldSlot field)
+    {
+        var block = _plan.CommandBlocks[BlockOf(field.Offset)];
+        var address = (ushort)(block.Start + field.Offset - block.Offset);
+        if (_plan.Drive.Wire.WriteFunction == 6)
+        {
+            transaction.WriteSingle(unit, address, _wanted[field.Offset]);
+        }
+        else
+        {
+            transaction.WriteMultiple(unit, address, _wanted.AsSpan(field.Offset, field.IsWide ? 2 : 1));
+        }
+    }
+
+    /// <summary>True when the drive confirmed a value as it should be, whether or not it is to hear it again.</summary>
+    internal bool IsHeld(in FieldSlot field) => field.Raw(_held) == field.Raw(_wanted);
+
+    /// <summary>The drive confirmed one value as last sent.</summary>
+    internal void Confirm(in FieldSlot field) => field.PutRaw(_held, field.Raw(_wanted));
+
     /// <summary>Fills in the request that writes the whole command and reads the whole feedback.</summary>
     public void WriteAndRead(Transaction transaction, byte unit)
     {
@@ -138,18 +159,17 @@ public sealed class CommandImage
         }
     }
 
-    private bool IsKnown(int offset)
+    private bool IsKnown(int offset) => _known[BlockOf(offset)];
+
+    private int BlockOf(int offset)
     {
-        for (var block = 0; block < _known.Length; block++)
+        var block = 0;
+        while (offset >= _plan.CommandBlocks[block].Offset + _plan.CommandBlocks[block].Count)
         {
-            var b = _plan.CommandBlocks[block];
-            if (offset >= b.Offset && offset < b.Offset + b.Count)
-            {
-                return _known[block];
-            }
+            block++;
         }
 
-        return false;
+        return block;
     }
 
     /// <summary>The drive confirmed a block as last sent.</summary>

@@ -21,6 +21,9 @@ internal enum AxisRequest : byte
     Uptime = 6,
     TorqueLimit = 7,
     Parameter = 8,
+
+    /// <summary>The ramp that a stop brakes on, ahead of its frame.</summary>
+    StopRamp = 9,
 }
 
 /// <summary>How far a drive is met.</summary>
@@ -60,6 +63,7 @@ public sealed partial class Axis
     private TimeSpan? _silentFrom;
     private bool _stopDue;
     private bool _stopTried;
+    private bool _rampDue;
     private bool _writeBarred;
     private int _writes;
     private bool _ranThrough;
@@ -129,6 +133,7 @@ public sealed partial class Axis
         _progress = new GoalProgress { Goal = DriveGoal.QuickStop, Since = now };
         Coding.Pursue(ref _progress, _feedback, fresh: false, now, Image);
         _stopDue = true;
+        _rampDue = false;
         StopAttempts = 0;
         Publish();
     }
@@ -180,6 +185,12 @@ public sealed partial class Axis
     /// <summary>Fills in the stop frame.</summary>
     internal AxisRequest AskStop(Transaction transaction, TimeSpan now)
     {
+        if (_rampDue)
+        {
+            Coding.WriteRamp(Image, transaction, Unit);
+            return AxisRequest.StopRamp;
+        }
+
         DropPowerAfterSilence(now);
         Image.WriteControl(transaction, Unit);
         return AxisRequest.Stop;
@@ -270,6 +281,7 @@ public sealed partial class Axis
     internal void Completed(AxisRequest request, Transaction transaction, int retries, TimeSpan now)
     {
         _slowAskedAt = request == AxisRequest.Uptime ? now : _slowAskedAt;
+        _rampDue &= request != AxisRequest.StopRamp;
         _jobRequests += request is AxisRequest.Parameter or AxisRequest.Contact ? 1 : 0;
         switch (transaction.Result)
         {
@@ -353,6 +365,9 @@ public sealed partial class Axis
                     BeginMore();
                 }
 
+                break;
+            case AxisRequest.StopRamp:
+                Coding.ConfirmRamp(Image);
                 break;
             case AxisRequest.Write:
                 Image.Confirm(Image.NextChanged());
@@ -554,6 +569,9 @@ public sealed partial class Axis
                 _stopTried = true;
                 _rejections++;
                 break;
+            case AxisRequest.StopRamp:
+                // Its own ramp then; the stop is next.
+                return;
             default:
                 // Whatever is refused, the feedback of this cycle is still read: it carries inputs that others depend on.
                 _writeBarred = true;
@@ -578,6 +596,11 @@ public sealed partial class Axis
     {
         _unanswered++;
         Doubt(request);
+        if (request == AxisRequest.StopRamp)
+        {
+            // The stop itself does not wait for it.
+            return;
+        }
 
         // No drive starts anew within two cycles; in a longer silence it may have, and lost its zero and its own time-out with it.
         if (Online && _unanswered >= MissesForLoss && now - _freshAt > _board.Machine.Ports[Definition.Port].Cycle * 2)
@@ -669,6 +692,7 @@ public sealed partial class Axis
         _stopDue = isStop;
         StopAttempts = 0;
         _stopSpeed = Math.Abs(_velocity);
+        _rampDue = false;
     }
 
     /// <summary>A stop frame is repeated until the feedback shows that it worked: slower than at its start, or torque off.</summary>

@@ -197,12 +197,17 @@ public sealed partial class Axis
         }
     }
 
-    /// <summary>A stop that comes before that finds the limit's ramp right behind its first frame, which waits for nothing.</summary>
+    /// <summary>
+    /// A stop that comes before that, at speed, finds a gentle ramp in the drive, and a drive that has begun to brake on one keeps to it: where it brakes
+    /// on the commanded ramp, the limit's goes out ahead of the stop, once and without a repeat. Else it follows, and the stop waits for nothing.
+    /// </summary>
     private void PutStopRamp(DriveGoal goal)
     {
         if (goal is DriveGoal.Halt or DriveGoal.QuickStop)
         {
             Coding.PutDeceleration(Image, _scale.ToCountRate(Definition.Limits.Deceleration));
+            _rampDue = Online && !IsMissing && (goal == DriveGoal.Halt || Coding.StopsOnCommandedRamp)
+                && Math.Abs(_velocity) > _restVelocity && Coding.HoldsOtherRamp(Image);
         }
     }
 }

@@ -140,7 +140,7 @@ public sealed partial class PortStepper
         if (next is not null)
         {
             var request = next.AskExchange(_transaction, now);
-            Describe(next, request == AxisRequest.Stop);
+            Describe(next, request is AxisRequest.Stop or AxisRequest.StopRamp);
             return Sent(next, request);
         }
 
@@ -150,7 +150,7 @@ public sealed partial class PortStepper
     private TimeSpan EarliestExchange(Axis axis, TimeSpan now)
     {
         var request = axis.AskExchange(_transaction, now);
-        Describe(axis, request == AxisRequest.Stop);
+        Describe(axis, request is AxisRequest.Stop or AxisRequest.StopRamp);
         return _master.EarliestStart(_transaction, now);
     }
 
@@ -159,7 +159,7 @@ public sealed partial class PortStepper
 
     private PortStep Send(Axis axis, AxisRequest request, TimeSpan now)
     {
-        Describe(axis, request == AxisRequest.Stop);
+        Describe(axis, request is AxisRequest.Stop or AxisRequest.StopRamp);
         var start = _master.EarliestStart(_transaction, now);
         return start > now ? Wait(start, now) : Sent(axis, request);
     }

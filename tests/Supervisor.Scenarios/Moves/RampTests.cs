@@ -88,6 +88,44 @@ public sealed class RampTests
         Assert.Equal(15, renewals);
     }
 
+    /// <summary>
+    /// The gentle ramp comes to the drive at speed, with the slow end of an approach or with a move in place of another: at every instant from its
+    /// sending on a halt brakes with the limit.
+    /// </summary>
+    [Theory]
+    [InlineData(true)]
+    [InlineData(false)]
+    public void GentleRamp_GivenAtSpeed_IsNotTheOneOfAHaltRightBehindIt(bool approaches)
+    {
+        var definition = SimulatedWorld.DemoMachine();
+        var allowed = StopCalculation.StoppingDistance(Velocity, 2400) + (Velocity * Reaction);
+        var isGentle = 0;
+        for (var delayMs = 0; delayMs < 40; delayMs += 2)
+        {
+            var machine = Movers.Working(446, definition);
+            machine.Give(approaches
+                ? machine.Move("gantry", 800) with { Velocity = Velocity, Deceleration = 400, Approach = new ApproachSpeed(20, 100, 0) }
+                : machine.Move("gantry", 810) with { Velocity = Velocity });
+            machine.RunUntil(() => machine.Speed("gantry") > Velocity * 0.99, 2, "gantry at speed");
+            machine.Run(0.2);
+            if (!approaches)
+            {
+                machine.Give(machine.Move("gantry", 800) with { Velocity = Velocity, Deceleration = 400 });
+            }
+
+            var limit = machine.World.Drive("gantry").Register("profileDeceleration");
+            machine.RunUntil(() => machine.World.Drive("gantry").Register("profileDeceleration") != limit, 2, "the gentle ramp");
+            machine.Run(delayMs / 1000.0);
+            isGentle += machine.World.Drive("gantry").Register("profileDeceleration") != limit ? 1 : 0;
+            var from = machine.Plant("gantry");
+            machine.World.Board.Latch.RequestHalt(machine.World.Axis("gantry"));
+            machine.RunUntil(() => machine.Speed("gantry") < 1, 3, "gantry stands");
+            Assert.True(machine.Plant("gantry") - from < allowed, $"{machine.Plant("gantry") - from:0.0} mm after a halt {delayMs} ms behind the ramp; {allowed:0.0} mm are computed");
+        }
+
+        Assert.True(isGentle > 2, "no halt found the gentle ramp");
+    }
+
     private static void Stop(SupervisedMachine machine, string how)
     {
         switch (how)
