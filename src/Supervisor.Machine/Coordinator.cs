@@ -48,8 +48,9 @@ public sealed class Coordinator
         _interlocks = new InterlockDesk(board, journal);
         _brakes = new BrakeDesk(_view, journal);
         var stoppedBy = new StopNames(board.Machine.Axes.Count);
-        var gate = new AxisGate(_view, _interlocks, stoppedBy, _brakes);
-        var answers = new CommandAnswers(_view, _interlocks, gate, journal);
+        var hardware = new HardwareStops(_view, _interlocks);
+        var gate = new AxisGate(_view, _interlocks, stoppedBy, _brakes, hardware);
+        var answers = new CommandAnswers(_view, _interlocks, gate, hardware, journal);
         var modes = new ModeDesk(_view);
         var reduced = new ReducedSpeeds(_view);
         var zones = new ZoneDesk(_view);
@@ -60,9 +61,9 @@ public sealed class Coordinator
         modes.RecoveryForbidden = _recovery.CancelAll;
         _groups = new GroupWatch(_view);
         _stopTrend = new StopTrend(_view, journal);
-        _ports = new PortWatch(board, _view, journal);
+        _ports = new PortWatch(board, _view, hardware, journal);
         _shutDown = new ShutDownWatch(_view, LongestShutDown());
-        _status = new StatusBoard(board, modes, reduced, zones);
+        _status = new StatusBoard(board, modes, reduced, hardware, zones);
         Control = new MachineControl(board, _inbox, _status);
     }
 

@@ -23,6 +23,8 @@ public sealed class StoreTests : IDisposable
             new StartRecord(at, "0.1.0", "Tray seeder", "ab12"),
             new FaultRecord(at, "dibber", "line-a", null, FaultCode.MotorBlocked, FaultClass.Grave, 0x7121, AxisState.Moving, ulong.MaxValue, -12.25),
             new FaultRecord(at, null, null, "emergency stop", FaultCode.ChannelDiscrepancy, FaultClass.Grave, 0, AxisState.Ready, 0, double.NaN),
+            new FaultRecord(at, "dibber", "line-a", null, FaultCode.UnderVoltage, FaultClass.Supply, 0x3220, AxisState.Disabled, 0, 3) { ConsequenceOf = "emergency stop" },
+            new FaultRecord(at, "dibber", "line-a", null, FaultCode.UnderVoltage, FaultClass.Supply, 0x3220, AxisState.Disabled, 0, 3) { ConsequenceOf = "emergency stop", Note = "a note" },
             new RecoveryRecord(at, "dibber", FaultCode.LinkLost, RecoveryStep.GivenUp, 3, 3, "reset, then home") { Action = "resetAndHome" },
             new LinkRecord(at, "line-a", null, false, "EIO"),
             new LinkRecord(at, "line-a", "tray", true, ""),

@@ -31,8 +31,15 @@ internal sealed partial class Journal(MachineDefinition machine, HistoryStore hi
             : fault.Axis >= 0 ? ParameterTexts.Of(machine.Axes[fault.Axis], fault.Parameter)
             : fault.Module >= 0 ? $"module {machine.Modules[fault.Module].Name}"
             : "";
-        history.Append(FaultRecord.From(fault, axis, port, interlock, note));
+        var stop = fault.ConsequenceOf >= 0 ? machine.Interlocks[fault.ConsequenceOf].Name : "";
+        history.Append(FaultRecord.From(fault, axis, port, interlock, note, stop));
         var entry = FaultCatalogue.Entry(fault.Code);
+        if (stop.Length > 0)
+        {
+            LogConsequence(axis ?? "", entry.Name, fault.DriveCode, stop);
+            return;
+        }
+
         LogFault(axis ?? interlock ?? port ?? "", note.Length > 0 ? $"{entry.Name}: {note}" : entry.Name, fault.DriveCode, entry.Remedy);
     }
 
@@ -141,6 +148,9 @@ internal sealed partial class Journal(MachineDefinition machine, HistoryStore hi
 
     [LoggerMessage(3001, LogLevel.Warning, "{Where}: {Fault} (drive code {DriveCode}). {Remedy}", EventName = "Fault")]
     private partial void LogFault(string where, string fault, ushort driveCode, string remedy);
+
+    [LoggerMessage(3012, LogLevel.Information, "{Axis}: {Fault} (drive code {DriveCode}), as a consequence of {Interlock}, whose hardware took its power", EventName = "FaultByHardwareStop")]
+    private partial void LogConsequence(string axis, string fault, ushort driveCode, string interlock);
 
     [LoggerMessage(3008, LogLevel.Error, "{Count} faults of axes on {Port} were not recorded: the supervisor was held up", EventName = "FaultsLost")]
     private partial void LogFaultsLost(string port, long count);

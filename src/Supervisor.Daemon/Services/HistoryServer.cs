@@ -123,6 +123,7 @@ public sealed class HistoryServer(HistoryReader reader, MachineDefinition machin
             Unit = axis >= 0 ? machine.Axes[axis].Unit : "",
             CommandId = fault.CommandId,
             Note = fault.Note,
+            ConsequenceOf = fault.ConsequenceOf,
             Warning = fault.Class == FaultClass.Warning,
         };
         if (double.IsFinite(fault.Position))

@@ -106,6 +106,7 @@ public static class StatusMapping
             DriveCode = status.DriveCode,
             CommandId = status.CommandId,
             StopLocked = status.StopLocked,
+            FaultConsequenceOf = status.FaultConsequenceOf ?? "",
         };
         message.InhibitedBy.AddRange(status.InhibitedBy);
         if (double.IsFinite(status.HeatPercent))

@@ -99,7 +99,9 @@ internal static class FaultsVerb
             }
 
             Console.Out.WriteLine($"{Text.Time(fault.Time, fault.TimeTrusted)}  {Where(fault)}: {Text.Words(fault.Fault)}{Details(fault)}");
-            Console.Out.WriteLine($"    {fault.Meaning} {fault.Remedy}");
+            Console.Out.WriteLine(fault.ConsequenceOf.Length > 0
+                ? $"    A consequence of {fault.ConsequenceOf}: its hardware took the power. Look for why that opened, then reset the axis."
+                : $"    {fault.Meaning} {fault.Remedy}");
         }
     }
 
@@ -135,7 +137,7 @@ internal static class FaultsVerb
     private static FaultJson ToJson(FaultRecord fault) => new(
         fault.Sequence, fault.Time.ToDateTime().ToString("O", CultureInfo.InvariantCulture), fault.TimeTrusted, NotEmpty(fault.Axis), NotEmpty(fault.Port),
         NotEmpty(fault.Interlock), fault.Fault, (int)fault.DriveCode, Text.Of(fault.State), fault.HasPosition ? fault.Position : null, NotEmpty(fault.Unit),
-        fault.CommandId, fault.Meaning, fault.Remedy, fault.Warning, NotEmpty(fault.Note));
+        fault.CommandId, fault.Meaning, fault.Remedy, fault.Warning, NotEmpty(fault.Note), NotEmpty(fault.ConsequenceOf));
 
     private static string? NotEmpty(string text) => text.Length > 0 ? text : null;
 }

@@ -29,7 +29,7 @@ public sealed record StatusJson(
 public sealed record AxisJson(
     string Name, string State, string Detail, bool Referenced, double? Position, double? Velocity, double? Torque, string Unit,
     IReadOnlyList<string> InhibitedBy, string? Fault, bool Online, double? Target, int DriveCode,
-    bool StopLocked, double? HeatPercent, double? TorqueRmsPercent, BrakeProofJson? BrakeProof = null, double SpeedPercent = 100);
+    bool StopLocked, double? HeatPercent, double? TorqueRmsPercent, BrakeProofJson? BrakeProof = null, double SpeedPercent = 100, string? FaultConsequenceOf = null);
 
 /// <summary>The proof of an axis's brake; null where the machine file has none.</summary>
 public sealed record BrakeProofJson(string State, double? PassedHoursAgo, double? DueInHours, double? Movement);
@@ -66,7 +66,7 @@ public sealed record RecoveryJson(
 /// <summary>One recorded fault.</summary>
 public sealed record FaultJson(
     long Sequence, string Time, bool TimeTrusted, string? Axis, string? Port, string? Interlock, string Fault, int DriveCode,
-    string State, double? Position, string? Unit, ulong CommandId, string Meaning, string Remedy, bool Warning, string? Note);
+    string State, double? Position, string? Unit, ulong CommandId, string Meaning, string Remedy, bool Warning, string? Note, string? ConsequenceOf = null);
 
 /// <summary>Every fault there can be.</summary>
 public sealed record CatalogueJson(IReadOnlyList<CatalogueEntryJson> Faults);

@@ -60,5 +60,5 @@ internal static class StatusShapes
                 proof.State.ToString().ToLowerInvariant(), proof.HasPassedHoursAgo ? proof.PassedHoursAgo : null, proof.HasDueInHours ? proof.DueInHours : null,
                 proof.HasMovement ? proof.Movement : null)
             : null,
-        axis.HasSpeedPercent ? axis.SpeedPercent : 100);
+        axis.HasSpeedPercent ? axis.SpeedPercent : 100, axis.FaultConsequenceOf.Length > 0 ? axis.FaultConsequenceOf : null);
 }

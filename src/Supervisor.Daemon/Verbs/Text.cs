@@ -40,6 +40,7 @@ public static class Text
         ArgumentNullException.ThrowIfNull(axis);
         var words = new List<string>();
         Add(axis.Fault.Length > 0, Words(axis.Fault) + (axis.DriveCode != 0 ? $" (drive code {axis.DriveCode:X4}h)" : ""));
+        Add(axis.FaultConsequenceOf.Length > 0, $"a consequence of {axis.FaultConsequenceOf}");
         Add(!axis.Online, "offline");
         Add(axis.Detail is not (AxisDetail.Unspecified or AxisDetail.Inhibited), Of(axis.Detail));
         Add(axis.StopLocked && axis.Detail != AxisDetail.Stopped, Of(AxisDetail.Stopped));

@@ -73,9 +73,12 @@ public sealed record FaultRecord(
     /// <summary>What it is about beyond its code, such as a parameter with both values; may be empty.</summary>
     public string Note { get; init; } = "";
 
+    /// <summary>Name of the interlock whose hardware stop it follows from: power was taken, and it leads nothing; empty: it stands for itself.</summary>
+    public string ConsequenceOf { get; init; } = "";
+
     /// <summary>The record of a fault as a port reported it.</summary>
-    public static FaultRecord From(in FaultEvent fault, string? axis, string? port, string? interlock = null, string note = "") => new(
-        fault.At, axis, port, interlock, fault.Code, FaultCatalogue.ClassOf(fault.Code), fault.DriveCode, fault.State, fault.CommandId, fault.Position) { Note = note };
+    public static FaultRecord From(in FaultEvent fault, string? axis, string? port, string? interlock = null, string note = "", string consequenceOf = "") => new(
+        fault.At, axis, port, interlock, fault.Code, FaultCatalogue.ClassOf(fault.Code), fault.DriveCode, fault.State, fault.CommandId, fault.Position) { Note = note, ConsequenceOf = consequenceOf };
 }
 
 /// <summary>An interlock changed.</summary>

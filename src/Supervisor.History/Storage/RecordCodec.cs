@@ -20,7 +20,13 @@ internal static class RecordCodec
         {
             Axis = Cut(r.Axis), Port = Cut(r.Port), Subject = Cut(r.Interlock), Code = (int)r.Code, Class = (int)r.Class, DriveCode = r.DriveCode,
             State = (int)r.State, CommandId = r.CommandId, Position = double.IsFinite(r.Position) ? r.Position : null,
-            Detail = r.Note.Length > 0 ? Detail.Write(("note", r.Note)) : null,
+            Detail = (r.Note.Length > 0, r.ConsequenceOf.Length > 0) switch
+            {
+                (true, true) => Detail.Write(("note", r.Note), ("consequenceOf", r.ConsequenceOf)),
+                (true, false) => Detail.Write(("note", r.Note)),
+                (false, true) => Detail.Write(("consequenceOf", r.ConsequenceOf)),
+                _ => null,
+            },
         },
         InterlockRecord r => Row(r) with
         {
@@ -64,7 +70,7 @@ internal static class RecordCodec
             RecordKind.End => new EndRecord(row.At, detail.Text("reason")),
             RecordKind.Fault => new FaultRecord(
                 row.At, row.Axis, row.Port, row.Subject, Code(row), (FaultClass)(row.Class ?? 0), (ushort)(row.DriveCode ?? 0),
-                (AxisState)(row.State ?? 0), row.CommandId ?? 0, row.Position ?? double.NaN) { Note = detail.Text("note") },
+                (AxisState)(row.State ?? 0), row.CommandId ?? 0, row.Position ?? double.NaN) { Note = detail.Text("note"), ConsequenceOf = detail.Text("consequenceOf") },
             RecordKind.Interlock => new InterlockRecord(
                 row.At, row.Subject ?? "", (InterlockChange)detail.Number("change"), detail.Texts("inputs")),
             RecordKind.Recovery => new RecoveryRecord(

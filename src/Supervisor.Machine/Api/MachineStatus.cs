@@ -59,6 +59,9 @@ public sealed record AxisStatus(
     /// <summary>Percent of the speed a command asks for that the axis is given: below 100 after it did not follow and came back by itself.</summary>
     public double SpeedPercent { get; init; } = 100;
 
+    /// <summary>Name of the interlock whose hardware stop took the power that its fault tells of; null: the fault stands for itself.</summary>
+    public string? FaultConsequenceOf { get; init; }
+
     /// <summary>Whether its brake counts as proven.</summary>
     public BrakeProofStatus BrakeProof { get; init; }
 }

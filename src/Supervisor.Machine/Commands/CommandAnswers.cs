@@ -2,6 +2,7 @@ using Supervisor.Configuration.Drives;
 using Supervisor.Machine.Api;
 using Supervisor.Machine.Interlocks;
 using Supervisor.Machine.Planning;
+using Supervisor.Machine.Stops;
 using Supervisor.Machine.Watching;
 using Supervisor.Records.Commands;
 using Supervisor.Records.Faults;
@@ -10,7 +11,7 @@ using Supervisor.Runtime.Messaging;
 namespace Supervisor.Machine.Commands;
 
 /// <summary>Puts the end of a command into words, tells it to whoever waits, and to the journal where it is worth keeping.</summary>
-internal sealed class CommandAnswers(MachineView view, InterlockDesk interlocks, AxisGate gate, IJournal journal)
+internal sealed class CommandAnswers(MachineView view, InterlockDesk interlocks, AxisGate gate, HardwareStops hardware, IJournal journal)
 {
     public void Refuse(PendingCommand pending, Objection objection) => End(
         pending, new CommandAnswer(pending.Id, Outcome.Refused, objection.Reason, FaultCode.None, objection.Axis, objection.Message, null));
@@ -73,6 +74,11 @@ internal sealed class CommandAnswers(MachineView view, InterlockDesk interlocks,
         if (report.Outcome == Outcome.Failed && report.Refusal == Refusal.None)
         {
             var entry = FaultCatalogue.Entry(report.Fault);
+            if (hardware.CauseOf(axis, report.Fault, report.At) is { } stop)
+            {
+                return $"{name}: {entry.Name}, as a consequence of {InterlockTexts.Name(stop.Definition)}, whose hardware took its power: {InterlockTexts.Remedy(stop)}, then reset {name}";
+            }
+
             return $"{name}: {entry.Name}: {Clause(entry.Meaning)}; {Clause(entry.Remedy)}";
         }
 

@@ -70,6 +70,9 @@ internal sealed class InterlockMonitor
     /// <summary>How often an input that answers was found open after it had been closed.</summary>
     public int RealOpenings { get; private set; }
 
+    /// <summary>When it was last found open after it had been closed; null: never since the start.</summary>
+    public TimeSpan? OpenedAt { get; private set; }
+
     /// <summary>
     /// True from an opening that was seen, or from the start, until the reset: somebody was there. Silence alone does not count.
     /// </summary>
@@ -118,6 +121,7 @@ internal sealed class InterlockMonitor
         if (IsReallyOpen && !_wasReallyOpen)
         {
             RealOpenings++;
+            OpenedAt = now;
         }
 
         // Silence in between changes nothing: only what was closed can be opened.
@@ -158,7 +162,12 @@ internal sealed class InterlockMonitor
         var trips = _latch.TripCount(_cause);
         var wasTripped = trips != _tripsKnown;
         _tripsKnown = trips;
-        HasOpened |= wasTripped && Open == 0;
+        if (wasTripped && Open == 0)
+        {
+            HasOpened = true;
+            OpenedAt = now;
+        }
+
         if (!_isToldOpen && (wasTripped || _counts))
         {
             _isToldOpen = true;

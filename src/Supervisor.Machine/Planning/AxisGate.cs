@@ -10,7 +10,7 @@ using Supervisor.Records.Faults;
 namespace Supervisor.Machine.Planning;
 
 /// <summary>What stands between an axis and a command, in the order in which a person has to deal with it.</summary>
-internal sealed class AxisGate(MachineView view, InterlockDesk interlocks, StopNames stoppedBy, BrakeDesk brakes)
+internal sealed class AxisGate(MachineView view, InterlockDesk interlocks, StopNames stoppedBy, BrakeDesk brakes, HardwareStops hardware)
 {
     /// <summary>Anything that forbids moving the axis: no answer, interlocks, its own fault, a faulted companion, a stop that was not released.</summary>
     public Objection? Motion(int axis) => Online(axis) ?? Interlock(axis, highestCategory: 2) ?? Fault(axis) ?? Group(axis) ?? Lock(axis);
@@ -79,7 +79,9 @@ internal sealed class AxisGate(MachineView view, InterlockDesk interlocks, StopN
         }
 
         var entry = FaultCatalogue.Entry(view[axis].Fault);
-        return new Objection(Refusal.AxisFaulted, axis, $"{view.NameOf(axis)} is faulted ({FaultText(axis, entry)}): see to the cause, then reset {view.NameOf(axis)}");
+        return new Objection(Refusal.AxisFaulted, axis, hardware.Of(axis, view[axis].State, view[axis].Fault) is var stop and >= 0
+            ? $"{view.NameOf(axis)} is faulted ({FaultText(axis, entry)}), as a consequence of {InterlockTexts.Name(view.Board.Machine.Interlocks[stop])}, whose hardware took its power: reset {view.NameOf(axis)}"
+            : $"{view.NameOf(axis)} is faulted ({FaultText(axis, entry)}): see to the cause, then reset {view.NameOf(axis)}");
     }
 
     /// <summary>No other axis of its group may be faulted.</summary>

@@ -7,7 +7,7 @@ using Supervisor.Runtime;
 namespace Supervisor.Machine.Watching;
 
 /// <summary>Empties what the ports say: reports to the commands, faults to the journal and to recovery, the port's own coming and going.</summary>
-internal sealed class PortWatch(MachineBoard board, MachineView view, IJournal journal)
+internal sealed class PortWatch(MachineBoard board, MachineView view, HardwareStops hardware, IJournal journal)
 {
     // A port that starts needs a moment to open its device; only then is a missing one worth telling.
     private static readonly TimeSpan FirstOpening = TimeSpan.FromSeconds(2);
@@ -38,8 +38,9 @@ internal sealed class PortWatch(MachineBoard board, MachineView view, IJournal j
     {
         for (var port = 0; port < board.Ports.Count; port++)
         {
-            while (board.Ports[port].Faults.TryRead(out var fault))
+            while (board.Ports[port].Faults.TryRead(out var told))
             {
+                var fault = hardware.Marked(told);
                 journal.Fault(fault);
                 recovery.Note(fault);
                 brakes.Note(fault);

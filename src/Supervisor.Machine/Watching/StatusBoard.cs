@@ -3,6 +3,7 @@ using Supervisor.Machine.Brakes;
 using Supervisor.Machine.Interlocks;
 using Supervisor.Machine.Modes;
 using Supervisor.Machine.Recovery;
+using Supervisor.Machine.Stops;
 using Supervisor.Machine.Zones;
 using Supervisor.Records.Axes;
 using Supervisor.Runtime;
@@ -11,7 +12,7 @@ using Supervisor.Runtime.Stops;
 namespace Supervisor.Machine.Watching;
 
 /// <summary>What faces may read at any time from any thread: the ports' snapshots, and the coordinator's view of the interlocks, swapped whole on change.</summary>
-internal sealed class StatusBoard(MachineBoard board, ModeDesk modes, ReducedSpeeds reduced, ZoneDesk zones)
+internal sealed class StatusBoard(MachineBoard board, ModeDesk modes, ReducedSpeeds reduced, HardwareStops hardware, ZoneDesk zones)
 {
     private readonly InterlockKey[] _keys = new InterlockKey[board.Machine.Interlocks.Count];
     private volatile Published _published = new([], 0);
@@ -85,6 +86,7 @@ internal sealed class StatusBoard(MachineBoard board, ModeDesk modes, ReducedSpe
             HeatPercent = now.HeatPercent,
             TorqueRmsPercent = now.TorqueRmsPercent,
             TorqueLoad = now.TorqueLoad,
+            FaultConsequenceOf = hardware.Of(axis, now.State, now.Fault) is var stop and >= 0 ? board.Machine.Interlocks[stop].Name : null,
             SpeedPercent = reduced.Percent(axis),
             BrakeProof = BrakeProofStatus.Of(definition.Brake?.Proof, board.Proofs[axis].Read(), TimeSpan.FromTicks(Volatile.Read(ref _nowTicks))),
         };

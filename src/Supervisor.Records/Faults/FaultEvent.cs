@@ -20,6 +20,9 @@ public readonly record struct FaultEvent(
     /// <summary>The parameter it is about; the default: about none.</summary>
     public ParameterDifference Parameter { get; init; }
 
+    /// <summary>Index of the interlock whose hardware stop it follows from: power was taken, and it leads to nothing else; -1: it stands for itself.</summary>
+    public short ConsequenceOf { get; init; } = -1;
+
     /// <summary>Index of the zone it is about; -1 for none.</summary>
     public short Zone { get; init; } = -1;
 }

@@ -62,6 +62,17 @@ public sealed class StatusShapesTests
     }
 
     [Fact]
+    public void ToJson_FaultByAHardwareStop_NamesIt()
+    {
+        var status = Samples.Status(Samples.Axis("dibber") with { Fault = Supervisor.Records.Faults.FaultCode.UnderVoltage, FaultConsequenceOf = "emergency stop" });
+        var line = StatusText.Line(StatusMapping.ToMessage(status, SmallMachine.With("dibber")).Axes[0], 6);
+
+        Assert.Equal("emergency stop", Json(status).GetProperty("axes")[0].GetProperty("faultConsequenceOf").GetString());
+        Assert.Equal(JsonValueKind.Null, Json(Samples.Status(Samples.Axis("dibber"))).GetProperty("axes")[0].GetProperty("faultConsequenceOf").ValueKind);
+        Assert.Contains("a consequence of emergency stop", line, StringComparison.Ordinal);
+    }
+
+    [Fact]
     public void ToJson_Speed_IsWhatIsLeftOfIt()
     {
         var slow = Samples.Status(Samples.Axis("dibber") with { SpeedPercent = 25 });
