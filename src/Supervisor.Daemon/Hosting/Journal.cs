@@ -1,3 +1,4 @@
+using System.Globalization;
 using Supervisor.Configuration.Machines;
 using Supervisor.History;
 using Supervisor.History.Entries;
@@ -104,8 +105,11 @@ internal sealed partial class Journal(MachineDefinition machine, HistoryStore hi
         var cause = CauseText(stop);
         history.Append(new StopRecord(
             stop.TrippedAt, axis.Name, axis.Unit, cause, stop.Category, stop.Velocity, stop.Distance, Seen(stop.RestAfter), Seen(stop.OffAfter)));
-        LogStop(axis.Name, stop.Category, cause, Math.Round(stop.Velocity, 1), Math.Round(stop.Distance, 2), axis.Unit, stop.RestAfter.TotalMilliseconds);
+        LogStop(axis.Name, stop.Category, cause, Math.Round(stop.Velocity, 1), Math.Round(stop.Distance, 2), axis.Unit, RestText(stop));
     }
+
+    private static string RestText(in MeasuredStop stop) =>
+        Seen(stop.RestAfter) is { } rest ? string.Create(CultureInfo.InvariantCulture, $"at rest after {rest.TotalMilliseconds:0.#} ms") : "not seen at rest";
 
     private static TimeSpan? Seen(TimeSpan time) => time == TimeSpan.MaxValue ? null : time;
 
@@ -155,8 +159,8 @@ internal sealed partial class Journal(MachineDefinition machine, HistoryStore hi
     [LoggerMessage(3008, LogLevel.Error, "{Count} faults of axes on {Port} were not recorded: the supervisor was held up", EventName = "FaultsLost")]
     private partial void LogFaultsLost(string port, long count);
 
-    [LoggerMessage(3009, LogLevel.Information, "{Axis} stopped in category {Category} ({Cause}): from {Velocity} {Unit}/s in {Distance} {Unit}, at rest after {RestMs} ms", EventName = "Stopped")]
-    private partial void LogStop(string axis, int category, string cause, double velocity, double distance, string unit, double restMs);
+    [LoggerMessage(3009, LogLevel.Information, "{Axis} stopped in category {Category} ({Cause}): from {Velocity} {Unit}/s in {Distance} {Unit}, {Rest}", EventName = "Stopped")]
+    private partial void LogStop(string axis, int category, string cause, double velocity, double distance, string unit, string rest);
 
     [LoggerMessage(3002, LogLevel.Warning, "Interlock {Interlock} opened ({Inputs}): its axes stop", EventName = "InterlockTripped")]
     private partial void LogTripped(string interlock, string inputs);
