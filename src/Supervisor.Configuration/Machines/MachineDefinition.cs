@@ -170,7 +170,11 @@ public enum ContactFailure
 
 /// <summary>Limits in the axis's unit; a missing position limit is null.</summary>
 public sealed record LimitsDefinition(
-    double? LowerPosition, double? UpperPosition, double Velocity, double Acceleration, double Deceleration, double? Jerk);
+    double? LowerPosition, double? UpperPosition, double Velocity, double Acceleration, double Deceleration, double? Jerk)
+{
+    /// <summary>What is slower counts as standing, unit/s: half a per cent of top speed, since drives show some noise at rest (common practice).</summary>
+    public double RestVelocity => Velocity * 0.005;
+}
 
 /// <summary>A move has arrived once the axis stayed within <paramref name="Window"/> (unit) of the target for <paramref name="Dwell"/>.</summary>
 public sealed record InPositionDefinition(double Window, TimeSpan Dwell);

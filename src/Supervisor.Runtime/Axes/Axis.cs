@@ -57,8 +57,7 @@ public sealed partial class Axis
         _reactionSeconds = ReactionSeconds(board, index);
         _enablingCell = Definition.EnablingInput is { } enabling ? board.Inputs.IndexOf(enabling) : -1;
 
-        // Slower than half a per cent of top speed counts as standing; drives show some noise at rest.
-        _restVelocity = Definition.Limits.Velocity * 0.005;
+        _restVelocity = Definition.Limits.RestVelocity;
         Remember(board.Remembered[index]);
         RememberUnfinished(board.UnfinishedSets[index]);
     }
@@ -186,6 +185,12 @@ public sealed partial class Axis
         if (row.To != before)
         {
             OperateBrake(now);
+        }
+
+        if (row.To != before && row.To is AxisNode.Running or AxisNode.Jogging or AxisNode.Searching)
+        {
+            // A halt that was replaced by motion is no stop to measure, and its time is not that of the next one.
+            _stopMeter.Discard();
         }
 
         if (row.To == AxisNode.Halting)

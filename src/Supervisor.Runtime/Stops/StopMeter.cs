@@ -69,6 +69,9 @@ internal struct StopMeter
         return _stop;
     }
 
+    /// <summary>Forgets a stop that was called off: nothing is told of it.</summary>
+    public void Discard() => IsRunning = false;
+
     // Two feedbacks in a row, so that a reversal that shows no speed for a moment is not taken for rest; the first of them counts.
     private void TakeRest(bool isStanding, TimeSpan after)
     {

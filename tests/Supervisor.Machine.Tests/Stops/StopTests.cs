@@ -46,6 +46,21 @@ public sealed class StopTests
     }
 
     [Fact]
+    public void Stop_AxisThatCoastsWithoutTorque_IsNotDoneBeforeItStands()
+    {
+        var rig = MachineRig.Ready();
+        rig.Axis(Drum).Now.State = AxisState.Faulted;
+        rig.Axis(Drum).Now.Velocity = rig.Board.Machine.Axes[Drum].Limits.Velocity / 2;
+        var stop = rig.Control.Submit(new HaltCommand([Drum]), null);
+        rig.Run(100);
+        Assert.False(stop.Completion.IsCompleted);
+
+        rig.Axis(Drum).Now.Velocity = 0;
+        rig.Step(2);
+        Assert.Equal(Outcome.Done, MachineRig.Answer(stop).Outcome);
+    }
+
+    [Fact]
     public void Stop_AxisThatDoesNotAnswer_SaysThatItIsNotConfirmed()
     {
         var rig = MachineRig.Ready();

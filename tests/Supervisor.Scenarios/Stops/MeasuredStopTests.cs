@@ -91,6 +91,25 @@ public sealed class MeasuredStopTests
         Assert.Equal(AxisState.Ready, machine.State("gantry"));
     }
 
+    [Fact]
+    public void Halt_AfterOneThatAMoveReplaced_IsJudgedFromItsOwnBeginning()
+    {
+        var machine = Working(76, SimulatedWorld.DemoMachine());
+        Cross(machine);
+        machine.Control.Submit(new HaltCommand(machine.Axes("gantry")), null);
+        machine.RunUntil(() => machine.Axis("gantry").Detail == AxisDetail.Stopping, 1, "gantry halts");
+        machine.Control.Submit(machine.Move("gantry", 20), machine.Grant);
+        machine.RunUntil(() => machine.Axis("gantry").Velocity < -100, 10, "gantry on its way back");
+        var speed = machine.Axis("gantry").Velocity;
+        machine.Done(new HaltCommand(machine.Axes("gantry")));
+        machine.Run(0.2);
+
+        var stop = Assert.Single(machine.Journal.Stops);
+        Assert.InRange(stop.Velocity, speed * 1.5, speed * 0.5);
+        Assert.InRange(stop.RestAfter.TotalSeconds, 0.01, 1);
+        Assert.Empty(machine.Journal.Faults);
+    }
+
     private static void StopOnce(SupervisedMachine machine)
     {
         machine.Done(machine.Move("gantry", 20));
