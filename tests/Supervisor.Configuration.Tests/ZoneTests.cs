@@ -81,6 +81,24 @@ public sealed partial class ZoneTests
         Errors("""[ { "name": "z", "pair": ["gantry", "dibber"], "distance": 4, "offset": 90, "inverted": true } ]""", "\naxes[2].unit = \"cm\""));
 
     [Fact]
+    public void Read_AxesThatAreHomedTogether_AreTold() => Assert.Equal(
+        ["zones[0]: \"gantry\" and \"dibber\" are both homed with order 1, so at the same time, which this zone never permits: give one of them a later order"],
+        Errors($"[ {Above} ]", "\naxes[2].homing.order = 1"));
+
+    [Fact]
+    public void Read_ConditionsThatNeverHoldTogether_AreTold()
+    {
+        var below = Above.Replace("above", "below", StringComparison.Ordinal).Replace("[0, 20]", "[30, 50]", StringComparison.Ordinal);
+        Assert.Equal(
+            ["zones[1]: \"gantry\" could never move: zone \"above\" asks for \"dibber\" elsewhere; make the two ranges overlap"],
+            Errors($"[ {Above}, {below} ]"));
+        Assert.Empty(Errors($"[ {Above}, {below.Replace("[30, 50]", "[10, 50]", StringComparison.Ordinal)} ]"));
+        var here = Above.Replace("\"gantry\",", "\"gantry\", \"between\": [0, 100],", StringComparison.Ordinal);
+        var there = below.Replace("\"gantry\",", "\"gantry\", \"between\": [100, 200],", StringComparison.Ordinal);
+        Assert.Empty(Errors($"[ {here}, {there} ]"));
+    }
+
+    [Fact]
     public void Read_SeveralWrongZones_AreAllToldInOnePass() => Assert.Equal(
         3, Errors("""[ { "name": "a", "axis": "gantri", "movesOnlyWhile": { "axis": "dibber", "between": [5, 0] } }, { "name": "b", "pair": ["gantry"] } ]""").Length);
 

@@ -9,6 +9,7 @@ internal sealed class ZoneReader(FileErrors errors, IReadOnlyList<AxisDraft> axe
 
     private readonly UsedOnce<string> names = new(errors);
     private readonly ZoneAxisReader sides = new(errors, axes);
+    private readonly List<MovesOnlyWhileZone> conditions = [];
 
     /// <summary>The zone; null when it could not be read.</summary>
     public ZoneDefinition? Read(Node node)
@@ -30,7 +31,43 @@ internal sealed class ZoneReader(FileErrors errors, IReadOnlyList<AxisDraft> axe
             return null;
         }
 
-        return zone.Find("axis") is not null ? ReadMovesOnlyWhile(zone, name ?? "") : ReadPair(zone, name ?? "");
+        ZoneDefinition? read = zone.Find("axis") is not null ? ReadMovesOnlyWhile(zone, name ?? "") : ReadPair(zone, name ?? "");
+        if (read is not null && read.First >= 0 && read.Second >= 0 && read.First != read.Second)
+        {
+            CheckHoming(zone, read);
+            CheckAgreement(zone, read as MovesOnlyWhileZone);
+        }
+
+        return read;
+    }
+
+    /// <summary>What is homed at the same time moves at the same time, each without knowing its place.</summary>
+    private void CheckHoming(ObjectReader zone, ZoneDefinition read)
+    {
+        if (axes[read.First].Definition?.Homing is { } first && axes[read.Second].Definition?.Homing is { } second && first.Order == second.Order)
+        {
+            errors.Add(zone.Node, $"{Show.Quoted(axes[read.First].Name!)} and {Show.Quoted(axes[read.Second].Name!)} are both homed with order {first.Order}, so at the same time, which this zone never permits: give one of them a later order");
+        }
+    }
+
+    /// <summary>Two conditions on one pair of axes that never hold together would never let the first one move.</summary>
+    private void CheckAgreement(ObjectReader zone, MovesOnlyWhileZone? read)
+    {
+        if (read is null)
+        {
+            return;
+        }
+
+        var endless = axes[read.Second].Definition?.EndlessPeriod is not null;
+        var other = endless ? null : conditions.Find(each => each.First == read.First && each.Second == read.Second
+            && (each.Where is not { } there || read.Where is not { } here || (there.Lower < here.Upper && here.Lower < there.Upper))
+            && (each.While.Upper < read.While.Lower || read.While.Upper < each.While.Lower));
+        if (other is not null)
+        {
+            errors.Add(zone.Node, $"{Show.Quoted(axes[read.First].Name!)} could never move: zone {Show.Quoted(other.Name)} asks for {Show.Quoted(axes[read.Second].Name!)} elsewhere; make the two ranges overlap");
+        }
+
+        conditions.Add(read);
     }
 
     private MovesOnlyWhileZone? ReadMovesOnlyWhile(ObjectReader zone, string name)

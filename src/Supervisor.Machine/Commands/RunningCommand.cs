@@ -63,7 +63,18 @@ internal sealed class RunningCommand(PendingCommand pending, CommandPart[] parts
     /// <summary>True once an axis has begun: what happens later is no refusal any more.</summary>
     public bool HasBegun { get; set; }
 
-    public CommandPart? PartOf(int axis) => Array.Find(Parts, part => part.Axis == axis);
+    public CommandPart? PartOf(int axis)
+    {
+        foreach (var part in Parts)
+        {
+            if (part.Axis == axis)
+            {
+                return part;
+            }
+        }
+
+        return null;
+    }
 
     /// <summary>True when every part of the step under way is at least at <paramref name="stage"/>.</summary>
     public bool IsStepAt(PartStage stage)

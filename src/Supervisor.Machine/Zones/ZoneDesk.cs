@@ -103,15 +103,18 @@ internal sealed class ZoneDesk
             }
         }
 
+        // What is known to be in the way is told before what a person may vouch for.
+        Objection? first = null;
         foreach (var zone in _zones)
         {
-            if ((_parts[zone.First] is not null || _parts[zone.Second] is not null) && Judge(zone, inHand) is { } objection)
+            if ((_parts[zone.First] is not null || _parts[zone.Second] is not null) && Judge(zone, inHand) is { } objection
+                && (first is null || first.Reason == Refusal.NeedsConfirmation))
             {
-                return objection;
+                first = objection.Reason == Refusal.NeedsConfirmation ? first ?? objection : objection;
             }
         }
 
-        return null;
+        return first;
     }
 
     /// <summary>A motion is given to its axis: from now on it may come to be anywhere on its way.</summary>

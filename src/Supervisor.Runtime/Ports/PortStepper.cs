@@ -110,9 +110,12 @@ public sealed partial class PortStepper
             axis.TellUntold();
         }
 
-        _zones.Look(now);
         LookAtLatch(now);
         TakeCommands(now);
+
+        // What was just taken is looked at before its first frame, and what that stops in a group too.
+        _zones.Look(now);
+        LookAtLatch(now);
         Beat(now);
         if (!_open)
         {

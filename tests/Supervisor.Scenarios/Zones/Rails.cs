@@ -13,11 +13,13 @@ internal static class Rails
     /// <summary>Where the right carriage's zero lies on the left one's scale, mm.</summary>
     public const double RightZero = 1000;
 
-    /// <summary>Bodies touch when the carriages' places are nearer than this, mm; the zone asks for 80.</summary>
-    public const double Body = 78;
+    /// <summary>By how much each axis may pass a zone's border without harm, mm, where the prediction keeps them out: its in-position window and some more.</summary>
+    public const double Predicted = 1;
 
-    // What a zone's border may be passed by without harm, mm: both in-position windows and some more.
-    private const double Spare = 1;
+    /// <summary>The same where only the watch does: that lets an axis be off its place by its following error limit of 2 mm.</summary>
+    public const double Watched = 3;
+
+    private const double Distance = 80;
 
     private const string Limits = """ "velocity": 300, "acceleration": 2000, "deceleration": 2000 """;
 
@@ -28,13 +30,13 @@ internal static class Rails
         """;
 
     /// <summary>The machine, with absolute encoders unless told otherwise.</summary>
-    public static MachineDefinition Machine(string reference = "\"reference\": \"absolute\"", string zones = Zones)
+    public static MachineDefinition Machine(string reference = "\"reference\": \"absolute\"", string zones = Zones, string homing = "")
     {
         var order = 0;
         string Axis(string name, string port, int address, double travel) => $$"""
             { "name": "{{name}}", "port": "{{port}}", "address": {{address}}, "definition": "reference.drive.json", "unit": "mm", "countsPerUnit": 1000,
               "limits": { "position": [0, {{travel}}], {{Limits}} }, "inPosition": { "window": 0.1, "dwellMs": 20 }, "followingError": { "limit": 2, "forMs": 60 },
-              "homing": { "method": 17, "fast": 60, "slow": 10, "offset": 0, "timeoutMs": 30000, "order": {{++order}} }, "communicationTimeoutMs": 300, {{reference}} }
+              "homing": { "method": 17, "fast": 60, "slow": 10, "offset": 0, "timeoutMs": 30000, "order": {{++order}}{{homing}} }, "communicationTimeoutMs": 300, {{reference}} }
             """;
         return Machines.Read($$"""
             { "machine": { "name": "Crossing rails" },
@@ -48,17 +50,18 @@ internal static class Rails
 
     /// <summary>What touches, or moves where it must not, right now: from the plants alone; null when nothing does.</summary>
     /// <param name="world">The drives and plants.</param>
+    /// <param name="spare">By how much the bodies are smaller than their zones to each side, mm.</param>
     /// <param name="nearer">By how much nearer than told to the supervisor the carriages really are, mm.</param>
-    public static string? Collision(SimulatedWorld world, double nearer = 0)
+    public static string? Collision(SimulatedWorld world, double spare = Predicted, double nearer = 0)
     {
         var left = world.Drive("left").Plant;
         var right = world.Drive("right").Plant;
         var arm = world.Drive("arm").Plant.Position;
         var lift = world.Drive("lift").Plant.Position;
         var apart = RightZero - nearer - right.Position - left.Position;
-        return apart < Body ? $"carriages are {apart:0.##} mm apart"
-            : left.Position is > 300 + Spare and < 420 - Spare && arm is > 100 + Spare and < 200 - Spare ? $"left at {left.Position:0.##} hits the arm at {arm:0.##}"
-            : Math.Abs(right.Velocity) > 5 && lift > 20 + Spare ? $"right moves with {right.Velocity:0.##} mm/s under a lift at {lift:0.##}"
+        return apart < Distance - (2 * spare) ? $"carriages are {apart:0.##} mm apart"
+            : left.Position > 300 + spare && left.Position < 420 - spare && arm > 100 + spare && arm < 200 - spare ? $"left at {left.Position:0.##} hits the arm at {arm:0.##}"
+            : Math.Abs(right.Velocity) > 5 && lift > 20 + spare ? $"right moves with {right.Velocity:0.##} mm/s under a lift at {lift:0.##}"
             : null;
     }
 

@@ -71,7 +71,7 @@ internal sealed class RandomRails
 
             HoldPress();
             _machine.Run(0.01);
-            if (Rails.Collision(_machine.World, _nearer) is { } collision)
+            if (Rails.Collision(_machine.World, Bypass > 0 ? Rails.Watched : Rails.Predicted, _nearer) is { } collision)
             {
                 Collision = $"seed {Seed}, {_machine.World.Queue.Now.TotalSeconds:0.000} s: {collision}";
             }

@@ -134,7 +134,7 @@ public sealed class WatchTests
         for (var left = seconds; left > 0; left -= 0.005)
         {
             machine.Run(0.005);
-            Assert.Null(Rails.Collision(machine.World));
+            Assert.Null(Rails.Collision(machine.World, Rails.Watched));
         }
     }
 }
