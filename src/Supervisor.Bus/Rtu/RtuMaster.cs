@@ -148,6 +148,13 @@ public sealed class RtuMaster
         _state = State.Listening;
     }
 
+    /// <summary>The request is not to be sent any more; nothing of it went out.</summary>
+    public void Withdraw(TimeSpan now)
+    {
+        Require(State.Sending);
+        End(TransactionResult.Withdrawn, FrameFault.None, now);
+    }
+
     /// <summary>The link did not take the whole request in time.</summary>
     public void NotSent(TimeSpan begunAt, TimeSpan now)
     {

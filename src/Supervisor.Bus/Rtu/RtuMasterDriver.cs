@@ -6,7 +6,8 @@ namespace Supervisor.Bus.Rtu;
 /// <param name="master">The step machine; it outlives a link that was reopened, since late replies may outlive it too.</param>
 /// <param name="link">The open link.</param>
 /// <param name="clock">The clock the link's deadlines are on.</param>
-public sealed class RtuMasterDriver(RtuMaster master, ILink link, IMonotonicClock clock)
+/// <param name="isWanted">Asked last, when the line is quiet and the first byte is about to go: a request that is no longer wanted is withdrawn. Null: all are.</param>
+public sealed class RtuMasterDriver(RtuMaster master, ILink link, IMonotonicClock clock, Func<bool>? isWanted = null)
 {
     private readonly byte[] _waste = new byte[Transaction.MaximumFrameBytes];
 
@@ -52,7 +53,14 @@ public sealed class RtuMasterDriver(RtuMaster master, ILink link, IMonotonicCloc
 
     private void Send(Transaction transaction, TimeSpan until)
     {
+        // The clock before the look: what was known by then is seen.
         var begunAt = clock.Now;
+        if (isWanted is not null && !isWanted())
+        {
+            master.Withdraw(begunAt);
+            return;
+        }
+
         switch (link.Write(transaction.RequestFrame, until))
         {
             case LinkStatus.Ok:

@@ -23,4 +23,7 @@ public enum TransactionResult : byte
 
     /// <summary>A broadcast is out; nobody answers one, so nothing is known of its effect.</summary>
     Sent = 6,
+
+    /// <summary>Not one byte of it was sent: what it was for no longer holds.</summary>
+    Withdrawn = 7,
 }

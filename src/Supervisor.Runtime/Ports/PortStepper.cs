@@ -97,6 +97,12 @@ public sealed partial class PortStepper
     /// <summary>Axes of the port, in the file's order.</summary>
     public IReadOnlyList<Axis> Axes => _axes;
 
+    /// <summary>
+    /// The transaction of the last step may still begin: it is a stop, or nothing was tripped since it was chosen. Between the choice and the
+    /// first byte lies the silence of the line, and whatever kept the thread from running; looked at when both are over.
+    /// </summary>
+    public bool IsStillWanted => _request == AxisRequest.Stop || _board.Latch.Generation == _generation;
+
     /// <summary>What to do next.</summary>
     public PortStep Next(TimeSpan now)
     {
@@ -135,6 +141,11 @@ public sealed partial class PortStepper
         }
 
         _asked = null;
+        if (_transaction.Result == TransactionResult.Withdrawn)
+        {
+            return;
+        }
+
         if (_transaction.Result == TransactionResult.LinkGone)
         {
             axis?.TakeSilence(_request, _transaction, now);

@@ -113,7 +113,7 @@ public sealed class PortThread
                 break;
             case PortStepKind.Open:
                 _link = _open();
-                _driver = _link is null ? null : new RtuMasterDriver(_stepper.Master, _link, _clock);
+                _driver = _link is null ? null : new RtuMasterDriver(_stepper.Master, _link, _clock, () => _stepper.IsStillWanted);
                 _stepper.Opened(_link is not null, _clock.Now);
                 break;
             default:

@@ -70,6 +70,26 @@ public sealed class RtuMasterDriverTests : IDisposable
     }
 
     [Fact]
+    public void Run_NotWantedOnceTheLineIsQuiet_SendsNothingAndTheNextGoesOut()
+    {
+        var isWanted = true;
+        var driver = new RtuMasterDriver(_master, _line, _line, () => isWanted);
+        Reply(GoldenFrames.ReadHoldingReply);
+        var transaction = GoldenFrames.Transaction(GoldenFrames.ReadHoldingRequest);
+
+        // Bytes that nobody asked for make it wait for the line's silence; meanwhile it is called back.
+        _line.Deliver(TimeSpan.Zero, 0x55);
+        isWanted = false;
+        var written = _line.Written.Count;
+        Assert.Equal(TransactionResult.Withdrawn, driver.Run(transaction));
+        Assert.Equal(written, _line.Written.Count);
+
+        isWanted = true;
+        Assert.Equal(TransactionResult.Reply, driver.Run(transaction));
+        Assert.Equal(written + 1, _line.Written.Count);
+    }
+
+    [Fact]
     public void Run_TwoInARow_KeepsTheSilenceBetweenThem()
     {
         Reply(GoldenFrames.ReadHoldingReply);

@@ -37,6 +37,62 @@ public sealed class PortStepperStopTests
     }
 
     [Fact]
+    public void Trip_BetweenTheChoiceAndTheFirstByte_WithdrawsWhatWasChosenAndTheStopGoesOut()
+    {
+        var rig = new StepperRig(Parts.Machine(Parts.Axis("a"), Parts.Axis("b", 2)));
+        Enabled(rig);
+        var withdrawn = 0;
+        for (var axis = 0; axis < 2; axis++)
+        {
+            rig.Give(axis, AxisCommandKind.Move, 100);
+            rig.BeforeTheFirstByte = () =>
+            {
+                rig.BeforeTheFirstByte = null;
+                withdrawn++;
+                rig.Frames.Clear();
+                rig.Board.Latch.Trip(StopCauses.ShutDown);
+            };
+            rig.RunUntil(() => withdrawn > axis, "tripped");
+            rig.Run(12);
+
+            // The control register alone, whatever had been chosen: quick stop, or halted (bit 8) where it stands (CiA 402 as above).
+            Assert.Equal([16, 0, 64, 0, 1, 2], rig.Frames[0].Frame[1..7]);
+            var controlword = (rig.Frames[0].Frame[7] << 8) | rig.Frames[0].Frame[8];
+            Assert.True((controlword & 0x0F) == 0x02 || (controlword & 0x110) == 0x100, $"axis {axis}: {string.Join(" | ", rig.Frames.Take(6).Select(frame => Convert.ToHexString(frame.Frame)))}");
+            Assert.DoesNotContain(rig.Drives.SelectMany(drive => drive.Writes), write => write.Register == 66 && write.Value != 0);
+            rig.Board.Latch.Reset(StopCauses.ShutDown, rig.Board.Latch.TripCount(StopCauses.ShutDown));
+            rig.Run(300);
+            rig.Give(0, AxisCommandKind.Enable);
+            rig.Give(1, AxisCommandKind.Enable);
+            rig.RunUntil(() => rig.Axis(0).State == AxisState.Ready && rig.Axis(1).State == AxisState.Ready, "enabled again");
+        }
+    }
+
+    [Fact]
+    public void WhatWasWithdrawn_GoesOutLaterAndCountsAsNoError()
+    {
+        var rig = new StepperRig(Parts.Machine(Parts.Axis("a")));
+        Enabled(rig);
+        var errors = rig.Board.Ports[0].Port.Read().Errors;
+        var move = rig.Give(0, AxisCommandKind.Move, 100);
+        var changes = 20;
+        rig.Drives[0].Writes.Clear();
+
+        // What changes in the latch concerns nobody here: the choice is made anew and is the same.
+        rig.BeforeTheFirstByte = () =>
+        {
+            if (changes-- > 0)
+            {
+                rig.Board.Latch.Reset(StopCauses.ShutDown, rig.Board.Latch.TripCount(StopCauses.ShutDown));
+            }
+        };
+        rig.RunUntil(() => rig.Drives[0].Writes.Any(write => write.Register == 67), "the target went out");
+        Assert.True(changes < 0);
+        Assert.Equal(errors, rig.Board.Ports[0].Port.Read().Errors);
+        Assert.NotEqual(Outcome.Failed, rig.EndOf(move));
+    }
+
+    [Fact]
     public void Stop_IsRepeatedUntilTheFeedbackShowsDeceleration()
     {
         var rig = new StepperRig(Parts.Machine(Parts.Axis("a")));

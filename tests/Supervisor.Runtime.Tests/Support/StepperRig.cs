@@ -46,6 +46,9 @@ internal sealed class StepperRig
 
     public int Opens { get; private set; }
 
+    /// <summary>Called when a request was chosen and its first byte is about to go.</summary>
+    public Action? BeforeTheFirstByte { get; set; }
+
     /// <summary>Called while a request is on the line.</summary>
     public Action? OnTheLine { get; set; }
 
@@ -138,8 +141,16 @@ internal sealed class StepperRig
     private void Transact(Transaction transaction)
     {
         Assert.True(Stepper.Master.EarliestStart(transaction, Now) <= Now, "sent before the line allows it");
-        Frames.Add((Now, transaction.Unit, transaction.Function, transaction.RequestFrame.ToArray()));
         transaction.Begin(Now);
+        BeforeTheFirstByte?.Invoke();
+        if (!Stepper.IsStillWanted)
+        {
+            transaction.End(TransactionResult.Withdrawn, Now);
+            Stepper.Completed(Now);
+            return;
+        }
+
+        Frames.Add((Now, transaction.Unit, transaction.Function, transaction.RequestFrame.ToArray()));
         OnTheLine?.Invoke();
         var fate = Fate?.Invoke(transaction.Unit, transaction.Function) ?? 0;
         Pass(fate < 0 ? transaction.ReplyTimeout + Duration : Duration);

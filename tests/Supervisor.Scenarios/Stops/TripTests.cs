@@ -6,13 +6,13 @@ using Supervisor.Scenarios.World;
 
 namespace Supervisor.Scenarios.Stops;
 
-/// <summary>The latch against both ports at random instants: nothing that moves an axis begins on a wire after a trip.</summary>
+/// <summary>The latch against both ports at random instants: after a trip nothing begins on a wire before the stop, and nothing that moves an axis at all.</summary>
 public sealed class TripTests
 {
     private const int Trips = 100_000;
 
     [Fact]
-    public void Trip_AtRandomInstants_NoMotionFrameBeginsAfterIt()
+    public void Trip_AtRandomInstants_NothingButTheStopBeginsAfterIt()
     {
         const int seed = 20_261;
         var run = new TripRun(seed);
@@ -21,6 +21,8 @@ public sealed class TripTests
         Assert.True(run.MotionFramesBefore > Trips / 2, $"seed {seed}: the check is empty: only {run.MotionFramesBefore} motion frames were seen at all");
         Assert.True(run.TripsInMotion > Trips / 4, $"seed {seed}: only {run.TripsInMotion} trips fell into a move");
         Assert.True(run.MotionFramesAfter == 0, $"seed {seed}: {run.MotionFramesAfter} motion frames after a trip, first: {run.First}");
+        Assert.True(run.StopsFirst > Trips / 2, $"seed {seed}: only {run.StopsFirst} trips were followed by a stop");
+        Assert.True(run.BegunBeforeTheStop == 0, $"seed {seed}: {run.BegunBeforeTheStop} transactions between a trip and its stop, first: {run.First}");
     }
 
     [Fact]
@@ -30,6 +32,7 @@ public sealed class TripTests
         var run = new TripRun(7) { HideTrips = true };
         run.Trip(50);
         Assert.True(run.MotionFramesAfter > 0);
+        Assert.True(run.BegunBeforeTheStop > 0);
     }
 
     [Fact]
@@ -71,6 +74,7 @@ public sealed class TripTests
         private const int Controlword = 64;
         private readonly Random _random;
         private readonly int _cause;
+        private readonly bool[] _owesStop = new bool[2];
         private bool _standing;
 
         public TripRun(int seed)
@@ -95,6 +99,12 @@ public sealed class TripTests
 
         public int MotionFramesAfter { get; private set; }
 
+        /// <summary>Trips of a moving axis whose stop was the first frame on its line.</summary>
+        public int StopsFirst { get; private set; }
+
+        /// <summary>Transactions of any kind on the line of a moving axis between a trip and that axis's stop.</summary>
+        public int BegunBeforeTheStop { get; private set; }
+
         public string First { get; private set; } = "";
 
         public void Trip(int times)
@@ -106,6 +116,8 @@ public sealed class TripTests
                 World.Queue.RunUntil(World.Queue.Now + TimeSpan.FromMicroseconds(_random.Next(1, 60_000)));
                 TripsInMotion += World.State("left") == AxisState.Moving || World.State("right") == AxisState.Moving ? 1 : 0;
                 _standing = true;
+                _owesStop[0] = World.State("left") == AxisState.Moving;
+                _owesStop[1] = World.State("right") == AxisState.Moving;
                 if (!HideTrips)
                 {
                     World.Board.Latch.Trip(_cause);
@@ -127,6 +139,15 @@ public sealed class TripTests
 
         private void Judge(WireFrame frame)
         {
+            if (_standing && _owesStop[frame.Port])
+            {
+                // The stop is the controlword alone.
+                _owesStop[frame.Port] = !frame.Writes().Select(write => write.Address).SequenceEqual([Controlword]);
+                StopsFirst += _owesStop[frame.Port] ? 0 : 1;
+                BegunBeforeTheStop += _owesStop[frame.Port] ? 1 : 0;
+                First = _owesStop[frame.Port] && First.Length == 0 ? $"{frame.At} port {frame.Port} unit {frame.Unit} function {frame.Function}" : First;
+            }
+
             foreach (var (address, value) in frame.Writes())
             {
                 // CiA 402: enabled without the halt bit, or a set-point or start raised, lets an axis move.

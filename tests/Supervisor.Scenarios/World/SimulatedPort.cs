@@ -145,6 +145,13 @@ public sealed class SimulatedPort
     private void Send()
     {
         var begun = _queue.Now;
+        if (!_stepper.IsStillWanted)
+        {
+            _stepper.Master.Withdraw(begun);
+            Drive();
+            return;
+        }
+
         FrameBegun?.Invoke(begun, _port, _transaction!.RequestFrame);
         if (IsUnplugged)
         {
