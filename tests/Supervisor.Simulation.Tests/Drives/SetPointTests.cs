@@ -53,6 +53,25 @@ public sealed class SetPointTests
     }
 
     [Fact]
+    public void SetPoint_HaltedBeforeTheDrivesNextStep_IsTakenAsItsOwnWordSaysAndLeavesRoomForTheNext()
+    {
+        var rig = Homed();
+        rig.MoveTo(150_000);
+        Assert.True(rig.Until(() => rig.Drive.Plant.Position > 40, 3000));
+        rig.Set("targetPosition", 20_000);
+
+        // Both words within one step of the drive: a new set-point at once, then a halt.
+        Assert.Equal(0, rig.Write("controlword", 0x3F));
+        Assert.Equal(0, rig.Write("controlword", 0x10F));
+        rig.Pass(500);
+        Assert.Equal(0, rig.Statusword & Acknowledged);
+        Assert.False(Moves(rig), "moves though halted");
+        rig.MoveTo(60_000);
+        Assert.True(rig.Until(() => (rig.Statusword & Reached) != 0, 3000));
+        Assert.InRange(rig.Drive.Plant.Position, 59.9, 60.1);
+    }
+
+    [Fact]
     public void SetPoint_ChangeImmediately_TurnsRoundOnTheWay()
     {
         var rig = Homed();

@@ -28,6 +28,7 @@ internal sealed class Cia402Front : IDriveFront
     private bool _fresh;
     private bool _resetEdge;
     private bool _startEdge;
+    private ushort _startWord;
     private int _activeMode;
     private bool _wasOperating;
 
@@ -64,7 +65,12 @@ internal sealed class Cia402Front : IDriveFront
         ushort word = Controlword;
         int risen = word & ~_seen;
         _resetEdge |= (risen & 0x80) != 0;
-        _startEdge |= (risen & 0x10) != 0;
+        if ((risen & 0x10) != 0)
+        {
+            // A set-point is taken as its own word says, also when the next word comes before the drive's next step.
+            (_startEdge, _startWord) = (true, word);
+        }
+
         _seen = word;
         _fresh = true;
     }
@@ -172,7 +178,7 @@ internal sealed class Cia402Front : IDriveFront
         switch (_activeMode)
         {
             case ProfilePositionMode:
-                _position.Step(Controlword, _startEdge);
+                _position.Step(Controlword, _startEdge ? _startWord : null);
                 break;
             case ProfileVelocityMode:
                 _axis.Run((Controlword & 0x100) != 0 ? 0 : _commanded.TargetVelocity, _commanded.Acceleration, _commanded.Deceleration);

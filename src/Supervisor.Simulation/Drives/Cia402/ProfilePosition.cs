@@ -32,13 +32,13 @@ internal sealed class ProfilePosition(ServoAxis axis, CommandedMotion commanded,
 
     /// <summary>One step in operation enabled.</summary>
     /// <param name="controlword">The word as it stands.</param>
-    /// <param name="newSetPoint">True on a rising edge of bit 4 since the last step.</param>
-    public void Step(ushort controlword, bool newSetPoint)
+    /// <param name="raised">The word that raised bit 4 since the last step; null when none did.</param>
+    public void Step(ushort controlword, ushort? raised)
     {
-        if (newSetPoint && !Acknowledged)
+        if (raised is { } word && !Acknowledged)
         {
             Acknowledged = true;
-            Accept(controlword);
+            Accept(word);
         }
 
         Pause((controlword & Halt) != 0);

@@ -1,0 +1,115 @@
+using System.Runtime.Versioning;
+using Supervisor.Benchmarks.Results;
+using Supervisor.Benchmarks.Rig;
+using Supervisor.Bus.Links;
+using Supervisor.Runtime.Messaging;
+
+namespace Supervisor.Benchmarks.Line;
+
+/// <summary>
+/// One fast line whose axes are given new targets without end: requests that carry a command a second, as a share of what the line can carry, and
+/// what the port's thread allocates per cycle meanwhile.
+/// </summary>
+[SupportedOSPlatform("linux")]
+internal static class LineSuite
+{
+    public const string Name = "line";
+    private const int Baud = 1_000_000;
+    private const int Axes = 4;
+    private const double CycleMs = 10;
+    private static readonly TimeSpan ShortRound = TimeSpan.FromSeconds(2);
+    private static readonly TimeSpan LongRound = TimeSpan.FromSeconds(10);
+
+    // Function 23 with all 12 command registers written and all 8 feedback registers read, of the demo's drive definition.
+    private const int RequestBytes = 13 + 24;
+    private const int ReplyBytes = 5 + 16;
+    private static readonly TimeSpan Turnaround = TimeSpan.FromMilliseconds(0.2);
+
+    public static IEnumerable<BenchmarkResult> Run(Arguments arguments)
+    {
+        using var rig = new LineRig(FastLine.Machine(Axes, Baud, CycleMs));
+        var round = arguments.Long ? LongRound : ShortRound;
+        var allocated = 0L;
+        var requests = 0L;
+        var targets = new List<double>();
+        double Measure()
+        {
+            var (first, last) = Feed(rig, round);
+            var seconds = (rig.Frames[last].At - rig.Frames[first].At).TotalSeconds;
+            allocated += rig.Frames[last].Allocated - rig.Frames[first].Allocated;
+            requests += last - first;
+            targets.Add(Targets(rig.Frames, first, last) / seconds);
+            return Commands(rig.Frames, first, last) / seconds;
+        }
+
+        Feed(rig, ShortRound);
+        targets.Clear();
+        var overrunsBefore = rig.Board.Ports[0].Port.Read().Overruns;
+        var figures = Rounds.Interleaved(Rounds.Usual, Measure, Measure);
+        var rate = Rounds.Median(figures[0]);
+        var bound = 1 / TransactionTime.TotalSeconds;
+        var cycles = 2 * Rounds.Usual * round.TotalMilliseconds / CycleMs;
+        return
+        [
+            BenchmarkResult.Figure(Name, "commands to the wire", rate, "1/s", Rounds.Usual, "> 1000"),
+            BenchmarkResult.Figure(Name, "commands to the wire, A against A", Rounds.Median(figures[1]) / rate, "ratio", Rounds.Usual),
+            BenchmarkResult.Figure(Name, "commands, share of what the line carries", rate / bound, "ratio", Rounds.Usual),
+            BenchmarkResult.Figure(Name, "new targets among them", Rounds.Median(targets), "1/s", targets.Count),
+            BenchmarkResult.Nought(Name, "bytes the port's thread allocated", allocated, requests),
+            BenchmarkResult.Figure(Name, "bytes the port's thread allocated per cycle", allocated / cycles, "B", (long)cycles),
+            BenchmarkResult.Figure(Name, "cycles overrun", rig.Board.Ports[0].Port.Read().Overruns - overrunsBefore, "count", (long)cycles),
+            BenchmarkResult.Figure(Name, "port thread has real-time priority", rig.IsRaised ? 1 : 0, "yes=1", 1),
+        ];
+    }
+
+    /// <summary>A whole transaction on the wire: request, the drive's turnaround, reply, and the silence after each.</summary>
+    private static TimeSpan TransactionTime
+    {
+        get
+        {
+            var line = new LineSettings(Baud, LineParity.None, 1, GapRule.Proportional, TimeSpan.Zero);
+            return line.CharacterTime(RequestBytes + ReplyBytes) + Turnaround + line.FrameGap;
+        }
+    }
+
+    /// <summary>Gives new targets as fast as they are taken.</summary>
+    /// <returns>The first and the last request meanwhile.</returns>
+    private static (long First, long Last) Feed(LineRig rig, TimeSpan round)
+    {
+        var first = rig.Frames.Count;
+        var end = rig.Clock.Now + round;
+        for (var turn = 0; rig.Clock.Now < end; turn++)
+        {
+            rig.Give(turn % Axes, AxisCommandKind.MoveBy, turn / Axes % 2 == 0 ? 5 : -5.01);
+        }
+
+        return (first, rig.Frames.Count - 1);
+    }
+
+    private static int Commands(FrameLog frames, long first, long last)
+    {
+        var count = 0;
+        for (var i = first; i <= last; i++)
+        {
+            count += frames[i].Writes ? 1 : 0;
+        }
+
+        return count;
+    }
+
+    private static int Targets(FrameLog frames, long first, long last)
+    {
+        Span<int> held = stackalloc int[Axes + 1];
+        var count = 0;
+        for (var i = first; i <= last; i++)
+        {
+            if (frames[i] is { Target: { } target, Unit: var unit } && held[unit] != target)
+            {
+                held[unit] = target;
+                count++;
+            }
+        }
+
+        return count;
+    }
+}

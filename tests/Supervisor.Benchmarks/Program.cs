@@ -1,0 +1,38 @@
+using Supervisor.Benchmarks.Results;
+
+namespace Supervisor.Benchmarks;
+
+/// <summary>Measures, prints a table, and ends with 1 when a goal is missed that no computer is too slow for.</summary>
+internal static class Program
+{
+    public static int Main(string[] args)
+    {
+        if (!OperatingSystem.IsLinux())
+        {
+            Console.Error.WriteLine("The benchmarks need Linux: they run on pseudo-terminals.");
+            return 2;
+        }
+
+        if (Arguments.Read(args, [.. Suites.All.Select(suite => suite.Name)], out var error) is not { } arguments)
+        {
+            Console.Error.WriteLine(error);
+            Console.Error.WriteLine(Arguments.Usage);
+            return 2;
+        }
+
+        var results = new List<BenchmarkResult>();
+        foreach (var (name, tells, run) in Suites.All.Where(suite => arguments.Suites.Count == 0 || arguments.Suites.Contains(suite.Name)))
+        {
+            Console.Error.WriteLine($"{name}: {tells}");
+            results.AddRange(run(arguments));
+        }
+
+        ResultTable.Print(results, Console.Out);
+        if (arguments.JsonFile is { } file)
+        {
+            ResultFile.Write(file, results);
+        }
+
+        return results.Exists(result => result.IsMet == false) ? 1 : 0;
+    }
+}

@@ -1,0 +1,32 @@
+using Supervisor.Benchmarks.Results;
+using Supervisor.Bus;
+
+namespace Supervisor.Benchmarks.Rig;
+
+/// <summary>The clock of a port's thread, which keeps the last time it told and how late its waits ended.</summary>
+internal sealed class WatchedClock(IMonotonicClock inner) : IMonotonicClock
+{
+    /// <summary>Time the thread was told last: what it knew then it acts on.</summary>
+    public TimeSpan Last { get; private set; }
+
+    /// <summary>How late the thread ran after waits; by turns into one and the other.</summary>
+    public Histogram Lateness { get; } = new();
+
+    public Histogram LatenessEven { get; } = new();
+
+    public Histogram LatenessOdd { get; } = new();
+
+    public TimeSpan Now => Last = inner.Now;
+
+    public void WaitUntil(TimeSpan deadline)
+    {
+        var isAhead = deadline > Last;
+        inner.WaitUntil(deadline);
+        if (isAhead)
+        {
+            var late = inner.Now - deadline;
+            Lateness.Add(late);
+            (Lateness.Count % 2 == 0 ? LatenessEven : LatenessOdd).Add(late);
+        }
+    }
+}
