@@ -12,7 +12,7 @@ internal sealed class PortBench : IDisposable
     private static readonly TimeSpan Tick = TimeSpan.FromMilliseconds(2);
 
     // Between this side and a program lies an operating system that stalls now and then; 3.5 characters would cut frames.
-    private static readonly TimeSpan Silence = TimeSpan.FromMilliseconds(20);
+    private static readonly TimeSpan LongestSilence = TimeSpan.FromMilliseconds(20);
 
     private static readonly TimeSpan Stall = TimeSpan.FromMilliseconds(10);
 
@@ -23,7 +23,8 @@ internal sealed class PortBench : IDisposable
     private readonly Thread _thread;
     private readonly byte[] _input = new byte[Transaction.MaximumFrameBytes];
     private readonly byte[] _reply = new byte[Transaction.MaximumFrameBytes];
-    private RequestAssembler _assembler = new(Silence);
+    private readonly TimeSpan _silence;
+    private RequestAssembler _assembler;
     private PseudoTerminal? _terminal;
     private PseudoTerminal? _served;
     private TimeSpan _lineBusyUntil;
@@ -38,6 +39,11 @@ internal sealed class PortBench : IDisposable
     public PortBench(SimulatedLine line, string link, IMonotonicClock clock, Action<PortBench, Exception> failed)
     {
         (_line, Link, _clock, _failed) = (line, link, clock, failed);
+
+        // A program that repeats at its time-out must still leave a silence after a frame that was cut, or its drives would stay deaf.
+        var half = line.Port.ResponseTimeout / 2;
+        _silence = half < LongestSilence ? half : LongestSilence;
+        _assembler = new RequestAssembler(_silence);
         _thread = new Thread(Run) { Name = "bench " + line.Port.Name, IsBackground = true };
     }
 
@@ -174,7 +180,7 @@ internal sealed class PortBench : IDisposable
         if (!ReferenceEquals(terminal, _served))
         {
             _served = terminal;
-            _assembler = new RequestAssembler(Silence);
+            _assembler = new RequestAssembler(_silence);
         }
 
         if (terminal is null)
@@ -188,7 +194,7 @@ internal sealed class PortBench : IDisposable
             if (seen == TerminalEvent.NobodyThere)
             {
                 // What an earlier program left half sent does not concern the next one.
-                _assembler = new RequestAssembler(Silence);
+                _assembler = new RequestAssembler(_silence);
                 return false;
             }
 

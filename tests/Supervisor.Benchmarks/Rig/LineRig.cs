@@ -31,7 +31,7 @@ internal sealed class LineRig : IDisposable
     /// <param name="machineJson">A machine file with the demo's drives.</param>
     public LineRig(string machineJson)
     {
-        // As the daemon does; and the simulated drives, which stand for hardware, must not wait for what else the computer does.
+        // As the daemon does.
         RealTimePriority.FavourProcess();
         File.Copy(Path.Combine(AppContext.BaseDirectory, "demo", "reference.drive.json"), Path.Combine(_folder.FullName, "reference.drive.json"));
         var path = Path.Combine(_folder.FullName, "machine.json");
@@ -40,7 +40,7 @@ internal sealed class LineRig : IDisposable
         Machine = file.Value is { } machine && file.IsGood ? machine : throw new InvalidOperationException(string.Join(Environment.NewLine, file.Errors));
         Board = new MachineBoard(Machine);
         var stepper = new PortStepper(Board, 0);
-        _bench = new MachineBench(Machine, _folder.FullName, Clock);
+        _bench = new MachineBench(Machine, _folder.FullName, new RaisingClock(Clock));
         _bench.Start();
         _thread = new PortThread(Board, stepper, Machine.Ports[0].Name, () => Open(stepper.Line), PortClock, exception => _ended = exception);
         _thread.Start();
