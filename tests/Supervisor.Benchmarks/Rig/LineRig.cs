@@ -109,6 +109,26 @@ internal sealed class LineRig : IDisposable
         return SerialLink.Open(Path.Combine(_folder.FullName, Machine.Ports[0].Name), line).Link is { } link ? new WatchedLink(link, PortClock, Frames) : null;
     }
 
+    /// <summary>Resets every axis and energises it anew, after a computer that stood still had made a fault.</summary>
+    public void Recover()
+    {
+        try
+        {
+            WaitFor("every axis to have stopped", () => Board.Axes.All(cell => cell.Read() is { TorqueOn: false }));
+        }
+        catch (DisturbedException)
+        {
+            // The fault of another axis: told, and reset like the first one's.
+        }
+
+        for (var axis = 0; axis < Machine.Axes.Count; axis++)
+        {
+            Give(axis, Board.Axes[axis].Read().State == AxisState.Faulted ? AxisCommandKind.Reset : AxisCommandKind.Disable);
+        }
+
+        EnableAll();
+    }
+
     private void EnableAll()
     {
         WaitFor("every drive to be met", () => AllAre(AxisState.Disabled));
@@ -134,7 +154,7 @@ internal sealed class LineRig : IDisposable
 
         if (channel.Faults.TryRead(out var fault))
         {
-            throw new InvalidOperationException($"axis {fault.Axis}: {fault.Code}");
+            throw new DisturbedException($"axis {fault.Axis}: {fault.Code}");
         }
     }
 }

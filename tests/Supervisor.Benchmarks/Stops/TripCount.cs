@@ -24,6 +24,9 @@ internal sealed class TripCount
 
     public long WithoutStop { get; private set; }
 
+    /// <summary>Trips that ended with a fault.</summary>
+    public int Disturbed { get; set; }
+
     /// <summary>Takes one trip, over when every axis rests.</summary>
     /// <param name="frames">Requests of the port.</param>
     /// <param name="from">Where those of this trip begin.</param>
