@@ -88,6 +88,12 @@ public sealed class MachineCheckTests
     [InlineData("axes[0].brake.releaseMs = -5", "axes[0].brake.releaseMs: -5 must be 0 to 10000 ms")]
     [InlineData("axes[0].group = \"a.b\"", "axes[0].group: \"a.b\" must not contain '.'")]
     [InlineData("axes[0].communicationTimeoutMs = 169", "axes[0].communicationTimeoutMs: 169 ms is too short: at least 3 cycles of 40 ms and 50 ms, 170 ms")]
+    // Between the legal silence of the line and what the stop may take: 250 ms, 125 ms ramp of 250 mm/s at 2000 mm/s², 60 ms brake.
+    [InlineData("axes[0].communicationTimeoutMs = 194", "axes[0].communicationTimeoutMs: 194 ms is too short for this line: port \"line-a\" may leave the drive unasked for 145 ms (a cycle of 40 ms, 2 repeats of its own, and other units that let 20 ms pass without an answer), and 50 ms come on top; give at least 195 ms, or the port a shorter responseTimeoutMs or fewer retries")]
+    [InlineData("axes[0].stopBudgetMs = 434", "axes[0].communicationTimeoutMs: 250 ms is too long for stopBudgetMs 434: with 125 ms ramp from top speed and 60 ms brake the axis rests 435 ms after the loss of the supervisor; give a shorter time-out, a steeper deceleration or a lower velocity, or a longer budget if the risk assessment allows it")]
+    [InlineData("axes[0].stopBudgetMs = 0", "axes[0].stopBudgetMs: 0 must be above 0 and at most 600000 ms")]
+    [InlineData("axes[0].communicationTimeoutMs = 700\ninterlocks[0].offDelayMs = 700", "axes[0].communicationTimeoutMs: 700 ms is not shorter than offDelayMs 700 of \"emergency stop\": with the supervisor lost, the relay would take the power before the drive began to stop; give a shorter time-out, or the relay a longer delay if the risk assessment allows it")]
+    [InlineData("ports[0].baud = 19200", "ports[0].cycleMs: 40 ms can't be met: reading its 4 axes takes 68.5 ms at 19200 baud (dibber 17.1 ms, tray 17.1 ms, gantry 17.1 ms, drum 17.1 ms); give a longer cycle, a higher rate, a shorter gap where the drives allow it, fewer feedback registers, or another port to some axes")]
     [InlineData("axes[0].communicationTimeoutMs = 0", "axes[0].communicationTimeoutMs: 0 must be above 0 and at most 60000 ms")]
     // Recovery
     [InlineData("axes[0].recovery[0].faults = [\"grave\"]", "axes[0].recovery[0].faults[0]: \"grave\" faults are never recovered without a person; take it out")]
@@ -162,7 +168,9 @@ public sealed class MachineCheckTests
     [InlineData("axes[0].homing -\naxes[0].reference = \"absolute\"")]
     [InlineData("axes[0].homing -\naxes[0].reference = \"none\"")]
     [InlineData("axes[0].gravityLoaded -")]
-    [InlineData("axes[0].communicationTimeoutMs = 170")]
+    [InlineData("axes[0].communicationTimeoutMs = 195")]
+    [InlineData("ports[0].retries = 0\nports[0].responseTimeoutMs = 5\naxes[0].communicationTimeoutMs = 170")]
+    [InlineData("axes[0].stopBudgetMs = 435")]
     [InlineData("axes[0].homing.offset = -2")]
     [InlineData("axes[3].reference = \"incremental\"\naxes[3].homing = { \"method\": 33, \"fast\": 90, \"slow\": 9 }")]
     [InlineData("interlocks -")]
@@ -230,7 +238,7 @@ public sealed class MachineCheckTests
     [Fact]
     public void Read_FastPort_InputsAreStaleNotBeforeATenthOfASecond()
     {
-        var machine = Read("ports[0].cycleMs = 10\nports[0].responseTimeoutMs = 5").Value!;
+        var machine = Read("ports[0].cycleMs = 20\nports[0].responseTimeoutMs = 5").Value!;
 
         Assert.Equal(TimeSpan.FromMilliseconds(100), machine.Interlocks[0].StaleAfter);
     }

@@ -55,6 +55,7 @@ internal sealed class AxisReader(FileErrors errors, DriveDefinitions drives, IRe
             GravityTorque = TorqueReader.ReadGravity(axis),
             Contact = ContactReader.Read(axis, unit ?? ""),
             Stop = StopReader.Read(axis, unit ?? "", limits),
+            StopBudget = StopReader.ReadBudget(axis),
         };
         if (ReadJogVelocity(axis, unit ?? "", limits) is { } jog)
         {

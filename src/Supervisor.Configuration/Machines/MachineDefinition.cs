@@ -126,6 +126,9 @@ public sealed record AxisDefinition(
     /// <summary>Parameters of the drive that the file fixes, in the file's order; without those that other members set, such as homing.</summary>
     public IReadOnlyList<FixedParameter> Parameters { get; init; } = [];
 
+    /// <summary>Longest time from the loss of the supervisor to rest and a closed brake; null when the file states none.</summary>
+    public TimeSpan? StopBudget { get; init; }
+
     /// <summary>A stop as measured at the commissioning; null when later ones are compared with nothing.</summary>
     public StopDefinition? Stop { get; init; }
 

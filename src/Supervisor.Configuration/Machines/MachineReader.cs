@@ -1,3 +1,4 @@
+using Supervisor.Configuration.Budget;
 using Supervisor.Configuration.Reading;
 
 namespace Supervisor.Configuration.Machines;
@@ -47,6 +48,9 @@ internal sealed class MachineReader(LoadedFile file, DriveDefinitions drives)
         var places = new OutputPlaceReader(file, axes, modules);
         var outputs = ReadOutputs(reader, places, axes, modules, groups);
         var power = new PowerEnableReader(file, places, ports, axes, modules);
+        var zones = ReadZones(reader, axes);
+        var (powerEnable, alive, authority) = (power.ReadPower(reader), power.ReadAlive(reader), AuthorityReader.Read(reader));
+        new BudgetChecks(file.Errors, ports, axes, modules, interlocks).Check(Nodes(reader, "ports"), Nodes(reader, "axes"));
         var machine = new MachineDefinition(
             name ?? "",
             [.. ports.Select(port => port.Definition)],
@@ -55,11 +59,11 @@ internal sealed class MachineReader(LoadedFile file, DriveDefinitions drives)
             groups.ToDefinitions())
         {
             Modules = [.. modules.Select(module => module.Definition!)],
-            Authority = AuthorityReader.Read(reader),
+            Authority = authority,
             Outputs = outputs,
-            PowerEnable = power.ReadPower(reader),
-            Alive = power.ReadAlive(reader),
-            Zones = ReadZones(reader, axes),
+            PowerEnable = powerEnable,
+            Alive = alive,
+            Zones = zones,
         };
         new GpioUse(file.Errors).Check(reader, machine);
         return machine;
@@ -164,6 +168,8 @@ internal sealed class MachineReader(LoadedFile file, DriveDefinitions drives)
         RefuseMore(reader, "zones", MostZones);
         return zones;
     }
+
+    private static List<Node> Nodes(ObjectReader reader, string member) => reader.Find(member) is { Kind: NodeKind.Array } list ? [.. list.Items] : [];
 
     private void RefuseEmpty(ObjectReader reader, string member, string one)
     {

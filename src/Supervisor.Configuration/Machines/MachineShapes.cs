@@ -19,7 +19,8 @@ internal static class MachineShapes
     public static readonly ObjectShape Axis = new(
         "axis",
         "name", "port", "address", "definition", "unit", "countsPerUnit", "inverted", "endless", "limits", "inPosition", "followingError", "torque",
-        "homing", "reference", "gravityLoaded", "gravityTorque", "brake", "contact", "group", "communicationTimeoutMs", "recovery", "heating", "enablingInput", "jog", "parameters", "stop");
+        "homing", "reference", "gravityLoaded", "gravityTorque", "brake", "contact", "group", "communicationTimeoutMs", "recovery", "heating", "enablingInput", "jog", "parameters", "stop",
+        "stopBudgetMs");
 
     public static readonly ObjectShape Jog = new("jog", "velocity");
 

@@ -2,11 +2,15 @@ using Supervisor.Configuration.Reading;
 
 namespace Supervisor.Configuration.Machines;
 
-/// <summary>Reads the stop that was measured when the machine was commissioned. Left out: nothing to compare with.</summary>
+/// <summary>Reads the stop that was measured when the machine was commissioned, and how long one may take. Left out: nothing to compare with.</summary>
 internal static class StopReader
 {
     private const double LongestMs = 600_000;
     private const double DefaultWarning = 20;
+
+    /// <summary>Longest time from the loss of the supervisor to rest; null when left out.</summary>
+    public static TimeSpan? ReadBudget(ObjectReader axis) => axis.Find("stopBudgetMs") is null ? null
+        : Milliseconds.ToTime(axis.Number("stopBudgetMs", NumberRange.Above0(Milliseconds.Unit, LongestMs), double.NaN));
 
     public static StopDefinition? Read(ObjectReader axis, string unit, LimitsDefinition limits)
     {

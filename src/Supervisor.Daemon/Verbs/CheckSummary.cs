@@ -67,6 +67,7 @@ internal static class CheckSummary
             to.WriteLine($"  {line.Text}: line {line.Gpio!.Line} of chip \"{line.Gpio.Chip}\"; not looked for here");
         }
 
+        BudgetText.Print(machine, to);
         foreach (var warning in OutputPromises.Missing(machine))
         {
             to.WriteLine($"  warning: {warning}");
@@ -94,6 +95,8 @@ internal static class CheckSummary
         [.. errors.Select(error => new ErrorJson(error.File, error.Line, error.Column, error.Path, error.Message))])
     {
         Zones = machine is null ? [] : [.. machine.Zones.Select(zone => ZoneSummary.ToJson(machine, zone))],
+
+        Lines = machine is null ? [] : BudgetText.ToJson(machine),
         Warnings = machine is null ? [] : OutputPromises.Missing(machine),
         Outputs = machine is null ? [] : [.. machine.Outputs.Select(output => new CheckedOutputJson(
             output.Name, output.Place.Text, [.. output.Axes.Select(axis => machine.Axes[axis].Name)], Camel(output.AtStart.ToString()),

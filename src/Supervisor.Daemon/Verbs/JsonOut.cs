@@ -87,9 +87,20 @@ public sealed record CheckJson(
     /// <summary>Zones.</summary>
     public IReadOnlyList<CheckedZoneJson> Zones { get; init; } = [];
 
+    /// <summary>The budget of each port's line; empty where the file has errors.</summary>
+    public IReadOnlyList<LineJson> Lines { get; init; } = [];
+
     /// <summary>Named outputs.</summary>
     public IReadOnlyList<CheckedOutputJson> Outputs { get; init; } = [];
 }
+
+/// <summary>What a port's line carries: cycle reached by feedback alone, with every axis commanded, and as asked; <c>Use</c> as a share of the cycle.</summary>
+public sealed record LineJson(string Port, double ReachedMs, double CommandedMs, double CycleMs, double Use, IReadOnlyList<LineAxisJson> Axes);
+
+/// <summary>What an axis costs on its line, and what the line costs it.</summary>
+public sealed record LineAxisJson(
+    string Name, int Bits, double ExchangeMs, double CommandedMs, double LegalSilenceMs, double OthersMuteMs, double CommunicationTimeoutMs,
+    double StopFrameMs, double StoppingDistance);
 
 /// <summary>A named output as a machine file says it.</summary>
 public sealed record CheckedOutputJson(

@@ -16,18 +16,12 @@ public sealed class ExchangePlan
         ArgumentNullException.ThrowIfNull(drive);
         Drive = drive;
         var wire = drive.Wire;
-        _feedback = [.. drive.Feedback.OrderBy(field => field.ReadFunction(wire)).ThenBy(field => field.Address(wire))];
-        _command = [.. drive.Command.OrderBy(field => field.Address(wire))];
+        _feedback = RegisterBlock.FeedbackOrder(drive);
+        _command = RegisterBlock.CommandOrder(drive);
         _feedbackOffsets = new int[_feedback.Length];
         _commandOffsets = new int[_command.Length];
-        FeedbackBlocks = RegisterBlock.Cut(_feedback, wire, wire.MaximumRead, isRead: true, _feedbackOffsets);
-        var maximumWrite = wire.WriteFunction == 6 ? 1 : wire.MaximumWrite;
-        CommandBlocks = RegisterBlock.Cut(_command, wire, Math.Max(2, maximumWrite), isRead: false, _commandOffsets);
-        if (maximumWrite == 1)
-        {
-            CommandBlocks = SplitSingle(CommandBlocks);
-        }
-
+        FeedbackBlocks = RegisterBlock.OfFeedback(drive, _feedback, _feedbackOffsets);
+        CommandBlocks = RegisterBlock.OfCommand(drive, _command, _commandOffsets);
         _pairs = PairUp();
         FeedbackRegisters = FeedbackBlocks.Sum(block => block.Count);
         CommandRegisters = CommandBlocks.Sum(block => block.Count);
@@ -116,8 +110,4 @@ public sealed class ExchangePlan
 
         return pairs;
     }
-
-    private static RegisterBlock[] SplitSingle(RegisterBlock[] blocks) =>
-        [.. blocks.SelectMany(block => Enumerable.Range(0, block.Count)
-            .Select(i => new RegisterBlock((ushort)(block.Start + i), 1, block.Offset + i)))];
 }

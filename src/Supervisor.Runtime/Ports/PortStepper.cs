@@ -101,7 +101,7 @@ public sealed partial class PortStepper
     /// The transaction of the last step may still begin: it is a stop, or nothing was tripped since it was chosen. Between the choice and the
     /// first byte lies the silence of the line, and whatever kept the thread from running; looked at when both are over.
     /// </summary>
-    public bool IsStillWanted => _request == AxisRequest.Stop || _board.Latch.Generation == _generation;
+    public bool IsStillWanted => (_asked is not null && _request == AxisRequest.Stop) || _board.Latch.Generation == _generation;
 
     /// <summary>What to do next.</summary>
     public PortStep Next(TimeSpan now)
@@ -143,6 +143,7 @@ public sealed partial class PortStepper
         _asked = null;
         if (_transaction.Result == TransactionResult.Withdrawn)
         {
+            _modules.PutBack();
             return;
         }
 

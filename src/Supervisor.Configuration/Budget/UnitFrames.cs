@@ -1,0 +1,76 @@
+using Supervisor.Configuration.Drives;
+using Supervisor.Configuration.Machines;
+
+namespace Supervisor.Configuration.Budget;
+
+/// <summary>What one unit of a line is asked, in characters. Lengths of frames: MODBUS Application Protocol V1.1b3, 6, and two more for the CRC, one for the address.</summary>
+/// <param name="Usual">A cycle's exchange while nothing is commanded: the feedback.</param>
+/// <param name="UsualFrames">Requests in it.</param>
+/// <param name="Full">A cycle's exchange when every command register is written too.</param>
+/// <param name="FullFrames">Requests in it.</param>
+/// <param name="LongestRequest">The longest request among them.</param>
+/// <param name="StopRequest">The stop frame; 0 for what has none.</param>
+internal readonly record struct UnitFrames(int Usual, int UsualFrames, int Full, int FullFrames, int LongestRequest, int StopRequest)
+{
+    /// <summary>Reply to the stop frame, as to every write.</summary>
+    public const int WriteReply = 8;
+
+    private const int ReadRequest = 8;
+    private const int SingleWrite = 8;
+
+    public static UnitFrames Of(DriveDefinition drive)
+    {
+        var feedback = RegisterBlock.FeedbackOrder(drive);
+        var command = RegisterBlock.CommandOrder(drive);
+        var reads = RegisterBlock.OfFeedback(drive, feedback, new int[feedback.Length]);
+        var writes = RegisterBlock.OfCommand(drive, command, new int[command.Length]);
+        var read = reads.Sum(block => ReadRequest + ReadReply(block.Count));
+        var isSingle = drive.Wire.WriteFunction == 6;
+        var stop = isSingle ? SingleWrite : MultipleWrite(1);
+        if (drive.Wire.HasReadWrite && reads.Length == 1 && writes.Length == 1 && feedback.All(field => field.Kind != RegisterKind.Input))
+        {
+            var request = 13 + (2 * writes[0].Count);
+            return new UnitFrames(read, 1, request + ReadReply(reads[0].Count), 1, request, stop);
+        }
+
+        var longest = writes.Select(block => isSingle ? SingleWrite : MultipleWrite(block.Count)).DefaultIfEmpty(0).Max();
+        var written = writes.Sum(block => isSingle ? SingleWrite + WriteReply : MultipleWrite(block.Count) + WriteReply);
+        return new UnitFrames(read, reads.Length, read + written, reads.Length + writes.Length, Math.Max(longest, ReadRequest), stop);
+    }
+
+    public static UnitFrames Of(ModuleDefinition module)
+    {
+        var (characters, frames, longest) = (0, 0, ReadRequest);
+        if (module.Inputs is { } inputs)
+        {
+            characters += ReadRequest + BitsReply(inputs.Function, inputs.Bits, inputs.Packing);
+            frames++;
+        }
+
+        if (module.Outputs is { } outputs)
+        {
+            var write = outputs.Function switch
+            {
+                5 or 6 => SingleWrite,
+                15 => 9 + ((outputs.Bits + 7) / 8),
+                _ => MultipleWrite(outputs.Packing.Registers(outputs.Bits)),
+            };
+            characters += write + WriteReply;
+            longest = Math.Max(longest, write);
+            frames++;
+            if (outputs.ReadBack is { } back)
+            {
+                characters += ReadRequest + BitsReply(back.Function, outputs.Bits, outputs.Packing);
+                frames++;
+            }
+        }
+
+        return new UnitFrames(characters, frames, characters, frames, longest, 0);
+    }
+
+    private static int ReadReply(int registers) => 5 + (2 * registers);
+
+    private static int MultipleWrite(int registers) => 9 + (2 * registers);
+
+    private static int BitsReply(byte function, int bits, BitPacking packing) => function is 1 or 2 ? 5 + ((bits + 7) / 8) : ReadReply(packing.Registers(bits));
+}

@@ -1,0 +1,112 @@
+using Supervisor.Configuration.Budget;
+using Supervisor.Configuration.Machines;
+
+namespace Supervisor.Configuration.Tests.Budget;
+
+/// <summary>
+/// The budget of a line, computed by hand: characters of 10 bits without parity (8N1), 11 with; frames by the MODBUS Application Protocol V1.1b3, 6
+/// (read 8 and 5 + 2n, write several 9 + 2n and 8, read-write 13 + 2n and 5 + 2n); 1.750 ms between them above 19200 baud, 3.5 characters else (MODBUS
+/// over Serial Line V1.02, 2.5.1.1). All read in the primary text.
+/// </summary>
+public sealed class LineBudgetTests
+{
+    [Fact]
+    public void Of_FourAxesAt115200_IsWhatTheFramesTake()
+    {
+        var port = LineBudget.Of(Samples.Machine(Samples.Example("machine.json")))[0];
+
+        // 8 registers read: 8 + 21 characters, 2.517 ms, and 0.2 ms turnaround and 1.75 ms gap.
+        Assert.Equal(290, port.Axes[0].Bits);
+        Near(2.517361 + 1.95, port.Axes[0].Exchange);
+        Near(4 * 4.467361, port.Reached);
+        Assert.Equal(4 * 4.467361 / 40, port.Use, 5);
+
+        // 11 registers written, 8 read in one request: 35 + 21 characters.
+        Near(56 / 11.52 + 1.95, port.Axes[0].Commanded);
+        Near(4 * (56 / 11.52 + 1.95), port.Commanded);
+    }
+
+    [Fact]
+    public void Of_FourAxesAt115200_LegalSilenceIsACycleItsOverrunAndRepeats()
+    {
+        var axis = LineBudget.Of(Samples.Machine(Samples.Example("machine.json")))[0].Axes[1];
+
+        // A request of 35 characters without an answer: 3.038 ms, 20 ms, turnaround and gap.
+        var unanswered = (35 / 11.52) + 20 + 1.95;
+        Near(40 + 40 + unanswered + 40, axis.LegalSilence);
+        Near(40 + (3 * unanswered) + unanswered + 40, axis.OthersMute);
+    }
+
+    [Fact]
+    public void Of_GravityLoadedAxisFirst_StopFramesFollowIt()
+    {
+        var machine = Samples.Machine(Samples.Example("machine.json"));
+        var axes = LineBudget.Of(machine)[0].Axes;
+        var unanswered = (35 / 11.52) + 20 + 1.95;
+        var frame = 11 / 11.52;
+        var answered = (19 / 11.52) + 1.95;
+
+        // The dibber hangs; then tray, gantry, drum in the file's order.
+        Near(unanswered + frame, axes[0].ToStopFrame);
+        Near(unanswered + answered + frame, axes[1].ToStopFrame);
+        Near(unanswered + (3 * answered) + frame, axes[3].ToStopFrame);
+
+        // 250 mm/s for that time, then v²/2a + va/2j as v > a²/j (check: 15.625 + 6.25).
+        Assert.Equal((250 * axes[0].ToStopFrame.TotalSeconds) + 15.625 + 6.25, axes[0].StoppingDistance, 6);
+        Assert.Equal((720 * axes[3].ToStopFrame.TotalSeconds) + 72, axes[3].StoppingDistance, 6);
+    }
+
+    [Fact]
+    public void Of_SixteenAxesAtOneMegabaudWithProportionalGaps_FitIntoTwentyMilliseconds()
+    {
+        var machine = Samples.Machine(Samples.Example("machine.json"));
+        var axes = Enumerable.Range(0, 16).Select(_ => machine.Axes[0]).ToArray();
+        var port = LineBudget.Of(machine with
+        {
+            Ports = [machine.Ports[0] with { Baud = 1_000_000, Gap = new GapDefinition(GapKind.Proportional, default), Cycle = TimeSpan.FromMilliseconds(20) }],
+            Axes = axes,
+            Interlocks = [],
+        })[0];
+
+        // (56 characters and a gap of 3.5) × 10 us, 0.2 ms turnaround.
+        Near(16 * (0.56 + 0.035 + 0.2), port.Commanded);
+        Assert.True(port.Commanded < TimeSpan.FromMilliseconds(20));
+    }
+
+    [Fact]
+    public void Of_SlowLineWithParity_HasElevenBitsAndGapsOfThreeAndAHalfCharacters()
+    {
+        var machine = Samples.Machine(Samples.Example("machine.json"));
+        var axis = LineBudget.Of(machine with
+        {
+            Ports = [machine.Ports[0] with { Baud = 9600, Parity = ParityKind.Even }],
+        })[0].Axes[0];
+
+        // Character 1.145833 ms, t3.5 4.010417 ms at 9600 baud (computed).
+        Assert.Equal(29 * 11, axis.Bits);
+        Near((29 * 1.145833) + 4.010417 + 0.2, axis.Exchange);
+    }
+
+    [Fact]
+    public void Read_TimeoutLeftOutOnALineThatNeedsMore_IsAsLongAsTheLineNeeds()
+    {
+        // Five cycles and 50 ms are 150 ms; the line may leave a drive unasked for 20 + 20 + 34.5 + 20 ms only with a short response time-out.
+        var usual = Read("ports[0].cycleMs = 20\nports[0].responseTimeoutMs = 10\naxes[0].communicationTimeoutMs -");
+        Assert.Equal(150, usual.Axes[0].CommunicationTimeout.TotalMilliseconds);
+
+        var writes = Read("axes[0].communicationTimeoutMs -", "communicationTimeout.fedBy = \"write\"\nrefreshMs = 50");
+        var needed = LineBudget.Of(writes)[0].Axes[0].LegalSilence.TotalMilliseconds + 50;
+        Assert.Equal(Math.Ceiling(needed * 1.5), writes.Axes[0].CommunicationTimeout.TotalMilliseconds);
+    }
+
+    private static MachineDefinition Read(string edits, string driveEdits = "")
+    {
+        using var folder = new TestFolder();
+        folder.Write("reference.drive.json", EditedJson.Apply(Samples.Example("reference.drive.json"), driveEdits));
+        var result = MachineFile.Read(folder.Write("machine.json", EditedJson.Apply(Samples.Example("machine.json"), edits)));
+        Assert.Empty(result.Errors);
+        return result.Value!;
+    }
+
+    private static void Near(double ms, TimeSpan time) => Assert.InRange(time.TotalMilliseconds, ms - 0.001, ms + 0.001);
+}
