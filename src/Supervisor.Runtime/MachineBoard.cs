@@ -35,6 +35,8 @@ public sealed class MachineBoard
         Inputs = new InputBoard(machine);
         Outputs = new OutputBoard(machine);
         Zones = new ZoneBoard(machine);
+        Chips = [.. Inputs.Inputs.Select(input => input.Gpio?.Chip).Concat(Outputs.Places.Select(output => output.Gpio?.Chip))
+            .OfType<string>().Distinct(StringComparer.Ordinal).Select(chip => new Beat(chip))];
         Ports = [.. machine.Ports.Select(_ => new PortChannel())];
         References = [.. machine.Axes.Select(_ => new SnapshotCell<ReferenceNote>())];
         ProofMemories = [.. machine.Axes.Select(_ => new SnapshotCell<BrakeProofNote>())];
@@ -73,6 +75,9 @@ public sealed class MachineBoard
 
     /// <summary>The zones, and which were found not clear.</summary>
     public ZoneBoard Zones { get; }
+
+    /// <summary>Heartbeats of the threads of GPIO chips, by the chips' labels.</summary>
+    public IReadOnlyList<Beat> Chips { get; }
 
     /// <summary>Rings by port.</summary>
     public IReadOnlyList<PortChannel> Ports { get; }

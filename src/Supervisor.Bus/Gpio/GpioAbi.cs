@@ -57,6 +57,7 @@ public static class GpioAbi
     public const uint GetChipInfo = 0x8044B401;
     public const uint GetLineInfo = 0xC100B405;
     public const uint GetLine = 0xC250B407;
+    public const uint SetConfig = 0xC110B40D;
     public const uint GetValues = 0xC010B40E;
     public const uint SetValues = 0xC010B40F;
 

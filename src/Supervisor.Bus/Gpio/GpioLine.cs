@@ -7,7 +7,14 @@ namespace Supervisor.Bus.Gpio;
 /// <param name="ActiveLow">True when the low level is 1.</param>
 /// <param name="Bias">The chip's own resistor.</param>
 /// <param name="InitialOn">Level an output has from the first moment.</param>
-public readonly record struct GpioLineSettings(bool IsOutput, bool ActiveLow, GpioBias Bias, bool InitialOn);
+public readonly record struct GpioLineSettings(bool IsOutput, bool ActiveLow, GpioBias Bias, bool InitialOn)
+{
+    /// <summary>As whoever held it before left it: direction and level are not touched, and the level can be read. <see cref="GpioLine.MakeOutput"/> follows.</summary>
+    public static GpioLineSettings AsFound => new() { IsAsFound = true };
+
+    /// <summary>True for <see cref="AsFound"/>.</summary>
+    public bool IsAsFound { get; private init; }
+}
 
 /// <summary>The chip's own resistor on a line.</summary>
 public enum GpioBias : byte
@@ -37,6 +44,7 @@ public sealed class GpioLine
     private readonly IGpioKernel _kernel;
     private readonly byte[] _events = new byte[EventsPerRead * GpioAbi.EventSize];
     private readonly byte[] _values = new byte[GpioAbi.ValuesSize];
+    private readonly byte[] _config = new byte[GpioAbi.ConfigSize];
 
     private GpioLine(IGpioKernel kernel, int descriptor) => (_kernel, Descriptor) = (kernel, descriptor);
 
@@ -109,6 +117,13 @@ public sealed class GpioLine
             : (BinaryPrimitives.ReadUInt64LittleEndian(_values.AsSpan(GpioAbi.ValuesBits)) & 1) != 0;
     }
 
+    /// <summary>Makes a line that is held as found an output of this level, in one step; false when the chip does not answer or has no such output.</summary>
+    public bool MakeOutput(bool on)
+    {
+        FillConfig(_config, new GpioLineSettings(IsOutput: true, ActiveLow: false, GpioBias.AsIs, InitialOn: on));
+        return _kernel.Control(Descriptor, GpioAbi.SetConfig, _config) == 0;
+    }
+
     /// <summary>Sets an output; false when the chip does not answer.</summary>
     public bool Set(bool on)
     {
@@ -151,8 +166,13 @@ public sealed class GpioLine
         BinaryPrimitives.WriteInt32LittleEndian(request[GpioAbi.RequestOffsets..], offset);
         consumer[..Math.Min(consumer.Length, GpioAbi.NameSize - 1)].CopyTo(request[GpioAbi.RequestConsumer..]);
         BinaryPrimitives.WriteInt32LittleEndian(request[GpioAbi.RequestLineCount..], 1);
-        BinaryPrimitives.WriteInt32LittleEndian(request[GpioAbi.RequestEventBufferSize..], settings.IsOutput ? 0 : QueuedEvents);
-        var config = request.Slice(GpioAbi.RequestConfig, GpioAbi.ConfigSize);
+        BinaryPrimitives.WriteInt32LittleEndian(request[GpioAbi.RequestEventBufferSize..], settings.IsOutput || settings.IsAsFound ? 0 : QueuedEvents);
+        FillConfig(request.Slice(GpioAbi.RequestConfig, GpioAbi.ConfigSize), settings);
+    }
+
+    private static void FillConfig(Span<byte> config, in GpioLineSettings settings)
+    {
+        config.Clear();
         BinaryPrimitives.WriteUInt64LittleEndian(config[GpioAbi.ConfigFlags..], Flags(settings));
         if (settings.IsOutput)
         {
@@ -166,7 +186,7 @@ public sealed class GpioLine
     }
 
     private static ulong Flags(in GpioLineSettings settings) =>
-        (settings.IsOutput ? GpioAbi.FlagOutput : GpioAbi.FlagInput | GpioAbi.FlagEdgeRising | GpioAbi.FlagEdgeFalling)
+        (settings.IsAsFound ? 0 : settings.IsOutput ? GpioAbi.FlagOutput : GpioAbi.FlagInput | GpioAbi.FlagEdgeRising | GpioAbi.FlagEdgeFalling)
         | (settings.ActiveLow ? GpioAbi.FlagActiveLow : 0)
         | (settings.Bias switch
         {

@@ -48,9 +48,9 @@ internal sealed partial class Supervision
     [LoggerMessage(1016, LogLevel.Warning, "What happens is kept again; {Lost} records since the start could not be", EventName = "HistoryBack")]
     private partial void LogHistoryBack(long lost);
 
-    [LoggerMessage(1013, LogLevel.Information, "Input {Input} is read", EventName = "GpioRead")]
+    [LoggerMessage(1013, LogLevel.Information, "GPIO line {Input} is held", EventName = "GpioRead")]
     private partial void LogGpioRead(string input);
 
-    [LoggerMessage(1014, LogLevel.Warning, "Input {Input} is silent, counts as open, and is asked for again: {Problem}", EventName = "GpioSilent")]
+    [LoggerMessage(1014, LogLevel.Warning, "GPIO line {Input} can't be had and is asked for again; an input counts as open, an output is not set: {Problem}", EventName = "GpioSilent")]
     private partial void LogGpioSilent(string input, string problem);
 }

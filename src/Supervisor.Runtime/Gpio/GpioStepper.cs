@@ -1,12 +1,14 @@
 using Supervisor.Bus.Gpio;
 using Supervisor.Configuration.Machines;
 using Supervisor.Runtime.Inputs;
+using Supervisor.Runtime.Messaging;
 
 namespace Supervisor.Runtime.Gpio;
 
 /// <summary>
-/// The inputs of one GPIO chip: edges and levels of its lines go to the input board, and what opens trips its interlocks at once. A chip or
-/// line that can't be had is not written, so that it grows silent and counts as open; it is asked for again. No thread; nothing allocated while all is well.
+/// The lines of one GPIO chip. Inputs: edges and levels go to the input board, and what opens trips its interlocks at once. A chip or
+/// line that can't be had is not written, so that it grows silent and counts as open; it is asked for again. Outputs: see <see cref="GpioOutputs"/>.
+/// No thread; nothing allocated while all is well.
 /// </summary>
 /// <remarks>Not a safety function: what protects people is wired and removes power by itself.</remarks>
 public sealed class GpioStepper
@@ -27,14 +29,15 @@ public sealed class GpioStepper
     private readonly GpioReadiness[] _states;
     private readonly GpioEdge[] _edges = new GpioEdge[EdgesPerRead];
     private readonly InputTrips _trips;
+    private readonly GpioOutputs _outputs;
     private readonly Action<string, string> _tell;
+    private readonly Beat _beat;
     private TimeSpan _retryAt;
-    private long _beatTicks;
 
     /// <param name="board">What all threads share.</param>
     /// <param name="chip">Label of the chip.</param>
     /// <param name="kernel">The system calls.</param>
-    /// <param name="tell">Told of each input whose state changed, with its problem; empty: it is read.</param>
+    /// <param name="tell">Told of each line whose state changed, with its problem; empty: it is held.</param>
     public GpioStepper(MachineBoard board, string chip, IGpioKernel kernel, Action<string, string> tell)
     {
         ArgumentNullException.ThrowIfNull(board);
@@ -46,25 +49,27 @@ public sealed class GpioStepper
         Array.Fill(_descriptors, -1);
         _states = new GpioReadiness[_inputs.Length];
         _trips = new InputTrips(board, _inputs.Select(input => input.Cell));
+        _outputs = new GpioOutputs(board, chip, kernel, tell);
+        _beat = board.Chips.First(beat => beat.Name == chip);
     }
 
     /// <summary>Label of the chip.</summary>
     public string Chip { get; }
 
     /// <summary>Monotonic time of the last step. Any thread.</summary>
-    public TimeSpan Heartbeat => TimeSpan.FromTicks(Volatile.Read(ref _beatTicks));
+    public TimeSpan Heartbeat => _beat.At;
 
-    /// <summary>Labels of the chips that a machine's inputs are on.</summary>
+    /// <summary>Labels of the chips that a machine's inputs and outputs are on.</summary>
     public static IReadOnlyList<string> ChipsOf(MachineBoard board)
     {
         ArgumentNullException.ThrowIfNull(board);
-        return [.. board.Inputs.Inputs.Select(input => input.Gpio?.Chip).OfType<string>().Distinct(StringComparer.Ordinal)];
+        return [.. board.Chips.Select(chip => chip.Name)];
     }
 
     /// <summary>Waits for an edge, at most for <paramref name="timeout"/>.</summary>
     public void Wait(TimeSpan timeout) => _kernel.Wait(_descriptors, _states, timeout);
 
-    /// <summary>Takes what is queued, reads every level, judges. Stamps of edges are of the same clock as <paramref name="now"/>.</summary>
+    /// <summary>Takes what is queued, reads every level, judges; sets what outputs were ordered. Stamps of edges are of the same clock as <paramref name="now"/>.</summary>
     public void Step(TimeSpan now)
     {
         Request(now);
@@ -78,7 +83,8 @@ public sealed class GpioStepper
         }
 
         _trips.Judge(now);
-        Volatile.Write(ref _beatTicks, now.Ticks);
+        _outputs.Step(now);
+        _beat.Note(now);
     }
 
     /// <summary>Gives every line back.</summary>
@@ -88,6 +94,8 @@ public sealed class GpioStepper
         {
             Lose(i, "");
         }
+
+        _outputs.Close();
     }
 
     private void Read(int index, TimeSpan now)

@@ -50,6 +50,7 @@ internal sealed class StandInKernel : IGpioKernel
             (0x8044B401, Chip chip) when argument.Length == 68 => ChipInfo(chip, argument),
             (0xC100B405, Chip chip) when argument.Length == 256 => LineInfo(chip, argument),
             (0xC250B407, Chip chip) when argument.Length == 592 => Request(chip, argument),
+            (0xC110B40D, Line line) when argument.Length == 272 => SetConfig(line, argument),
             (0xC010B40E, Line line) when argument.Length == 16 => GetValues(line, argument),
             (0xC010B40F, Line line) when argument.Length == 16 => SetValues(line, argument),
             _ => -25,
@@ -91,7 +92,9 @@ internal sealed class StandInKernel : IGpioKernel
         if (what is Line line)
         {
             line.Consumer = "";
-            line.Flags = 0;
+
+            // The direction stays, and so does the level: what most drivers do with a line nobody holds.
+            line.Flags &= 8;
         }
     }
 
@@ -139,19 +142,36 @@ internal sealed class StandInKernel : IGpioKernel
         }
 
         line.Consumer = Encoding.UTF8.GetString(request[256..288]).TrimEnd('\0');
-        line.Flags = BinaryPrimitives.ReadUInt64LittleEndian(request[288..]);
-        if (line.IsOutput && BinaryPrimitives.ReadInt32LittleEndian(request[296..]) == 1)
-        {
-            // One attribute: output values, for line 0 of the request.
-            Assert.Equal((2u, 1UL), (BinaryPrimitives.ReadUInt32LittleEndian(request[320..]), BinaryPrimitives.ReadUInt64LittleEndian(request[336..])));
-            line.Put((BinaryPrimitives.ReadUInt64LittleEndian(request[328..]) & 1) != 0);
-        }
-
+        Configure(line, request[288..560]);
         line.Events.Clear();
         line.Sequence = 0;
         _open[++_next] = line;
         BinaryPrimitives.WriteInt32LittleEndian(request[588..], _next);
         return 0;
+    }
+
+    private static int SetConfig(Line line, Span<byte> config)
+    {
+        if (line.Chip.IsGone)
+        {
+            return NoDevice;
+        }
+
+        Configure(line, config);
+        return 0;
+    }
+
+    /// <summary>Neither direction asked for: the line stays as it is.</summary>
+    private static void Configure(Line line, ReadOnlySpan<byte> config)
+    {
+        var flags = BinaryPrimitives.ReadUInt64LittleEndian(config);
+        line.Flags = (flags & 12) == 0 ? flags | (line.Flags & 8) : flags;
+        if ((flags & 8) != 0 && BinaryPrimitives.ReadInt32LittleEndian(config[8..]) == 1)
+        {
+            // One attribute: output values, for line 0 of the request.
+            Assert.Equal((2u, 1UL), (BinaryPrimitives.ReadUInt32LittleEndian(config[32..]), BinaryPrimitives.ReadUInt64LittleEndian(config[48..])));
+            line.Put((BinaryPrimitives.ReadUInt64LittleEndian(config[40..]) & 1) != 0);
+        }
     }
 
     private static int GetValues(Line line, Span<byte> values)
@@ -227,7 +247,17 @@ internal sealed class StandInKernel : IGpioKernel
 
         public bool IsActive => Wire ^ ((Flags & 2) != 0);
 
-        public void Put(bool active) => Wire = active ^ ((Flags & 2) != 0);
+        /// <summary>Levels the line was given as an output, in order.</summary>
+        public List<bool> Given { get; } = [];
+
+        /// <summary>The wire does not follow: shorted, or pulled by another.</summary>
+        public bool IsStuck { get; set; }
+
+        public void Put(bool active)
+        {
+            Given.Add(active);
+            Wire = IsStuck ? Wire : active ^ ((Flags & 2) != 0);
+        }
 
         /// <summary>The wire changes: an edge in the kernel's queue, or only in its count when the queue overflows.</summary>
         public void Change(bool wire, TimeSpan at, bool isLost = false)

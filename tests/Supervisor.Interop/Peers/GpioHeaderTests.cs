@@ -47,6 +47,7 @@ public sealed class GpioHeaderTests
         ["GPIO_GET_CHIPINFO_IOCTL"] = GpioAbi.GetChipInfo,
         ["GPIO_V2_GET_LINEINFO_IOCTL"] = GpioAbi.GetLineInfo,
         ["GPIO_V2_GET_LINE_IOCTL"] = GpioAbi.GetLine,
+        ["GPIO_V2_LINE_SET_CONFIG_IOCTL"] = GpioAbi.SetConfig,
         ["GPIO_V2_LINE_GET_VALUES_IOCTL"] = GpioAbi.GetValues,
         ["GPIO_V2_LINE_SET_VALUES_IOCTL"] = GpioAbi.SetValues,
         ["GPIO_V2_LINE_FLAG_USED"] = GpioAbi.FlagUsed,
