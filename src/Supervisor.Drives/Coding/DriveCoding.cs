@@ -207,6 +207,13 @@ public abstract class DriveCoding
         _outputs[output].Put(image.Wanted, on);
     }
 
+    /// <summary>The output that the definition declares as <paramref name="output"/>-th as the drive confirmed it; null while that is not known.</summary>
+    public bool? HeldOutput(CommandImage image, int output)
+    {
+        ArgumentNullException.ThrowIfNull(image);
+        return image.Held(_outputs[output], Plan.Drive.Wire.WordOrder);
+    }
+
     /// <summary>Keeps the brake closed whatever the torque does, or leaves it to the drive again; nothing when the definition declares no such bit.</summary>
     public void PutHoldBrake(CommandImage image, bool closed)
     {

@@ -1,4 +1,5 @@
 using Supervisor.Bus.Rtu;
+using Supervisor.Configuration.Drives;
 
 namespace Supervisor.Drives.Exchange;
 
@@ -158,6 +159,9 @@ public sealed class CommandImage
             field.PutRaw(_wanted, field.Raw(_held));
         }
     }
+
+    /// <summary>A bit as the drive confirmed it; null while what it holds there is not known.</summary>
+    internal bool? Held(in BitSlot bit, WordOrder order) => bit.IsDeclared && IsKnown(bit.RegisterOffset(order)) ? bit.Get(_held) : null;
 
     private bool IsKnown(int offset) => _known[BlockOf(offset)];
 

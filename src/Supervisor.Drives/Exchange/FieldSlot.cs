@@ -55,6 +55,9 @@ public readonly struct FieldSlot
     /// <summary>The drive says by this number that it does not know the value.</summary>
     public bool IsSentinel(ReadOnlySpan<ushort> registers) => _sentinels is not null && Array.IndexOf(_sentinels, Raw(registers)) >= 0;
 
+    /// <summary>One bit of its registers, whatever bits carry its value.</summary>
+    public bool Bit(ReadOnlySpan<ushort> registers, int bit) => ((Whole(registers) >> bit) & 1) != 0;
+
     /// <summary>The registers as one number, bits of others with it.</summary>
     internal uint Whole(ReadOnlySpan<ushort> registers)
     {

@@ -24,6 +24,9 @@ internal enum AxisRequest : byte
 
     /// <summary>The ramp that a stop brakes on, ahead of its frame.</summary>
     StopRamp = 9,
+
+    /// <summary>Outputs read back at a meeting.</summary>
+    Outputs = 10,
 }
 
 /// <summary>How far a drive is met.</summary>
@@ -129,6 +132,7 @@ public sealed partial class Axis
         _still = 0;
         Image.Forget();
         BreakParameterWork(now);
+        LoseOutputs();
         RestartContact(mayWrite: true, unlocks: true);
         _progress = new GoalProgress { Goal = DriveGoal.QuickStop, Since = now };
         Coding.Pursue(ref _progress, _feedback, fresh: false, now, Image);
@@ -218,6 +222,12 @@ public sealed partial class Axis
             // Before anything else is told to it.
             uptime.Read(transaction, Unit);
             return AxisRequest.Uptime;
+        }
+
+        if (ReadsOutputs)
+        {
+            AskOutputs(transaction);
+            return AxisRequest.Outputs;
         }
 
         if (_meeting == MeetingStage.Ask)
@@ -401,6 +411,9 @@ public sealed partial class Axis
             case AxisRequest.Contact:
                 TakeContact(Contact.Take(transaction), now);
                 break;
+            case AxisRequest.Outputs:
+                TakeOutputs(transaction, now);
+                break;
             case AxisRequest.Parameter:
                 TakeParameter(transaction, now);
                 break;
@@ -446,7 +459,7 @@ public sealed partial class Axis
             _meeting = MeetingStage.Ask;
             if (Contact.IsComplete)
             {
-                BeginSet(now);
+                EndAsking(now);
             }
         }
         else if (_meeting == MeetingStage.Set && Image.NextChanged() >= 0)
@@ -499,7 +512,7 @@ public sealed partial class Axis
         }
         else if (result == ContactResult.Complete)
         {
-            BeginSet(now);
+            EndAsking(now);
         }
     }
 
@@ -511,6 +524,15 @@ public sealed partial class Axis
         {
             MeetAnew(now);
             NextPoll = now + SlowestPoll;
+        }
+    }
+
+    /// <summary>Identity and parameters are known: what outputs are read back comes before anything is written.</summary>
+    private void EndAsking(TimeSpan now)
+    {
+        if (!ReadsOutputs)
+        {
+            BeginSet(now);
         }
     }
 
@@ -527,6 +549,7 @@ public sealed partial class Axis
             Coding.ClearOutputs(Image);
         }
 
+        PutFoundOutputs(now);
         Coding.PutMove(Image, Counts, _scale.ToCountRate(Definition.Limits.Velocity),
             _scale.ToCountRate(Definition.Limits.Acceleration), _scale.ToCountRate(Definition.Limits.Deceleration));
         Coding.PutTorqueLimit(Image, TorqueLimits.Stopping);
@@ -556,6 +579,9 @@ public sealed partial class Axis
         {
             case AxisRequest.Contact:
                 TakeContact(Contact.TakeException(), now);
+                return;
+            case AxisRequest.Outputs:
+                TakeContact(ContactResult.Rejected, now);
                 return;
             case AxisRequest.Parameter:
                 TakeParameter(transaction, now);

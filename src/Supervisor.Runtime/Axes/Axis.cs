@@ -55,6 +55,7 @@ public sealed partial class Axis
         _run = new ParameterRun(coding.Plan);
         _jog = board.Jogs[index];
         _reactionSeconds = ReactionSeconds(board, index);
+        _outputs = OutputsOf(board, index, coding.Plan, out _outputFields);
         _enablingCell = Definition.EnablingInput is { } enabling ? board.Inputs.IndexOf(enabling) : -1;
 
         _restVelocity = Definition.Limits.RestVelocity;

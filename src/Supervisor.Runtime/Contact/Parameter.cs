@@ -47,6 +47,9 @@ public sealed class Parameter
     /// <summary>Raw bits as last read.</summary>
     public uint Raw => _slot.Raw(_read);
 
+    /// <summary>A bit of its registers as last read, as the definition counts them.</summary>
+    public bool Bit(int bit) => _slot.Bit(_read, bit);
+
     /// <summary>Value as last read, scaled.</summary>
     public double Value => _slot.Value(_read);
 

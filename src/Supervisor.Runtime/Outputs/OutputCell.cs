@@ -36,7 +36,7 @@ public sealed class OutputCell
     /// <summary>Drops so far; hand it to <see cref="Want"/>.</summary>
     public int Drops => Volatile.Read(ref _drops);
 
-    /// <summary>Orders a level; also the same one anew, which is then written again. Coordinator only.</summary>
+    /// <summary>Orders a level; also the same one anew, which is then confirmed again. Coordinator only.</summary>
     /// <param name="on">The level.</param>
     /// <param name="dropsSeen">Drops that were known when it was decided: on counts for nothing if there was another since.</param>
     public void Want(bool on, int dropsSeen = 0)

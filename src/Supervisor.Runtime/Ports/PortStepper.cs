@@ -114,6 +114,7 @@ public sealed partial class PortStepper
             axis.LookAtJog(now);
             axis.PassDeadline(now);
             axis.TellUntold();
+            axis.LookAtOutputs(now);
         }
 
         LookAtLatch(now);
