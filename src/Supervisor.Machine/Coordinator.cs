@@ -3,6 +3,7 @@ using Supervisor.Machine.Brakes;
 using Supervisor.Machine.Commands;
 using Supervisor.Machine.Interlocks;
 using Supervisor.Machine.Modes;
+using Supervisor.Machine.Outputs;
 using Supervisor.Machine.Planning;
 using Supervisor.Machine.Recovery;
 using Supervisor.Machine.Stops;
@@ -34,6 +35,10 @@ public sealed class Coordinator
     private readonly ShutDownWatch _shutDown;
     private readonly StatusBoard _status;
     private readonly BrakeDesk _brakes;
+    private readonly OutputDesk _outputs;
+    private readonly PowerDesk _power;
+    private readonly PowerCommands _powerCommands;
+    private readonly AliveOutput _alive;
 
     /// <param name="board">What is shared with the ports.</param>
     /// <param name="journal">Where it tells what happened; called on the coordinator's thread only.</param>
@@ -48,13 +53,18 @@ public sealed class Coordinator
         _interlocks = new InterlockDesk(board, journal);
         _brakes = new BrakeDesk(_view, journal);
         var stoppedBy = new StopNames(board.Machine.Axes.Count);
+        _power = new PowerDesk(_view, _interlocks, stoppedBy, journal);
         var hardware = new HardwareStops(_view, _interlocks);
-        var gate = new AxisGate(_view, _interlocks, stoppedBy, _brakes, hardware);
+        var gate = new AxisGate(_view, _interlocks, stoppedBy, _brakes, hardware, _power);
         var answers = new CommandAnswers(_view, _interlocks, gate, hardware, journal);
         var modes = new ModeDesk(_view);
         var reduced = new ReducedSpeeds(_view);
         var zones = new ZoneDesk(_view);
-        _commands = new CommandDesk(_view, new CommandPlanner(_view, gate, _interlocks, modes, reduced), _interlocks, answers, zones);
+        _commands = new CommandDesk(_view, new CommandPlanner(_view, gate, _interlocks, modes, reduced, _power), _interlocks, answers, zones);
+        _commands.ResetAll = _power.Reset;
+        _outputs = new OutputDesk(_view, answers, modes, journal);
+        _powerCommands = new PowerCommands(_power, answers, modes);
+        _alive = new AliveOutput(_view, journal);
         _commands.Proven = _brakes.Passed;
         _stops = new StopWatch(_view, answers, stoppedBy);
         _recovery = new RecoveryDesk(_view, gate, _interlocks, _commands, _inbox, journal, modes, reduced);
@@ -63,7 +73,8 @@ public sealed class Coordinator
         _stopTrend = new StopTrend(_view, journal);
         _ports = new PortWatch(board, _view, hardware, journal);
         _shutDown = new ShutDownWatch(_view, LongestShutDown());
-        _status = new StatusBoard(board, modes, reduced, hardware, zones);
+        _shutDown.PutOutputs = PutOutputs;
+        _status = new StatusBoard(board, modes, reduced, hardware, zones, _power, _alive);
         Control = new MachineControl(board, _inbox, _status);
     }
 
@@ -85,6 +96,7 @@ public sealed class Coordinator
         _view.Refresh(now);
         _commands.FollowZones();
         _groups.Step();
+        _power.Step();
         _ports.TellPorts();
         _ports.DrainFaults(_recovery, _brakes);
         _brakes.Step();
@@ -95,6 +107,9 @@ public sealed class Coordinator
         // Commands end after new ones were taken: whoever waited for one finds, with the next step, snapshots that show its end.
         _commands.Step();
         _stops.Step();
+        _outputs.Step();
+        _powerCommands.Step();
+        _alive.Step();
         if (!_inbox.IsShuttingDown)
         {
             _recovery.Step();
@@ -140,9 +155,37 @@ public sealed class Coordinator
             }
             else
             {
-                _commands.Begin(command);
+                Begin(command);
             }
         }
+    }
+
+    private void Begin(PendingCommand pending)
+    {
+        switch (pending.Command)
+        {
+            case SetOutputCommand set when _outputs.IsOurs(set):
+                _outputs.Begin(pending, set);
+                break;
+            case SwitchPowerCommand power:
+                _powerCommands.Begin(pending, power);
+                break;
+            default:
+                _commands.Begin(pending);
+                break;
+        }
+    }
+
+    /// <summary>The last that is written before the ports end: outputs as the file wants them without the daemon, the power off.</summary>
+    private bool PutOutputs(bool isFirst)
+    {
+        if (isFirst)
+        {
+            _outputs.End();
+            _power.End();
+        }
+
+        return _outputs.IsConfirmed() && _power.IsConfirmed;
     }
 
     private void ContinueShutDown()
@@ -157,6 +200,8 @@ public sealed class Coordinator
     private void GiveUpCommands()
     {
         _commands.GiveUp(Refusal.ShuttingDown, Sentences.ShuttingDown);
+        _outputs.GiveUp(Sentences.ShuttingDown);
+        _powerCommands.GiveUp(Sentences.ShuttingDown);
         _stops.GiveUp("the supervisor has ended before the stop was confirmed");
     }
 

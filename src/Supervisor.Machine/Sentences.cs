@@ -10,6 +10,9 @@ internal static class Sentences
 
     public static string HeldBy(string holder) => $"authority is held by {holder}: wait until it is given back, or ask {holder} for it";
 
+    /// <summary>A sentence of its own.</summary>
+    public static string Whole(string sentence) => $"{char.ToUpperInvariant(sentence[0])}{sentence[1..]}.";
+
     /// <summary>A number without needless digits.</summary>
     public static string Number(double value) => value.ToString("0.###", CultureInfo.InvariantCulture);
 

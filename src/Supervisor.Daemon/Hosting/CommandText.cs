@@ -25,6 +25,8 @@ internal static class CommandText
             $"contact {machine.Axes[contact.Axis].Name} toward {Number(contact.Toward)} {machine.Axes[contact.Axis].Unit} "
             + $"at {Number(contact.Torque)} % and {Number(contact.Velocity)} {machine.Axes[contact.Axis].Unit}/s",
         ChooseModeCommand choose => $"mode {choose.Mode.ToString().ToLowerInvariant()}",
+        SwitchPowerCommand power => $"power {(power.On ? "on" : "off")}",
+        SetOutputCommand { Axis: -1 } output => $"output {output.Output} {(output.On ? "on" : "off")}",
         SetOutputCommand output => $"set {machine.Axes[output.Axis].Name}.{output.Output} {(output.On ? "on" : "off")}",
         _ => command.GetType().Name,
     };

@@ -93,5 +93,11 @@ public sealed record JogCommand(int Axis, bool Positive, double? Velocity) : Mac
 /// <summary>Chooses what the machine is used for. Starts nothing; refused while an axis is in motion.</summary>
 public sealed record ChooseModeCommand(MachineMode Mode) : MachineCommand;
 
-/// <summary>Sets a digital output of a drive.</summary>
+/// <summary>Sets a digital output; done once its place has confirmed the level.</summary>
+/// <param name="Axis">Index of the axis whose drive carries it; -1: an output that the machine file names.</param>
+/// <param name="Output">Name in the drive definition, or in the machine file.</param>
+/// <param name="On">The level.</param>
 public sealed record SetOutputCommand(int Axis, string Output, bool On) : MachineCommand;
+
+/// <summary>Switches the drives' power on or off by the power-enable output; done once the contactor's mirror contact proves it. Moves nothing.</summary>
+public sealed record SwitchPowerCommand(bool On) : MachineCommand;

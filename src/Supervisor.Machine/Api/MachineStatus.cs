@@ -1,4 +1,5 @@
 using Supervisor.Machine.Brakes;
+using Supervisor.Machine.Outputs;
 using Supervisor.Motion.Heating;
 using Supervisor.Records.Axes;
 using Supervisor.Records.Faults;
@@ -26,7 +27,37 @@ public sealed record MachineStatus(
 {
     /// <summary>Zones in the file's order.</summary>
     public IReadOnlyList<ZoneStatus> Zones { get; init; } = [];
+
+    /// <summary>Named outputs in the file's order.</summary>
+    public IReadOnlyList<OutputStatus> Outputs { get; init; } = [];
+
+    /// <summary>The drives' power; null where the machine file has no power-enable.</summary>
+    public PowerStatus? PowerEnable { get; init; }
+
+    /// <summary>The output for an outside monitoring relay; null where there is none.</summary>
+    public AliveStatus? Alive { get; init; }
 }
+
+/// <summary>One named output.</summary>
+/// <param name="Name">Name in the machine file.</param>
+/// <param name="Place">Where it is.</param>
+/// <param name="On">Its level as confirmed; null while it is not known.</param>
+/// <param name="Confirmed">True when what was ordered last is confirmed.</param>
+/// <param name="HeldBecause">What holds its level, such as "gantry is stopped"; empty: it may be set.</param>
+public sealed record OutputStatus(string Name, string Place, bool? On, bool Confirmed, string HeldBecause);
+
+/// <summary>The drives' power.</summary>
+/// <param name="State">Where it stands.</param>
+/// <param name="Fault">Its latched fault.</param>
+/// <param name="Axes">Names of the axes behind the contactor.</param>
+/// <param name="WhatToDo">One sentence for the operator; empty when nothing is to do.</param>
+public sealed record PowerStatus(PowerState State, FaultCode Fault, IReadOnlyList<string> Axes, string WhatToDo);
+
+/// <summary>The alive output.</summary>
+/// <param name="Place">Where it is.</param>
+/// <param name="Toggles">False: the relay that watches it acts.</param>
+/// <param name="Problem">What it waits for; empty while it toggles.</param>
+public sealed record AliveStatus(string Place, bool Toggles, string Problem);
 
 /// <summary>One axis. Positions in its unit, torque in percent of rated. <paramref name="StopLocked"/>: it was stopped and waits for its release.</summary>
 public sealed record AxisStatus(

@@ -36,6 +36,9 @@ internal sealed partial class CommandDesk
     /// <summary>Told of every stop that the coordinator itself asked for: axis and the count it made.</summary>
     public Action<int, int>? StoppedByItself { get; set; }
 
+    /// <summary>Told of a reset that names no axis: a person's.</summary>
+    public Action? ResetAll { get; set; }
+
     /// <summary>Told of every brake that held: axis, how far it moved, and when.</summary>
     public Action<int, double, TimeSpan>? Proven { get; set; }
 
@@ -63,6 +66,7 @@ internal sealed partial class CommandDesk
         if (pending is { Command: ResetCommand, Axes.Length: 0 })
         {
             _interlocks.ResetByCommand(pending.Holder, _view.Now);
+            ResetAll?.Invoke();
         }
 
         if (_plan.Count == 0)

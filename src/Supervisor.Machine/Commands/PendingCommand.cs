@@ -115,7 +115,7 @@ internal sealed class PendingCommand
         JogCommand jog => [jog.Axis],
         ReleaseCommand release => [.. release.Axes],
         ResetCommand reset => [.. reset.Axes],
-        ChooseModeCommand => [],
+        ChooseModeCommand or SwitchPowerCommand or SetOutputCommand { Axis: -1 } => [],
         SetOutputCommand output => [output.Axis],
         _ => throw new ArgumentException($"The machine knows no command of type {command.GetType().Name}.", nameof(command)),
     };

@@ -26,6 +26,12 @@ public enum ModeAct : byte
 
     /// <summary>Writing drive parameters from a file.</summary>
     WriteParameters = 7,
+
+    /// <summary>Setting an output.</summary>
+    SetOutput = 8,
+
+    /// <summary>Switching the drives' power on.</summary>
+    SwitchPowerOn = 9,
 }
 
 /// <summary>What each mode permits. Stopping, halting, disabling, releasing and resetting are permitted in all.</summary>
@@ -42,6 +48,8 @@ public static class ModeTable
         new(Routine,                true,         false,        false),
         new(Recover,                true,         false,        false),
         new(WriteParameters,        false,        true,         false),
+        new(SetOutput,              true,         true,         true),
+        new(SwitchPowerOn,          true,         true,         true),
     ];
 
     /// <summary>The rows, one an act.</summary>

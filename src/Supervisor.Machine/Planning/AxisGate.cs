@@ -1,6 +1,7 @@
 using Supervisor.Configuration.Machines;
 using Supervisor.Machine.Brakes;
 using Supervisor.Machine.Interlocks;
+using Supervisor.Machine.Outputs;
 using Supervisor.Machine.Stops;
 using Supervisor.Machine.Watching;
 using Supervisor.Records.Axes;
@@ -10,13 +11,13 @@ using Supervisor.Records.Faults;
 namespace Supervisor.Machine.Planning;
 
 /// <summary>What stands between an axis and a command, in the order in which a person has to deal with it.</summary>
-internal sealed class AxisGate(MachineView view, InterlockDesk interlocks, StopNames stoppedBy, BrakeDesk brakes, HardwareStops hardware)
+internal sealed class AxisGate(MachineView view, InterlockDesk interlocks, StopNames stoppedBy, BrakeDesk brakes, HardwareStops hardware, PowerDesk power)
 {
-    /// <summary>Anything that forbids moving the axis: no answer, interlocks, its own fault, a faulted companion, a stop that was not released.</summary>
-    public Objection? Motion(int axis) => Online(axis) ?? Interlock(axis, highestCategory: 2) ?? Fault(axis) ?? Group(axis) ?? Lock(axis);
+    /// <summary>Anything that forbids moving the axis: no answer, interlocks, its own fault, a faulted companion, a stop that was not released, power that is off.</summary>
+    public Objection? Motion(int axis) => Online(axis) ?? Interlock(axis, highestCategory: 2) ?? Fault(axis) ?? Group(axis) ?? Lock(axis) ?? power.Needed(axis);
 
     /// <summary>Anything that forbids torque on the axis. What stops in category 2 keeps torque, and so does not stand in its way.</summary>
-    public Objection? Torque(int axis) => Online(axis) ?? Interlock(axis, highestCategory: 1) ?? Fault(axis);
+    public Objection? Torque(int axis) => Online(axis) ?? Interlock(axis, highestCategory: 1) ?? Fault(axis) ?? power.Needed(axis);
 
     /// <summary>The axis's drive must answer.</summary>
     public Objection? Online(int axis)

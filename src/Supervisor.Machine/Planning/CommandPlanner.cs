@@ -3,6 +3,7 @@ using Supervisor.Machine.Api;
 using Supervisor.Machine.Commands;
 using Supervisor.Machine.Interlocks;
 using Supervisor.Machine.Modes;
+using Supervisor.Machine.Outputs;
 using Supervisor.Machine.Recovery;
 using Supervisor.Machine.Watching;
 using Supervisor.Records.Axes;
@@ -12,13 +13,13 @@ using Supervisor.Runtime.Messaging;
 namespace Supervisor.Machine.Planning;
 
 /// <summary>Checks a command against what is known and splits it into its axes' parts: all of them, or an objection and none.</summary>
-internal sealed class CommandPlanner(MachineView view, AxisGate gate, InterlockDesk interlocks, ModeDesk modes, ReducedSpeeds reduced)
+internal sealed class CommandPlanner(MachineView view, AxisGate gate, InterlockDesk interlocks, ModeDesk modes, ReducedSpeeds reduced, PowerDesk power)
 {
     private readonly HomingGate _homing = new(view);
     private readonly MotionPlanner _motion = new(view, gate, new HomingGate(view), modes, reduced);
     private readonly ReadinessPlanner _readiness = new(view, gate, modes);
     private readonly BrakePlanner _brakes = new(view, gate);
-    private readonly ResetPlanner _reset = new(view, gate, interlocks);
+    private readonly ResetPlanner _reset = new(view, gate, interlocks, power);
 
     /// <summary>Plans a command. An empty list of parts with no objection means that nothing is left to do.</summary>
     /// <param name="pending">The command.</param>

@@ -1,5 +1,6 @@
 using Supervisor.Machine.Commands;
 using Supervisor.Machine.Interlocks;
+using Supervisor.Machine.Outputs;
 using Supervisor.Machine.Watching;
 using Supervisor.Records.Axes;
 using Supervisor.Records.Commands;
@@ -7,8 +8,8 @@ using Supervisor.Runtime.Messaging;
 
 namespace Supervisor.Machine.Planning;
 
-/// <summary>Plans a reset: faults of axes by their ports, process interlocks at once. Emergency stops and guards are reset at the machine only.</summary>
-internal sealed class ResetPlanner(MachineView view, AxisGate gate, InterlockDesk interlocks)
+/// <summary>Plans a reset: faults of axes by their ports, process interlocks and the power-enable at once. Emergency stops and guards are reset at the machine only.</summary>
+internal sealed class ResetPlanner(MachineView view, AxisGate gate, InterlockDesk interlocks, PowerDesk power)
 {
     public Objection? Reset(PendingCommand pending, RunningCommand?[] inHand, List<CommandPart> parts) =>
         pending.Axes.Length > 0 ? Named(pending, inHand, parts) : All(pending, inHand, parts);
@@ -46,7 +47,7 @@ internal sealed class ResetPlanner(MachineView view, AxisGate gate, InterlockDes
             }
         }
 
-        return parts.Count > 0 || interlocks.HasResettable(view.Now) ? null : obstacle ?? WhyNothing();
+        return parts.Count > 0 || interlocks.HasResettable(view.Now) || power.IsResettable ? null : obstacle ?? power.NotResettable() ?? WhyNothing();
     }
 
     private Objection WhyNothing()

@@ -16,7 +16,12 @@ internal sealed class ShutDownWatch(MachineView view, TimeSpan deadline)
 {
     private static readonly ShutDownState NotBegun = new(false, false, false, []);
     private volatile ShutDownState _state = NotBegun;
+    private static readonly TimeSpan OutputsPatience = TimeSpan.FromMilliseconds(500);
     private long _begunAtTicks;
+    private TimeSpan? _puttingSince;
+
+    /// <summary>Puts outputs as they are left, once the axes have stopped or should have; told whether it is the first call. True when they are.</summary>
+    public Func<bool, bool>? PutOutputs { get; set; }
 
     /// <summary>How far it is. Any thread.</summary>
     public ShutDownState State => _state;
@@ -46,17 +51,36 @@ internal sealed class ShutDownWatch(MachineView view, TimeSpan deadline)
             stopped &= IsStopped(axis, begunAt);
         }
 
+        var isOverdue = !stopped && view.Now - begunAt >= deadline;
+        if (!stopped && !isOverdue)
+        {
+            return false;
+        }
+
+        if (!HasPutOutputs())
+        {
+            return false;
+        }
+
         if (stopped)
         {
             _state = _state with { IsStopped = true };
         }
-        else if (view.Now - begunAt >= deadline)
+        else
         {
             var names = Enumerable.Range(0, view.Axes.Length).Where(axis => !IsStopped(axis, begunAt)).Select(view.NameOf).ToArray();
             _state = _state with { IsOverdue = true, NotStopped = names };
         }
 
         return _state.IsStopped || _state.IsOverdue;
+    }
+
+    /// <summary>An output that nobody confirms holds up nothing for long.</summary>
+    private bool HasPutOutputs()
+    {
+        var isFirst = _puttingSince is null;
+        _puttingSince ??= view.Now;
+        return PutOutputs?.Invoke(isFirst) != false || view.Now - _puttingSince >= OutputsPatience;
     }
 
     /// <summary>Only what a port has said since the shut-down began counts; an axis that does not answer is left to its own time-out.</summary>

@@ -2,17 +2,20 @@ using Supervisor.Machine.Api;
 using Supervisor.Machine.Brakes;
 using Supervisor.Machine.Interlocks;
 using Supervisor.Machine.Modes;
+using Supervisor.Machine.Outputs;
 using Supervisor.Machine.Recovery;
 using Supervisor.Machine.Stops;
 using Supervisor.Machine.Zones;
 using Supervisor.Records.Axes;
+using Supervisor.Configuration.Machines;
 using Supervisor.Runtime;
+using Supervisor.Runtime.Outputs;
 using Supervisor.Runtime.Stops;
 
 namespace Supervisor.Machine.Watching;
 
 /// <summary>What faces may read at any time from any thread: the ports' snapshots, and the coordinator's view of the interlocks, swapped whole on change.</summary>
-internal sealed class StatusBoard(MachineBoard board, ModeDesk modes, ReducedSpeeds reduced, HardwareStops hardware, ZoneDesk zones)
+internal sealed class StatusBoard(MachineBoard board, ModeDesk modes, ReducedSpeeds reduced, HardwareStops hardware, ZoneDesk zones, PowerDesk power, AliveOutput alive)
 {
     private readonly InterlockKey[] _keys = new InterlockKey[board.Machine.Interlocks.Count];
     private volatile Published _published = new([], 0);
@@ -55,7 +58,37 @@ internal sealed class StatusBoard(MachineBoard board, ModeDesk modes, ReducedSpe
             [.. Enumerable.Range(0, machine.Ports.Count).Select(PortOf)])
         {
             Zones = [.. board.Zones.All.Select(zone => _zoneTexts.Status(zone, zones.Told(zone.First), zones.Told(zone.Second)))],
+            Outputs = [.. machine.Outputs.Select((output, index) => OutputOf(output, board.Outputs.Cells[index], standing))],
+            PowerEnable = PowerOf(),
+            Alive = machine.Alive is { } toggled ? new AliveStatus(toggled.Output.Text, alive.Problem.Length == 0, alive.Problem) : null,
         };
+    }
+
+    private OutputStatus OutputOf(OutputDefinition output, OutputCell cell, ulong standing)
+    {
+        var reading = cell.Read();
+        var order = cell.Order;
+        var hold = OutputHold.Of(board, output, standing);
+        return new OutputStatus(
+            output.Name, output.Place.Text, reading.Known ? reading.On : null, reading.Acknowledged == order.Number && order.Number > 0, hold.Because(board.Machine));
+    }
+
+    private PowerStatus? PowerOf()
+    {
+        if (board.Machine.PowerEnable is not { } definition)
+        {
+            return null;
+        }
+
+        var shown = power.Shown;
+        var whatToDo = shown.State switch
+        {
+            PowerState.Faulted => Sentences.Whole(PowerDesk.TextOf(shown.Fault)),
+            PowerState.Off when shown.IsFeedbackSilent => $"See that the mirror contact {definition.Feedback.Text} is read.",
+            PowerState.Off => "Switch it on (power on) before axes are enabled.",
+            _ => "",
+        };
+        return new PowerStatus(shown.State, shown.Fault, [.. definition.Axes.Select(axis => board.Machine.Axes[axis].Name)], whatToDo);
     }
 
     private static Published Make(InterlockDesk interlocks)

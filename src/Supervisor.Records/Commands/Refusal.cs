@@ -76,4 +76,28 @@ public enum Refusal : ushort
 
     /// <summary>In a zone of the machine file the other axis is, or is going, where the two may collide, or does not know its place.</summary>
     ZoneNotClear = 61,
+
+    /// <summary>The output is held by a stop, a disabled or a faulted axis.</summary>
+    OutputHeld = 62,
+
+    /// <summary>Power-enable and alive are set by the supervisor alone.</summary>
+    OutputNotByHand = 63,
+
+    /// <summary>The place of the output does not answer.</summary>
+    OutputSilent = 64,
+
+    /// <summary>The drives' power is off: a person switches it on first.</summary>
+    PowerOff = 65,
+
+    /// <summary>The power-enable is faulted and waits for its reset.</summary>
+    PowerFaulted = 66,
+
+    /// <summary>The contactor's mirror contact is silent, so that it is not proven open.</summary>
+    PowerUnproven = 67,
+
+    /// <summary>The machine file has no power-enable.</summary>
+    NoPowerEnable = 68,
+
+    /// <summary>No output has this name.</summary>
+    UnknownOutput = 69,
 }

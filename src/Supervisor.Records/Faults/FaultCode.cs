@@ -97,6 +97,27 @@ public enum FaultCode : ushort
     /// <summary>The other axis of a zone no longer told where it is while this one moved.</summary>
     ZoneUnproven = 411,
 
+    /// <summary>The contactor's mirror contact did not close after switching off, or was open while off.</summary>
+    ContactorWelded = 420,
+
+    /// <summary>The contactor's mirror contact did not open after switching on, or fell silent.</summary>
+    ContactorMissing = 421,
+
+    /// <summary>The contactor opened while it should have stayed closed, and no emergency stop or guard explains it.</summary>
+    ContactorFell = 422,
+
+    /// <summary>A warning: an output is not confirmed at the level it was given.</summary>
+    OutputNotConfirmed = 423,
+
+    /// <summary>A warning: an output changed that nobody here had changed.</summary>
+    OutputChanged = 424,
+
+    /// <summary>A warning: the alive output does not toggle.</summary>
+    AliveStopped = 425,
+
+    /// <summary>A stop failed, so the drives' power was taken by the power-enable output.</summary>
+    PowerDropped = 426,
+
     /// <summary>A warning: a module does not answer. Its inputs count as open, its outputs as not known.</summary>
     ModuleLost = 430,
 

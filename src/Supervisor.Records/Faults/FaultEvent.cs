@@ -17,6 +17,9 @@ public readonly record struct FaultEvent(
     /// <summary>Index of the module it is about in the machine file; -1: none.</summary>
     public short Module { get; init; } = -1;
 
+    /// <summary>Index of the output it is about among all outputs of the machine; -1: none.</summary>
+    public short Output { get; init; } = -1;
+
     /// <summary>The parameter it is about; the default: about none.</summary>
     public ParameterDifference Parameter { get; init; }
 

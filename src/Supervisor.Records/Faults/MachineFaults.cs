@@ -6,6 +6,10 @@ namespace Supervisor.Records.Faults;
 /// <summary>4xx stops and interlocks, 5xx the supervisor itself.</summary>
 internal static class MachineFaults
 {
+    // All axes behind the contactor.
+    private static readonly FaultReaction HoldsAll = new(StopReaction.StopAndHold, StopReaction.StopAndHold);
+    private static readonly FaultReaction NothingStops = new(StopReaction.None, StopReaction.None);
+
     public static readonly FaultEntry[] Entries =
     [
         new(FaultCode.StopFailed, "stop failed", FaultClass.Grave, High, Now,
@@ -26,6 +30,38 @@ internal static class MachineFaults
             "While the axis moved, the other axis of a zone no longer told where it is.",
             ["the other axis's drive or line was lost", "the other axis lost its zero", "the line is disturbed"],
             "Look at the other axis's fault first and home it if it has lost its zero, then reset this one."),
+        new(FaultCode.ContactorWelded, "contactor welded", FaultClass.Grave, High, Now,
+            "The contactor of the drives' supply did not open, or was closed while it should be open.",
+            ["a main contact is welded", "the mirror contact or its wire is broken", "another circuit holds the contactor"],
+            "Switch the main switch off and secure it, and have the contactor and its mirror contact checked before anyone resets.")
+            { Reaction = NothingStops },
+        new(FaultCode.ContactorMissing, "contactor not proven", FaultClass.Grave, Medium, Now,
+            "The mirror contact did not open after switching on, or fell silent: whether the contactor is closed is not known.",
+            ["the contactor has no control supply, or its coil is burnt", "an emergency stop or a guard holds it", "the mirror contact or its wire is at fault"],
+            "Check the contactor's control circuit and its mirror contact, then reset and switch the power on again.")
+            { Reaction = HoldsAll },
+        new(FaultCode.ContactorFell, "contactor fell", FaultClass.Grave, Medium, Now,
+            "The contactor of the drives' supply opened though it was switched on and no emergency stop or guard was seen to open.",
+            ["its control supply dropped out", "a safety circuit opened that is no interlock here", "its coil or the output that drives it is at fault"],
+            "Find what opened it: the safety circuit, the control supply or the output, then reset and switch the power on again.")
+            { Reaction = HoldsAll },
+        new(FaultCode.OutputNotConfirmed, "output not confirmed", FaultClass.Warning, Medium, Now,
+            "An output was set, but its level was not read back as set.",
+            ["the output is shorted or pulled by something else", "its drive or chip does not answer", "it is held by its own panel or tool"],
+            "Check what is wired to the output, and what it operates, before you rely on it."),
+        new(FaultCode.OutputChanged, "output changed by itself", FaultClass.Warning, Medium, Now,
+            "An output was found at another level than it had been given; it is not switched on again by itself.",
+            ["its drive, module or chip started anew or timed out", "another program or tool set it", "it is shorted or overloaded"],
+            "Look what it operates, find out why it changed, then set it anew."),
+        new(FaultCode.AliveStopped, "alive output stopped", FaultClass.Warning, Low, Now,
+            "The output for an outside monitoring relay does not toggle, because something that must be well is not.",
+            ["a port's device is unplugged", "the output is not confirmed", "a thread of the supervisor hangs"],
+            "See which port, chip or output is told with it; the relay acts as it was made to until all are well."),
+        new(FaultCode.PowerDropped, "power dropped", FaultClass.Grave, High, Now,
+            "A stop failed, so the drives' supply was taken by the power-enable output.",
+            ["the drive does not take the stop", "the load drives the axis", "the stopping torque is too low"],
+            "Press the emergency stop, stay clear, and have the axis whose stop failed checked before anyone resets.")
+            { Reaction = new FaultReaction(StopReaction.CutPower, StopReaction.CutPower) },
         new(FaultCode.ModuleLost, "module lost", FaultClass.Warning, Low, Now,
             "A module does not answer: its inputs count as open, and what its outputs are is not known.",
             ["the module has no supply", "its line or plug is loose", "its address or its line settings differ from the machine file"],

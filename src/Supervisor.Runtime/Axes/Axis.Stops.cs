@@ -78,10 +78,16 @@ public sealed partial class Axis
         }
     }
 
-    /// <summary>A stop that failed costs the torque of the whole group.</summary>
+    /// <summary>A stop that failed costs the torque of the whole group, and the power of all where the machine has a power-enable.</summary>
     private void EscalateFailedStop(FaultCode code)
     {
-        if (code == FaultCode.StopFailed && Definition.Group is { } group)
+        if (code != FaultCode.StopFailed)
+        {
+            return;
+        }
+
+        _board.Outputs.StopFailed(Index);
+        if (Definition.Group is { } group)
         {
             var members = _board.Machine.Groups[group].Axes;
             for (var i = 0; i < members.Count; i++)

@@ -5,6 +5,8 @@ namespace Supervisor.Runtime.Outputs;
 /// <summary>Every digital output of the machine: the named ones in the file's order, then power-enable and alive where there are such.</summary>
 public sealed class OutputBoard
 {
+    private readonly bool[] _isBehindPower;
+
     public OutputBoard(MachineDefinition machine)
     {
         ArgumentNullException.ThrowIfNull(machine);
@@ -13,6 +15,11 @@ public sealed class OutputBoard
         Alive = Add(places, machine.Alive?.Output);
         Places = places;
         Cells = [.. places.Select(_ => new OutputCell())];
+        _isBehindPower = new bool[machine.Axes.Count];
+        foreach (var axis in machine.PowerEnable?.Axes ?? [])
+        {
+            _isBehindPower[axis] = true;
+        }
     }
 
     /// <summary>Where they are.</summary>
@@ -26,6 +33,18 @@ public sealed class OutputBoard
 
     /// <summary>Index of the alive output; -1 when there is none.</summary>
     public int Alive { get; }
+
+    /// <summary>True when the drive of an axis is behind the power-enable's contactor.</summary>
+    public bool IsBehindPower(int axis) => _isBehindPower[axis];
+
+    /// <summary>The stop of an axis failed: the drives' power goes off without waiting for the coordinator. Any thread.</summary>
+    public void StopFailed(int axis)
+    {
+        if (Power >= 0 && _isBehindPower[axis])
+        {
+            Cells[Power].Drop();
+        }
+    }
 
     private static int Add(List<OutputReference> places, OutputReference? place)
     {

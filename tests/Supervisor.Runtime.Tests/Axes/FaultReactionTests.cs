@@ -12,7 +12,11 @@ namespace Supervisor.Runtime.Tests.Axes;
 public sealed class FaultReactionTests
 {
     /// <summary>Found by a deadline, by an interlock or by the process, and not seen on the axis.</summary>
-    private static readonly FaultCode[] NeverSeen = [FaultCode.EnergisingTimeout, FaultCode.StopFailed, FaultCode.ChannelDiscrepancy, FaultCode.PortThreadEnded];
+    private static readonly FaultCode[] NeverSeen =
+    [
+        FaultCode.EnergisingTimeout, FaultCode.StopFailed, FaultCode.ChannelDiscrepancy, FaultCode.PortThreadEnded,
+        FaultCode.ContactorWelded, FaultCode.ContactorMissing, FaultCode.ContactorFell, FaultCode.PowerDropped,
+    ];
 
     /// <summary>Rows that only a drive's own fault could raise, which is seen before them.</summary>
     private static readonly (AxisNode, AxisEvent)[] SeenBefore = [(AxisNode.Energising, AxisEvent.GoalFailed), (AxisNode.HomeEnergising, AxisEvent.GoalFailed)];

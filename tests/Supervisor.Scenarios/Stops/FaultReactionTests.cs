@@ -19,6 +19,7 @@ public sealed class FaultReactionTests
     private static readonly FaultCode[] FoundOtherwise =
     [
         FaultCode.None, FaultCode.EnergisingTimeout, FaultCode.StopFailed, FaultCode.ChannelDiscrepancy, FaultCode.PortThreadEnded,
+        FaultCode.ContactorWelded, FaultCode.ContactorMissing, FaultCode.ContactorFell, FaultCode.PowerDropped,
     ];
 
     public static TheoryData<FaultCode> Seen =>
