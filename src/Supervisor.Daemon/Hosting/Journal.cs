@@ -20,6 +20,13 @@ internal sealed partial class Journal(MachineDefinition machine, HistoryStore hi
 {
     private readonly StopCauses _causes = new(machine);
 
+    private readonly string[] _outputs =
+    [
+        .. machine.Outputs.Select(output => $"output {output.Name}"),
+        .. machine.PowerEnable is { } power ? [$"power-enable {power.Output.Text}"] : Array.Empty<string>(),
+        .. machine.Alive is { } alive ? [$"alive {alive.Output.Text}"] : Array.Empty<string>(),
+    ];
+
     /// <summary>The coordinator tells a discrepancy, then the fault it is; the fault itself carries no interlock.</summary>
     private string? _discrepancy;
 
@@ -31,6 +38,7 @@ internal sealed partial class Journal(MachineDefinition machine, HistoryStore hi
         var note = fault.Zone >= 0 ? $"zone {machine.Zones[fault.Zone].Name}"
             : fault.Axis >= 0 ? ParameterTexts.Of(machine.Axes[fault.Axis], fault.Parameter)
             : fault.Module >= 0 ? $"module {machine.Modules[fault.Module].Name}"
+            : fault.Output >= 0 ? _outputs[fault.Output]
             : "";
         var stop = fault.ConsequenceOf >= 0 ? machine.Interlocks[fault.ConsequenceOf].Name : "";
         history.Append(FaultRecord.From(fault, axis, port, interlock, note, stop));

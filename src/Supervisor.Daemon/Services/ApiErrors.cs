@@ -20,7 +20,7 @@ public static class ApiErrors
     /// <remarks>A refused command is never UNAVAILABLE unless the daemon goes down: generic clients repeat such a call by themselves.</remarks>
     public static StatusCode CodeOf(Refusal refusal) => refusal switch
     {
-        Refusal.UnknownAxis => StatusCode.NotFound,
+        Refusal.UnknownAxis or Refusal.UnknownOutput => StatusCode.NotFound,
         Refusal.NoAuthority or Refusal.AuthorityHeldByAnother => StatusCode.PermissionDenied,
         Refusal.MailboxFull => StatusCode.ResourceExhausted,
         Refusal.ShuttingDown => StatusCode.Unavailable,

@@ -71,8 +71,14 @@ public sealed class MotionServer(MachineControl control, AuthorityDesk desk, Jog
     /// <inheritdoc/>
     public override Task SetOutput(SetOutputRequest request, IServerStreamWriter<SetOutputResponse> responseStream, ServerCallContext context) =>
         RunAsync(
-            new SetOutputCommand(CommandReading.Axis(control.Machine, request.Axis, "axis"), request.Output, request.On), request.AuthorityToken,
+            new SetOutputCommand(request.Axis.Length == 0 ? -1 : CommandReading.Axis(control.Machine, request.Axis, "axis"), request.Output, request.On), request.AuthorityToken,
             told => responseStream.WriteAsync(new SetOutputResponse { Event = told }, CancellationToken.None), context);
+
+    /// <inheritdoc/>
+    public override Task SwitchPower(SwitchPowerRequest request, IServerStreamWriter<SwitchPowerResponse> responseStream, ServerCallContext context) =>
+        RunAsync(
+            new SwitchPowerCommand(request.On), request.AuthorityToken,
+            told => responseStream.WriteAsync(new SwitchPowerResponse { Event = told }, CancellationToken.None), context);
 
     /// <inheritdoc/>
     public override Task ChooseMode(ChooseModeRequest request, IServerStreamWriter<ChooseModeResponse> responseStream, ServerCallContext context) =>

@@ -29,6 +29,32 @@ public static class StatusMapping
         message.Interlocks.AddRange(status.Interlocks.Select(Interlock));
         message.Zones.AddRange(status.Zones.Select(Zone));
         message.Ports.AddRange(status.Ports.Select(Port));
+        message.Outputs.AddRange(status.Outputs.Select(Output));
+        if (status.PowerEnable is { } power)
+        {
+            // The API's number is one more, as 0 means unspecified there.
+            message.PowerEnable = new PowerStatus
+            {
+                State = (PowerState)((int)power.State + 1), Fault = ApiErrors.ReasonOf(power.Fault), Axes = { power.Axes }, WhatToDo = power.WhatToDo,
+            };
+        }
+
+        if (status.Alive is { } alive)
+        {
+            message.Alive = new AliveStatus { Place = alive.Place, Toggles = alive.Toggles, Problem = alive.Problem };
+        }
+
+        return message;
+    }
+
+    private static OutputStatus Output(Model.OutputStatus status)
+    {
+        var message = new OutputStatus { Name = status.Name, Place = status.Place, Confirmed = status.Confirmed, HeldBecause = status.HeldBecause };
+        if (status.On is { } on)
+        {
+            message.On = on;
+        }
+
         return message;
     }
 

@@ -55,6 +55,8 @@ public static class CommandLine
         JogVerb.Build(),
         ContactVerb.Build(),
         ModeVerb.Build(),
+        OutputVerbs.Output(),
+        OutputVerbs.Power(),
         AxisVerbs.Halt(),
         AxisVerbs.Stop(),
         AxisVerbs.Release(),

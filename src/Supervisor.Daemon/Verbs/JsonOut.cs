@@ -23,7 +23,26 @@ public sealed record CommandJson(ulong Id, string Outcome, string? Reason, strin
 /// <summary>The whole machine; shape fixed.</summary>
 public sealed record StatusJson(
     string Machine, string Mode, bool MotionPermitted, string? Authority,
-    IReadOnlyList<AxisJson> Axes, IReadOnlyList<InterlockJson> Interlocks, IReadOnlyList<PortJson> Ports, IReadOnlyList<ZoneJson> Zones, HistoryJson? History = null);
+    IReadOnlyList<AxisJson> Axes, IReadOnlyList<InterlockJson> Interlocks, IReadOnlyList<PortJson> Ports, IReadOnlyList<ZoneJson> Zones, HistoryJson? History = null)
+{
+    /// <summary>Named outputs.</summary>
+    public IReadOnlyList<OutputJson> Outputs { get; init; } = [];
+
+    /// <summary>The drives' power; null where the machine file has no power-enable.</summary>
+    public PowerJson? PowerEnable { get; init; }
+
+    /// <summary>The alive output; null where there is none.</summary>
+    public AliveJson? Alive { get; init; }
+}
+
+/// <summary>A named output; <c>On</c> is null while its level is not known.</summary>
+public sealed record OutputJson(string Name, string Output, bool? On, bool Confirmed, string HeldBecause);
+
+/// <summary>The drives' power.</summary>
+public sealed record PowerJson(string State, string? Fault, IReadOnlyList<string> Axes, string WhatToDo);
+
+/// <summary>The alive output.</summary>
+public sealed record AliveJson(string Output, bool Toggles, string Problem);
 
 /// <summary>One axis; shape fixed.</summary>
 public sealed record AxisJson(

@@ -27,6 +27,9 @@ internal sealed class MotionRun
     /// <summary>Gives the command with a token and follows it.</summary>
     public required Func<DaemonConnection, string, bool, CancellationToken, Task<CommandResult>> Give { get; init; }
 
+    /// <summary>True for what moves nothing: Ctrl-C then halts no axis.</summary>
+    public bool MovesNothing { get; init; }
+
     /// <summary>False for a stop or halt, which needs no authority.</summary>
     public bool NeedsAuthority { get; init; } = true;
 
@@ -46,7 +49,11 @@ internal sealed class MotionRun
         }
         catch (OperationCanceledException)
         {
-            await StopAsync(daemon);
+            if (!MovesNothing)
+            {
+                await StopAsync(daemon);
+            }
+
             return ExitCode.Interrupted;
         }
     }

@@ -38,6 +38,11 @@ internal static class StatusChanges
             }
         }
 
+        foreach (var line in StatusText.Outputs(now).Except(before is null ? [] : StatusText.Outputs(before)))
+        {
+            yield return line;
+        }
+
         for (var i = 0; i < now.Ports.Count; i++)
         {
             if (before is null || before.Ports[i].Open != now.Ports[i].Open)

@@ -25,6 +25,11 @@ internal static class StatusText
             to.WriteLine($"  {Line(zone)}");
         }
 
+        foreach (var line in Outputs(status))
+        {
+            to.WriteLine($"  {line}");
+        }
+
         foreach (var port in status.Ports)
         {
             to.WriteLine($"  {Line(port)}");
@@ -63,6 +68,26 @@ internal static class StatusText
         { Lost: 0 } => $"history: {history.Problem}",
         _ => $"history: {history.Problem} {Counted.Of(history.Lost, "record")} could not be kept",
     };
+
+    /// <summary>Power, outputs and alive, a line each.</summary>
+    public static IEnumerable<string> Outputs(MachineStatus status)
+    {
+        if (status.PowerEnable is { } power)
+        {
+            yield return power.WhatToDo.Length > 0 ? $"power: {Text.Of(power.State)}; {power.WhatToDo}" : $"power: {Text.Of(power.State)}";
+        }
+
+        foreach (var output in status.Outputs)
+        {
+            var level = !output.HasOn ? "not known" : output.On ? "on" : "off";
+            yield return $"{output.Name}: {level}{(output.Confirmed ? "" : ", not confirmed")}{(output.HeldBecause.Length > 0 ? $", held because {output.HeldBecause}" : "")}";
+        }
+
+        if (status.Alive is { } alive)
+        {
+            yield return alive.Toggles ? "alive: toggles" : $"alive: stands still; {alive.Problem}";
+        }
+    }
 
     public static string Line(PortStatus port) =>
         $"{port.Name}: {(port.Open ? "open" : "closed")}, cycle {Text.Of(port.CycleMs)} ms, {Counted.Of(port.Exchanges, "exchange")}, {Counted.Of(port.Errors, "error")}, "

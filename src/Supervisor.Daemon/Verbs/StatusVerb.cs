@@ -47,7 +47,14 @@ internal static class StatusShapes
         [.. status.Ports.Select(each => new PortJson(
             each.Name, each.Open ? "open" : "closed", each.CycleMs, each.Exchanges, each.Errors, new PercentilesJson(each.ExchangeP50Ms, each.ExchangeP99Ms)))],
         [.. status.Zones.Select(each => new ZoneJson(each.Name, each.Clear, each.HeldBy, each.WhatToDo))],
-        status.History is { } history ? new HistoryJson(history.Good, history.Problem, history.Lost) : null);
+        status.History is { } history ? new HistoryJson(history.Good, history.Problem, history.Lost) : null)
+    {
+        Outputs = [.. status.Outputs.Select(each => new OutputJson(each.Name, each.Place, each.HasOn ? each.On : null, each.Confirmed, each.HeldBecause))],
+        PowerEnable = status.PowerEnable is { } power
+            ? new PowerJson(Text.Of(power.State), power.Fault.Length > 0 ? power.Fault : null, power.Axes, power.WhatToDo)
+            : null,
+        Alive = status.Alive is { } alive ? new AliveJson(alive.Place, alive.Toggles, alive.Problem) : null,
+    };
 
     private static AxisJson Axis(AxisStatus axis) => new(
         axis.Name, Text.Of(axis.State), Text.Of(axis.Detail), axis.Referenced,

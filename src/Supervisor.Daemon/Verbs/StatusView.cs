@@ -12,6 +12,7 @@ internal static class StatusView
         var lines = new List<IRenderable> { Line(StatusText.Heading(status)), Axes(status) };
         lines.AddRange(status.Interlocks.Select(interlock => Line(StatusText.Line(interlock))));
         lines.AddRange(status.Zones.Select(zone => Line(StatusText.Line(zone))));
+        lines.AddRange(StatusText.Outputs(status).Select(Line));
         lines.AddRange(status.Ports.Select(port => Line(StatusText.Line(port))));
         if (StatusText.Line(status.History) is { } history)
         {

@@ -24,6 +24,17 @@ public static class Text
         _ => "",
     };
 
+    /// <summary>Words of where the drives' power stands.</summary>
+    public static string Of(PowerState state) => state switch
+    {
+        PowerState.Off => "off",
+        PowerState.SwitchingOn => "switching on",
+        PowerState.On => "on",
+        PowerState.SwitchingOff => "switching off",
+        PowerState.Faulted => "faulted",
+        _ => "",
+    };
+
     /// <summary>Word of an outcome.</summary>
     public static string Of(Outcome outcome) => outcome switch
     {

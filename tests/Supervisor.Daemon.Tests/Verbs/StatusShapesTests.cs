@@ -2,6 +2,8 @@ using System.Text.Json;
 using Supervisor.Daemon.Services;
 using Supervisor.Daemon.Verbs;
 using Supervisor.Machine.Api;
+using Supervisor.Machine.Outputs;
+using Supervisor.Records.Faults;
 
 namespace Supervisor.Daemon.Tests.Verbs;
 
@@ -39,6 +41,24 @@ public sealed class StatusShapesTests
         Assert.Equal(40, port.GetProperty("cycleMs").GetDouble());
         Assert.Equal(12_345, port.GetProperty("exchanges").GetInt64());
         Assert.Equal(0, port.GetProperty("errors").GetInt64());
+    }
+
+    [Fact]
+    public void ToJson_Outputs_AreTheirConfirmedLevels()
+    {
+        var root = Json(Samples.Status(Samples.Axis("dibber")) with
+        {
+            Outputs = [new OutputStatus("gripper", "gpio:soc/5", true, true, ""), new OutputStatus("pump", "module:io/3", null, false, "dibber is stopped")],
+            PowerEnable = new PowerStatus(PowerState.Faulted, FaultCode.ContactorWelded, ["dibber"], "Look."),
+            Alive = new AliveStatus("gpio:soc/8", false, "port line-a is not open"),
+        });
+
+        Assert.Equal(
+            """[{"name":"gripper","output":"gpio:soc/5","on":true,"confirmed":true,"heldBecause":""},{"name":"pump","output":"module:io/3","on":null,"confirmed":false,"heldBecause":"dibber is stopped"}]""",
+            root.GetProperty("outputs").GetRawText());
+        Assert.Equal("""{"state":"faulted","fault":"CONTACTOR_WELDED","axes":["dibber"],"whatToDo":"Look."}""", root.GetProperty("powerEnable").GetRawText());
+        Assert.Equal("""{"output":"gpio:soc/8","toggles":false,"problem":"port line-a is not open"}""", root.GetProperty("alive").GetRawText());
+        Assert.Equal(JsonValueKind.Null, Json(Samples.Status()).GetProperty("powerEnable").ValueKind);
     }
 
     [Fact]

@@ -95,6 +95,7 @@ public sealed class FaultCatalogueTests
         FaultCode[] warnings =
         [
             FaultCode.HeatingWarning, FaultCode.BrakeProofOverdue, FaultCode.ParameterFoundDifferent, FaultCode.StopsLonger,
+            FaultCode.OutputNotConfirmed, FaultCode.OutputChanged, FaultCode.AliveStopped,
             FaultCode.ModuleLost, FaultCode.ModuleRestarted, FaultCode.ModuleTimeoutUnverified, FaultCode.ModuleRefuses, FaultCode.ModuleOutputNotTaken,
         ];
         Assert.Equal(warnings, Faults.Where(entry => entry.IsWarning).Select(entry => entry.Code));

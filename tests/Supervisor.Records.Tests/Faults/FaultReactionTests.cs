@@ -30,6 +30,7 @@ public sealed class FaultReactionTests
         FaultCode[] onPurpose =
         [
             FaultCode.EnergisingTimeout, FaultCode.StopFailed, FaultCode.ChannelDiscrepancy,
+            FaultCode.ContactorWelded, FaultCode.ContactorMissing, FaultCode.ContactorFell, FaultCode.PowerDropped,
         ];
 
         Assert.Equal(
@@ -52,7 +53,7 @@ public sealed class FaultReactionTests
     [Fact]
     public void ReactionTo_WhatCutsPower_IsAFailedStopOrNoTorque() =>
         Assert.Equal(
-            [FaultCode.EnergisingTimeout, FaultCode.StopFailed],
+            [FaultCode.EnergisingTimeout, FaultCode.StopFailed, FaultCode.PowerDropped],
             FaultCatalogue.Entries.Where(entry => entry.Reaction.Axis == StopReaction.CutPower).Select(entry => entry.Code));
 
     [Fact]
