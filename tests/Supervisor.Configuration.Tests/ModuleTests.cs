@@ -36,6 +36,7 @@ public sealed class ModuleTests
     [InlineData("modules[0].outputs.readBack = \"no\"", "modules[0].outputs.readBack: \"no\" is unknown; \"none\", or { \"function\": …, \"start\": … } is expected")]
     [InlineData("modules[0].outputs.readBack = { \"function\": 3 }", "modules[0].outputs.readBack.function: function 15 writes single bits, but function 3 reads registers")]
     [InlineData("modules[0].outputs.readBack = { \"function\": 1, \"start\": 65530 }", "modules[0].outputs.readBack.start: 8 bits from 65530 on end beyond the last address 65535")]
+    [InlineData("modules[0].inputs -\nmodules[0].communicationTimeout -\nmodules[0].outputs.readBack = \"none\"", "modules[0].outputs.readBack: nothing of the module could be read, so nobody would know whether it answers: give readBack, inputs or communicationTimeout")]
     [InlineData("modules[0].outputs -", "modules[0].communicationTimeout: says what becomes of outputs, but the module has none; take it out or add outputs")]
     [InlineData("modules[0].communicationTimeout.timeoutMs = 505", "modules[0].communicationTimeout.timeoutMs: 505 ms is no multiple of unitMs 10 ms: the module can't hold it")]
     [InlineData("modules[0].communicationTimeout.timeoutMs = 160", "modules[0].communicationTimeout.timeoutMs: 160 ms is too short: at least 3 readings, one every 40 ms, and 50 ms, 170 ms")]

@@ -38,6 +38,11 @@ internal sealed class ModuleReader(FileErrors errors, IReadOnlyList<PortDraft> p
             errors.Add(module.Node, "has neither inputs nor outputs: add what the module carries, or take it out");
         }
 
+        if (inputs is null && outputs is { ReadBack: null, Function: > 0 } && module.Find("communicationTimeout") is null)
+        {
+            module.Refuse("outputs.readBack", "nothing of the module could be read, so nobody would know whether it answers: give readBack, inputs or communicationTimeout");
+        }
+
         return new ModuleDraft(name, new ModuleDefinition(
             name ?? "",
             port ?? -1,

@@ -64,7 +64,7 @@ internal static class CheckSummary
 
         foreach (var line in GpioLines(machine))
         {
-            to.WriteLine($"  {line.Text}: line {line.Gpio!.Line} of chip \"{line.Gpio.Chip}\"; not looked for here");
+            to.WriteLine($"  {line.Text}: {line.Direction}, line {line.Line} of chip \"{line.Chip}\": {line.Use}; looked for by diagnose only");
         }
 
         BudgetText.Print(machine, to);
@@ -74,10 +74,12 @@ internal static class CheckSummary
         }
     }
 
-    /// <summary>Every GPIO line that the file names, once.</summary>
-    internal static IEnumerable<InputReference> GpioLines(MachineDefinition machine) => machine.AllInputs()
-        .Where(input => input.Gpio is not null)
-        .DistinctBy(input => input.Text);
+    /// <summary>Every GPIO line that the file names, once, with its direction and what it is for.</summary>
+    internal static IEnumerable<CheckedLineJson> GpioLines(MachineDefinition machine) =>
+        machine.AllInputs().Where(input => input.Gpio is not null).DistinctBy(input => input.Text)
+            .Select(input => new CheckedLineJson(input.Text, input.Gpio!.Chip, input.Gpio.Line, "input", string.Join(", ", machine.UsesOf(input))))
+            .Concat(machine.AllOutputs().Where(output => output.Place.Gpio is not null)
+                .Select(output => new CheckedLineJson(output.Place.Text, output.Place.Gpio!.Chip, output.Place.Gpio.Line, "output", output.Name)));
 
     public static CheckJson ToJson(string path, IReadOnlyList<FileError> errors, string? name, MachineDefinition? machine) => new(
         path,
@@ -91,7 +93,7 @@ internal static class CheckSummary
         machine is null ? [] : [.. machine.Modules.Select(module => new CheckedModuleJson(
             module.Name, machine.Ports[module.Port].Name, module.Address, module.Inputs?.Bits ?? 0, module.Outputs?.Bits ?? 0, module.Poll.TotalMilliseconds,
             Camel(module.AtLoss.ToString()), module.CommunicationTimeout?.Timeout.TotalMilliseconds))],
-        machine is null ? [] : [.. GpioLines(machine).Select(input => new CheckedLineJson(input.Text, input.Gpio!.Chip, input.Gpio.Line))],
+        machine is null ? [] : [.. GpioLines(machine)],
         [.. errors.Select(error => new ErrorJson(error.File, error.Line, error.Column, error.Path, error.Message))])
     {
         Zones = machine is null ? [] : [.. machine.Zones.Select(zone => ZoneSummary.ToJson(machine, zone))],

@@ -141,7 +141,7 @@ public sealed record CheckedZoneJson(string Name, string Kind, IReadOnlyList<str
 public sealed record CheckedModuleJson(string Name, string Port, int Address, int Inputs, int Outputs, double PollMs, string AtLoss, double? TimeoutMs);
 
 /// <summary>A GPIO line as a machine file says it; looked for by <c>diagnose</c> only.</summary>
-public sealed record CheckedLineJson(string Text, string Chip, string Line);
+public sealed record CheckedLineJson(string Text, string Chip, string Line, string Direction, string Use);
 
 /// <summary>One error of a file.</summary>
 public sealed record ErrorJson(string File, int Line, int Column, string Path, string Message);

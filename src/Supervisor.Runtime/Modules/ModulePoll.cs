@@ -6,7 +6,11 @@ namespace Supervisor.Runtime.Modules;
 /// <summary>The modules of one port: whose turn it is among them.</summary>
 internal sealed class ModulePoll
 {
+    // Writes and readings back of outputs that may go before the exchanges: a drop of power must not wait for a cycle, nor may a crowd of outputs take it whole.
+    private const int MostOutputRequestsPerCycle = 8;
+
     private readonly ModuleStation[] _stations;
+    private int _outputRequests;
     private ModuleStation? _asked;
     private ModuleRequest _request;
 
@@ -48,6 +52,7 @@ internal sealed class ModulePoll
 
     public void BeginCycle(TimeSpan now)
     {
+        _outputRequests = 0;
         foreach (var station in _stations)
         {
             station.BeginCycle(now);
@@ -75,6 +80,11 @@ internal sealed class ModulePoll
     public ModuleStation? NextOutput(TimeSpan now)
     {
         ModuleStation? next = null;
+        if (_outputRequests >= MostOutputRequestsPerCycle)
+        {
+            return null;
+        }
+
         foreach (var station in _stations)
         {
             if (station.IsOutputDue(now) && (next is null || station.AskedAt < next.AskedAt))
@@ -126,6 +136,7 @@ internal sealed class ModulePoll
     {
         var station = _asked!;
         _asked = null;
+        _outputRequests += _request is ModuleRequest.Output or ModuleRequest.Confirm ? 1 : 0;
         station.Completed(_request, transaction, retries, now);
     }
 

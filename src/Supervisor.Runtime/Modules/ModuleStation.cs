@@ -97,7 +97,7 @@ internal sealed partial class ModuleStation
 
     /// <summary>An output is ordered otherwise than it is, or was just set: this comes before the drives' exchanges.</summary>
     public bool IsOutputDue(TimeSpan now) =>
-        _stage == ModuleStage.Ready && !IsMissing && (_outputs!.IsWritten || (_writes < MostWritesPerCycle && (now >= _writeAt ? _outputs.IsDue : _outputs.IsNewDue)));
+        _stage == ModuleStage.Ready && !IsMissing && _outputs is not null && (_outputs.IsWritten || (_writes < MostWritesPerCycle && (now >= _writeAt ? _outputs.IsDue : _outputs.IsNewDue)));
 
     /// <summary>The port was opened: whatever became of the module, it is asked at once.</summary>
     public void Reopened(TimeSpan now)

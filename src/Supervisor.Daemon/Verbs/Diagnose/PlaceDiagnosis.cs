@@ -6,7 +6,7 @@ namespace Supervisor.Daemon.Verbs.Diagnose;
 internal sealed class PlaceDiagnosis(MachineDefinition machine, DiagnosisPlaces places, Func<InputReference, bool?> level, Func<OutputReference, bool?> output)
 {
     public IEnumerable<DiagnosedThing> Things() =>
-        machine.AllInputs().DistinctBy(input => input.Text).Select(LookAtInput).Concat(Outputs().Select(each => LookAtOutput(each.Name, each.Place)));
+        machine.AllInputs().DistinctBy(input => input.Text).Select(LookAtInput).Concat(machine.AllOutputs().Select(each => LookAtOutput(each.Name, each.Place)));
 
     private DiagnosedThing LookAtInput(InputReference input)
     {
@@ -16,7 +16,7 @@ internal sealed class PlaceDiagnosis(MachineDefinition machine, DiagnosisPlaces 
             { Source: InputSource.File, Path: { } path } => [LookAtFile(path)],
             _ => level(input) is { } closed ? [Finding.Good(closed ? "reads 1: closed" : "reads 0: open")] : [Finding.Note("not read: what carries it did not answer")],
         };
-        return new DiagnosedThing("input", input.Text, string.Join(", ", UsesOf(input)), findings);
+        return new DiagnosedThing("input", input.Text, string.Join(", ", machine.UsesOf(input)), findings);
     }
 
     private DiagnosedThing LookAtOutput(string name, OutputReference place)
@@ -41,58 +41,6 @@ internal sealed class PlaceDiagnosis(MachineDefinition machine, DiagnosisPlaces 
         catch (Exception exception) when (exception is IOException or UnauthorizedAccessException)
         {
             return Finding.Wrong($"{path} can't be read: {exception.Message}", "start what writes it, and let the daemon's user read it");
-        }
-    }
-
-    private IEnumerable<(string Name, OutputReference Place)> Outputs()
-    {
-        foreach (var named in machine.Outputs)
-        {
-            yield return (named.Name, named.Place);
-        }
-
-        if (machine.PowerEnable is { } power)
-        {
-            yield return ("power-enable", power.Output);
-        }
-
-        if (machine.Alive is { } alive)
-        {
-            yield return ("alive", alive.Output);
-        }
-    }
-
-    private IEnumerable<string> UsesOf(InputReference input)
-    {
-        foreach (var interlock in machine.Interlocks)
-        {
-            if (interlock.Inputs.Any(each => each.Text == input.Text))
-            {
-                yield return $"interlock {interlock.Name}";
-            }
-
-            if (interlock.ResetInput?.Text == input.Text)
-            {
-                yield return $"reset of {interlock.Name}";
-            }
-        }
-
-        foreach (var axis in machine.Axes)
-        {
-            if (axis.EnablingInput?.Text == input.Text)
-            {
-                yield return $"enables jogging {axis.Name}";
-            }
-
-            if (axis.Homing?.ClearOf.Any(condition => condition.Input?.Text == input.Text) == true)
-            {
-                yield return $"homing of {axis.Name}";
-            }
-        }
-
-        if (machine.PowerEnable?.Feedback.Text == input.Text)
-        {
-            yield return "contactor feedback";
         }
     }
 }
