@@ -15,8 +15,27 @@ public sealed class HeatingAndFaultListTests
             [
                 new DriveFaultDefinition(12, FaultCode.OverTemperature, "Heat sink", FaultClear.Reset),
                 new DriveFaultDefinition(40, FaultCode.Encoder, null, FaultClear.PowerCycle),
+                new DriveFaultDefinition(41, FaultCode.DriveFault, null, FaultClear.Reset) { ClearWrite = new FaultClearWrite("clearNumber", 165) },
             ],
             drive.Faults);
+    }
+
+    [Theory]
+    [InlineData("{ \"field\": \"clearNumbr\", \"value\": 165 }", "faults[2].clear.field: no command field \"clearNumbr\"; did you mean \"clearNumber\"?")]
+    [InlineData("{ \"field\": \"torqueLimit\", \"value\": 165 }", "faults[2].clear.field: \"torqueLimit\" commands something else; name a field that only takes this number, which is 0 otherwise")]
+    [InlineData("{ \"field\": \"out\", \"value\": 165 }", "faults[2].clear.field: \"out\" commands something else; name a field that only takes this number, which is 0 otherwise")]
+    [InlineData("{ \"value\": 165 }", "faults[2].clear.field: is missing: the command field that takes the number")]
+    [InlineData("{ \"field\": \"clearNumber\" }", "faults[2].clear.value: is missing: the number the drive wants")]
+    [InlineData("{ \"field\": \"clearNumber\", \"value\": 70000 }", "faults[2].clear.value: 70000 must be 0 to 65535")]
+    [InlineData("{ \"field\": \"clearNumber\", \"value\": 1.5 }", "faults[2].clear.value: must be a whole number")]
+    [InlineData("{ \"field\": \"clearNumber\", \"value\": 0 }", "faults[2].clear.value: must not be 0, which stands there otherwise; say \"reset\" where the drive wants no number")]
+    [InlineData("\"restart\"", "faults[2].clear: \"restart\" is none of \"reset\", \"powerCycle\"")]
+    public void Read_WrongClear_IsTold(string clear, string expected)
+    {
+        using var folder = new TestFolder();
+        var errors = DriveDefinitionFile.Read(folder.Write("a.drive.json", EditedJson.Apply(Samples.Example("everything.drive.json"), $"faults[2].clear = {clear}"))).Errors;
+
+        Assert.Equal([expected], errors.Select(error => $"{error.Path}: {error.Message}"));
     }
 
     /// <summary>603Fh 2310h is over-current in the object tables of general-purpose CiA 402 stacks (secondary text).</summary>

@@ -53,7 +53,8 @@ internal sealed class DriveReader(FileErrors errors)
             name, wire, coding, states, commands, Ordered(feedback), Ordered(command), Ordered(parameters), inputs, outputs, timeout,
             Milliseconds.ToTime(refresh))
         {
-            Faults = new FaultListReader(errors).Read(file, feedback),
+            Faults = new FaultListReader(errors).Read(
+                file, feedback, command, [commands?.Power, commands?.Go, commands?.Stop, commands?.FindReference, commands?.ClearFault, holdBrake, .. outputs.Values.Select(bit => (BitReference?)bit)]),
             SaveParameters = save?.Definition,
             BatteryAlarm = new BatteryAlarmReader(bits, errors).Read(file, feedback),
             HoldBrake = holdBrake,

@@ -35,10 +35,12 @@ internal static class DriveShapes
 
     public static readonly ObjectShape Fault = new("fault", "code", "fault", "text", "clear");
 
+    public static readonly ObjectShape FaultClear = new("faultClear", "field", "value");
+
     public static readonly ObjectShape SaveParameters = new("saveParameters", "register", "type", "value", "busyMs");
 
     public static readonly ObjectShape RampTimes = new("rampTimes", "toSpeed");
 
     public static readonly IReadOnlyList<ObjectShape> All =
-        [File, Wire, Read, Write, ReadWrite, States, Commands, Acknowledges, Unlock, UnlockWrite, Field, CommunicationTimeout, Fault, SaveParameters, RampTimes];
+        [File, Wire, Read, Write, ReadWrite, States, Commands, Acknowledges, Unlock, UnlockWrite, Field, CommunicationTimeout, Fault, FaultClear, SaveParameters, RampTimes];
 }

@@ -28,14 +28,16 @@ internal sealed class FaultListReader(FileErrors errors)
 
     private readonly UsedOnce<int> codes = new(errors);
 
-    public IReadOnlyList<DriveFaultDefinition> Read(ObjectReader file, IReadOnlyList<FieldDraft> feedback)
+    public IReadOnlyList<DriveFaultDefinition> Read(
+        ObjectReader file, IReadOnlyList<FieldDraft> feedback, IReadOnlyList<FieldDraft> command, IEnumerable<BitReference?> commandBits)
     {
         var list = new List<DriveFaultDefinition>();
+        var clears = new FaultClearReader(command, commandBits, errors);
         foreach (var node in file.Items("faults"))
         {
             if (ObjectReader.Open(node, DriveShapes.Fault, errors) is { } entry)
             {
-                list.Add(ReadEntry(entry));
+                list.Add(ReadEntry(entry, clears));
             }
         }
 
@@ -47,7 +49,7 @@ internal sealed class FaultListReader(FileErrors errors)
         return list;
     }
 
-    private DriveFaultDefinition ReadEntry(ObjectReader entry)
+    private DriveFaultDefinition ReadEntry(ObjectReader entry, FaultClearReader clears)
     {
         var code = entry.Integer("code", new NumberRange(1, ushort.MaxValue, "(0 means no fault)"), "the drive's number");
         if (code is { } number)
@@ -56,6 +58,8 @@ internal sealed class FaultListReader(FileErrors errors)
         }
 
         var fault = entry.Choice("fault", Faults, $"what it is, one of {Show.List(Faults.Words)}");
-        return new DriveFaultDefinition((ushort)(code ?? 0), fault ?? default, entry.Text("text"), entry.Choice("clear", Clears, FaultClear.Reset) ?? default);
+        var write = entry.Find("clear") is { Kind: NodeKind.Object } clear ? clears.Read(clear) : null;
+        var how = write is null && entry.Find("clear") is not { Kind: NodeKind.Object } ? entry.Choice("clear", Clears, FaultClear.Reset) ?? default : FaultClear.Reset;
+        return new DriveFaultDefinition((ushort)(code ?? 0), fault ?? default, entry.Text("text"), how) { ClearWrite = write };
     }
 }

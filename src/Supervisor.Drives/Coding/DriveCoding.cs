@@ -20,6 +20,7 @@ public abstract class DriveCoding
     private readonly BitSlot[] _outputs;
     private readonly BitSlot _holdBrake;
     private readonly BitSlot _unlocked;
+    private readonly ClearValues _clearValues;
 
     private protected DriveCoding(ExchangePlan plan)
     {
@@ -38,6 +39,7 @@ public abstract class DriveCoding
         _outputs = [.. plan.Drive.Outputs.Values.Select(bit => plan.CommandBit(bit))];
         _holdBrake = plan.CommandBit(plan.Drive.HoldBrake);
         _unlocked = plan.FeedbackBit(plan.Drive.Unlock?.Unlocked);
+        _clearValues = new ClearValues(plan);
     }
 
     /// <summary>The coding a definition asks for.</summary>
@@ -246,19 +248,33 @@ public abstract class DriveCoding
             progress.Feedbacks++;
         }
 
-        return progress.Goal switch
+        var before = progress.Stage;
+        if (progress.Goal != DriveGoal.ClearFault || before == ClearValues.FirstStage)
         {
-            DriveGoal.QuickStop => QuickStop(ref progress, feedback, fresh, image),
-            DriveGoal.Halt => Halt(ref progress, feedback, fresh, image),
-            DriveGoal.PowerOff => PowerOff(feedback, fresh, image),
-            DriveGoal.CutPower => CutPower(feedback, fresh, image),
-            DriveGoal.Energise => Energise(feedback, fresh, image),
-            DriveGoal.Home => Home(ref progress, feedback, fresh, now, image),
-            DriveGoal.Move or DriveGoal.Push => Move(ref progress, feedback, fresh, now, image),
-            DriveGoal.ClearFault => ClearFault(ref progress, feedback, fresh, now, image),
-            _ => GoalResult.Reached,
-        };
+            _clearValues.Drop(image);
+        }
+
+        var result = Carry(ref progress, feedback, fresh, now, image);
+        if (progress.Goal == DriveGoal.ClearFault)
+        {
+            _clearValues.Follow(before, progress.Stage, result, feedback, image);
+        }
+
+        return result;
     }
+
+    private GoalResult Carry(ref GoalProgress progress, in DriveFeedback feedback, bool fresh, TimeSpan now, CommandImage image) => progress.Goal switch
+    {
+        DriveGoal.QuickStop => QuickStop(ref progress, feedback, fresh, image),
+        DriveGoal.Halt => Halt(ref progress, feedback, fresh, image),
+        DriveGoal.PowerOff => PowerOff(feedback, fresh, image),
+        DriveGoal.CutPower => CutPower(feedback, fresh, image),
+        DriveGoal.Energise => Energise(feedback, fresh, image),
+        DriveGoal.Home => Home(ref progress, feedback, fresh, now, image),
+        DriveGoal.Move or DriveGoal.Push => Move(ref progress, feedback, fresh, now, image),
+        DriveGoal.ClearFault => ClearFault(ref progress, feedback, fresh, now, image),
+        _ => GoalResult.Reached,
+    };
 
     private protected abstract DriveFlags DecodeFlags(ReadOnlySpan<ushort> registers, CommandImage image, out byte codedState);
 

@@ -1,12 +1,13 @@
 /*
  * A drive with awkward habits: locked until two keys were written in order (only a stop is taken before), every edge acknowledged by a bit that
- * stands until the command bit was taken back and without which no new edge is seen, ramps as times to a stated speed, faults by its own numbers.
+ * stands until the command bit was taken back and without which no new edge is seen, ramps as times to a stated speed, faults by its own numbers, and
+ * one of them cleared only with a number of its own beside the reset.
  */
 #include <math.h>
 
 #include "drive.h"
 
-enum { COMMAND = 100, TORQUE_LIMIT = 101, TARGET = 102, TOP_VELOCITY = 104, ACCELERATION_TIME = 106, DECELERATION_TIME = 107 };
+enum { COMMAND = 100, TORQUE_LIMIT = 101, TARGET = 102, TOP_VELOCITY = 104, ACCELERATION_TIME = 106, DECELERATION_TIME = 107, CLEAR_NUMBER = 108 };
 enum { STATUS = 10, ERROR_CODE = 11, POSITION = 12, VELOCITY = 14, TORQUE = 16, DIGITAL_INPUTS = 17 };
 enum { COMMUNICATION_TIMEOUT = 200, UPTIME = 202, SERIAL_NUMBER = 204, KEY = 300 };
 
@@ -24,9 +25,10 @@ enum { POWERED = 1 << 0, IN_POSITION = 1 << 1, REFERENCED = 1 << 2, FAULTY = 1 <
 #define HOMING_ACCELERATION 100000.0
 #define OWN_ERROR_SILENCE 90
 #define OWN_ERROR_OVER_CURRENT 17
+#define CLEARS_OVER_CURRENT 0xC117
 
 static const uint8_t functions[] = { 0x03, 0x10, 0 };
-static const struct register_range ranges[] = { { 100, 8, true }, { 10, 8, false }, { 200, 6, true }, { 300, 1, true } };
+static const struct register_range ranges[] = { { 100, 9, true }, { 10, 8, false }, { 200, 6, true }, { 300, 1, true } };
 
 static int keys;          /* taken so far; 2: unlocked */
 static uint16_t answered; /* edges that are acknowledged */
@@ -114,7 +116,8 @@ static void command(struct drive *drive)
     drive->servo.torque_limit = drive->registers[TORQUE_LIMIT] / 10.0;
     if (rising & CLEAR_FAULT) {
         answered |= CLEAR_FAULT;
-        if (!drive->cause_present && servo_at_rest(&drive->servo)) {
+        bool permitted = drive->error != 0x2310 || drive->registers[CLEAR_NUMBER] == CLEARS_OVER_CURRENT;
+        if (permitted && !drive->cause_present && servo_at_rest(&drive->servo)) {
             drive->error = 0;
         }
     }

@@ -30,6 +30,42 @@ public sealed class FaultListTests
           "interlocks": [] }
         """;
 
+    /// <summary>The drive wants a number with its reset for this fault, and another or none for others; afterwards 0 stands there.</summary>
+    [Theory]
+    [InlineData(17, "clearFault")]
+    [InlineData(12, "clearFault")]
+    [InlineData(17, null)]
+    public void Reset_OfAFaultThatWantsANumber_GivesItAndTakesItBack(int number, string? bit)
+    {
+        var drive = Drive
+            .Replace("\"type\": \"u32\" } ],", "\"type\": \"u32\" }, { \"name\": \"clearNumber\", \"register\": 26, \"type\": \"u16\" } ],", StringComparison.Ordinal)
+            .Replace("{ \"code\": 8976,", "{ \"code\": 17, \"fault\": \"driveFault\", \"clear\": { \"field\": \"clearNumber\", \"value\": 49431 } }, { \"code\": 8976,", StringComparison.Ordinal)
+            .Replace(bit is null ? ", \"clearFault\": \"command.4 rising\"" : "no change", "", StringComparison.Ordinal);
+        var world = new SimulatedWorld(Machines.Read(Machine, ("numbers.drive.json", drive)), 22);
+        world.StartUp();
+        world.Do("belt", AxisCommandKind.Enable);
+        for (var times = 0; times < 2; times++)
+        {
+            world.Drive("belt").Trip((ushort)number);
+            world.RunUntil(() => world.State("belt") == AxisState.Faulted && world.Snapshot("belt").Detail == AxisDetail.None, 3, "faulted and off");
+            Assert.Equal(0, world.Drive("belt").Register("clearNumber"));
+            var given = false;
+            var reset = world.Give("belt", AxisCommandKind.Reset);
+            world.RunUntil(
+                () =>
+                {
+                    given |= world.Drive("belt").Register("clearNumber") == 49431;
+                    return world.State("belt") == AxisState.Disabled;
+                },
+                3,
+                "reset");
+            world.Run(0.2);
+            Assert.Equal((number == 17, 0L), (given, world.Drive("belt").Register("clearNumber")));
+            Assert.True(reset > 0);
+            world.Do("belt", AxisCommandKind.Enable);
+        }
+    }
+
     /// <summary>8976 is 2310h, in CiA 402 an over-current: a drive with bits of its own means its own.</summary>
     [Theory]
     [InlineData(12, FaultCode.OverTemperature)]

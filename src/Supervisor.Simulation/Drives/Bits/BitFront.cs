@@ -21,6 +21,8 @@ internal sealed class BitFront : IDriveFront
     private readonly CommandBit _stop;
     private readonly CommandBit _findReference;
     private readonly CommandBit _clearFault;
+    private readonly ClearCheck _clear;
+    private readonly bool _clearsByBit;
     private bool _ramping;
     private double _rampSeconds;
     private long _lastTarget;
@@ -38,6 +40,8 @@ internal sealed class BitFront : IDriveFront
         _stop = new CommandBit(bank, commands?.Stop);
         _findReference = new CommandBit(bank, commands?.FindReference);
         _clearFault = new CommandBit(bank, commands?.ClearFault);
+        _clear = new ClearCheck(definition.Drive, bank);
+        _clearsByBit = commands?.ClearFault is not null;
         foreach (var bit in new[] { _states?.Powered, _states?.InPosition, _states?.Referenced, _states?.Fault, _states?.Moving, _acknowledges.Go, _acknowledges.FindReference, _acknowledges.ClearFault })
         {
             if (bit is { } known && bank.Told(known.Field) is { } field)
@@ -192,7 +196,7 @@ internal sealed class BitFront : IDriveFront
             PowerDown();
         }
 
-        if (_clearFault.Acts && !_ramping)
+        if ((_clearsByBit ? _clearFault.Acts : _clear.Wants(ErrorCode)) && _clear.Permits(ErrorCode) && !_ramping)
         {
             IsFaulted = false;
             ErrorCode = 0;

@@ -19,6 +19,7 @@ internal sealed class Cia402Front : IDriveFront
     private readonly Cia402Machine _machine;
     private readonly ProfilePosition _position;
     private readonly HomingMode _homing;
+    private readonly ClearCheck _clear;
     private readonly RegisterValue? _controlword;
     private readonly RegisterValue? _mode;
     private readonly RegisterValue? _statusword;
@@ -39,6 +40,7 @@ internal sealed class Cia402Front : IDriveFront
         _machine = new Cia402Machine(axis);
         _position = new ProfilePosition(axis, commanded, commanded.PositionWindow);
         _homing = new HomingMode(axis, commanded);
+        _clear = new ClearCheck(definition.Drive, bank);
         _controlword = bank.Commanded("controlword");
         _mode = bank.Commanded("mode");
         _statusword = bank.Told("statusword");
@@ -83,7 +85,7 @@ internal sealed class Cia402Front : IDriveFront
             _machine.QuickStopOption = (int)_quickStopOption.Value;
         }
 
-        if (_resetEdge)
+        if (_resetEdge && _clear.Permits(ErrorCode))
         {
             _machine.ResetFault();
         }
