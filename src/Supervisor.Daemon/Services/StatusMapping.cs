@@ -29,6 +29,10 @@ public static class StatusMapping
         message.Interlocks.AddRange(status.Interlocks.Select(Interlock));
         message.Zones.AddRange(status.Zones.Select(Zone));
         message.Ports.AddRange(status.Ports.Select(Port));
+        message.Modules.AddRange(status.Modules.Select(module => new ModuleStatus
+        {
+            Name = module.Name, Online = module.Online, OutputsReady = module.OutputsReady, WhatToDo = module.WhatToDo,
+        }));
         message.Outputs.AddRange(status.Outputs.Select(Output));
         if (status.PowerEnable is { } power)
         {

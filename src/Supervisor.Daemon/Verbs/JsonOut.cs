@@ -25,6 +25,9 @@ public sealed record StatusJson(
     string Machine, string Mode, bool MotionPermitted, string? Authority,
     IReadOnlyList<AxisJson> Axes, IReadOnlyList<InterlockJson> Interlocks, IReadOnlyList<PortJson> Ports, IReadOnlyList<ZoneJson> Zones, HistoryJson? History = null)
 {
+    /// <summary>Modules of inputs and outputs.</summary>
+    public IReadOnlyList<ModuleJson> Modules { get; init; } = [];
+
     /// <summary>Named outputs.</summary>
     public IReadOnlyList<OutputJson> Outputs { get; init; } = [];
 
@@ -34,6 +37,9 @@ public sealed record StatusJson(
     /// <summary>The alive output; null where there is none.</summary>
     public AliveJson? Alive { get; init; }
 }
+
+/// <summary>A module of inputs and outputs.</summary>
+public sealed record ModuleJson(string Name, bool Online, bool OutputsReady, string WhatToDo);
 
 /// <summary>A named output; <c>On</c> is null while its level is not known.</summary>
 public sealed record OutputJson(string Name, string Output, bool? On, bool Confirmed, string HeldBecause);

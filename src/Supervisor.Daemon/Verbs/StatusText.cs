@@ -69,9 +69,14 @@ internal static class StatusText
         _ => $"history: {history.Problem} {Counted.Of(history.Lost, "record")} could not be kept",
     };
 
-    /// <summary>Power, outputs and alive, a line each.</summary>
+    /// <summary>Modules, power, outputs and alive, a line each.</summary>
     public static IEnumerable<string> Outputs(MachineStatus status)
     {
+        foreach (var module in status.Modules)
+        {
+            yield return $"{module.Name}: {(module.Online ? "answers" : "does not answer")}{(module.WhatToDo.Length > 0 ? $"; {module.WhatToDo}" : "")}";
+        }
+
         if (status.PowerEnable is { } power)
         {
             yield return power.WhatToDo.Length > 0 ? $"power: {Text.Of(power.State)}; {power.WhatToDo}" : $"power: {Text.Of(power.State)}";

@@ -28,6 +28,9 @@ public sealed record MachineStatus(
     /// <summary>Zones in the file's order.</summary>
     public IReadOnlyList<ZoneStatus> Zones { get; init; } = [];
 
+    /// <summary>Modules in the file's order.</summary>
+    public IReadOnlyList<ModuleStatus> Modules { get; init; } = [];
+
     /// <summary>Named outputs in the file's order.</summary>
     public IReadOnlyList<OutputStatus> Outputs { get; init; } = [];
 
@@ -37,6 +40,13 @@ public sealed record MachineStatus(
     /// <summary>The output for an outside monitoring relay; null where there is none.</summary>
     public AliveStatus? Alive { get; init; }
 }
+
+/// <summary>One module of inputs and outputs.</summary>
+/// <param name="Name">Name in the machine file.</param>
+/// <param name="Online">It answers.</param>
+/// <param name="OutputsReady">Its own communication time-out is set and read back, so its outputs may be set; false where it has none.</param>
+/// <param name="WhatToDo">One sentence for the operator; empty when nothing is to do.</param>
+public sealed record ModuleStatus(string Name, bool Online, bool OutputsReady, string WhatToDo);
 
 /// <summary>One named output.</summary>
 /// <param name="Name">Name in the machine file.</param>

@@ -58,10 +58,23 @@ internal sealed class StatusBoard(MachineBoard board, ModeDesk modes, ReducedSpe
             [.. Enumerable.Range(0, machine.Ports.Count).Select(PortOf)])
         {
             Zones = [.. board.Zones.All.Select(zone => _zoneTexts.Status(zone, zones.Told(zone.First), zones.Told(zone.Second)))],
+            Modules = [.. Enumerable.Range(0, machine.Modules.Count).Select(ModuleOf)],
             Outputs = [.. machine.Outputs.Select((output, index) => OutputOf(output, board.Outputs.Cells[index], standing))],
             PowerEnable = PowerOf(),
             Alive = machine.Alive is { } toggled ? new AliveStatus(toggled.Output.Text, alive.Problem.Length == 0, alive.Problem) : null,
         };
+    }
+
+    private ModuleStatus ModuleOf(int module)
+    {
+        var definition = board.Machine.Modules[module];
+        var now = board.Modules[module].Read();
+        var online = now.Online && IsAlive(definition.Port);
+        var ready = online && now.OutputsReady;
+        var whatToDo = !online ? $"See that module {definition.Name} answers on {board.Machine.Ports[definition.Port].Name}, address {definition.Address}."
+            : !ready && definition.Outputs is not null ? $"See why module {definition.Name} does not take its communication time-out: none of its outputs is set."
+            : "";
+        return new ModuleStatus(definition.Name, online, ready, whatToDo);
     }
 
     private OutputStatus OutputOf(OutputDefinition output, OutputCell cell, ulong standing)

@@ -28,6 +28,7 @@ public sealed class ModuleTests
 
         trial.Bench("unplug module:terminal");
         var silent = await trial.SeeAsync("silent is open", status => Guard(status).GetProperty("open").GetBoolean());
+        await trial.SeeAsync("the module told as silent", status => !status.GetProperty("modules")[0].GetProperty("online").GetBoolean());
         Assert.Equal("module:terminal/front guard (silent)", Guard(silent).GetProperty("openInputs")[0].GetString());
         await trial.UntilAsync("the loss in the history", async () =>
         {
@@ -37,7 +38,7 @@ public sealed class ModuleTests
         });
 
         trial.Bench("plug module:terminal");
-        await trial.SeeAsync("answers again", status => !Guard(status).GetProperty("open").GetBoolean());
+        await trial.SeeAsync("answers again", status => !Guard(status).GetProperty("open").GetBoolean() && status.GetProperty("modules")[0].GetProperty("online").GetBoolean());
     }
 
     private static string WithTerminal(string machine) => machine
