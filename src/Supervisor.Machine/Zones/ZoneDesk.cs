@@ -76,7 +76,10 @@ internal sealed class ZoneDesk
 
     /// <summary>Nothing was told to it that moves it, its port says so too, and it is on no way to rest.</summary>
     private static bool IsProvenAtRest(in AxisSnapshot now, AxisCommandKind? inHand) =>
-        inHand is null or AxisCommandKind.Enable && !now.Moves && now.AtRest && now.Detail is not (AxisDetail.Stopping or AxisDetail.Deenergising);
+        inHand is null or AxisCommandKind.Enable && StandsStill(now) && now.Detail is not (AxisDetail.Stopping or AxisDetail.Deenergising);
+
+    /// <summary>One that holds its place may show some noise of its velocity; its port watches its standstill.</summary>
+    private static bool StandsStill(in AxisSnapshot now) => !now.Moves && (now.AtRest || now.State == AxisState.Ready);
 
     /// <summary>Judges the motions of one step of a command all together: an objection, or what each need not be watched for is written into it.</summary>
     public Objection? Judge(IReadOnlyList<CommandPart> parts, int step, RunningCommand?[] inHand)
@@ -237,7 +240,7 @@ internal sealed class ZoneDesk
 
     /// <summary>It does not move and was not told to; what does not answer a person has to look at.</summary>
     private bool Stands(int axis, RunningCommand?[] inHand) =>
-        _parts[axis] is null && inHand[axis]?.PartOf(axis)!.Command.Kind is null or AxisCommandKind.Enable && (!_view.IsOnline(axis) || (!_view[axis].Moves && _view[axis].AtRest));
+        _parts[axis] is null && inHand[axis]?.PartOf(axis)!.Command.Kind is null or AxisCommandKind.Enable && (!_view.IsOnline(axis) || StandsStill(_view[axis]));
 
     private Objection Object(Zone zone, CommandPart part, RunningCommand?[] inHand)
     {

@@ -75,7 +75,9 @@ public sealed partial class Axis
     private Extent ReachNow()
     {
         var isDriven = _node is AxisNode.Running or AxisNode.Jogging;
-        var speed = Math.Abs(_velocity);
+
+        // One that holds its place shows some noise; whether it keeps it is watched as its standstill.
+        var speed = _node == AxisNode.Ready ? 0 : Math.Abs(_velocity);
         var moves = IsInMotion || speed >= _restVelocity;
         if (!isDriven && speed < _restVelocity)
         {

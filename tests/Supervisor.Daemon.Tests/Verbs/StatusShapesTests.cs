@@ -105,6 +105,25 @@ public sealed class StatusShapesTests
         Assert.Contains("25 %", line, StringComparison.Ordinal);
     }
 
+    [Fact]
+    public void ToJson_Zones_TellWhoHoldsThem()
+    {
+        var status = Samples.Status(Samples.Axis("dibber")) with
+        {
+            Zones = [new ZoneStatus("rail", true, [], ""), new ZoneStatus("soil", false, ["dibber"], "move dibber there first")],
+        };
+        var zones = Json(status).GetProperty("zones");
+        var lines = StatusMapping.ToMessage(status, SmallMachine.With("dibber")).Zones.Select(StatusText.Line);
+
+        Assert.True(zones[0].GetProperty("clear").GetBoolean());
+        Assert.Equal("soil", zones[1].GetProperty("name").GetString());
+        Assert.False(zones[1].GetProperty("clear").GetBoolean());
+        Assert.Equal("dibber", zones[1].GetProperty("heldBy")[0].GetString());
+        Assert.Equal("move dibber there first", zones[1].GetProperty("whatToDo").GetString());
+        Assert.Equal(["zone rail: clear", "zone soil: held by dibber; move dibber there first"], lines);
+        Assert.Equal(0, Json(Samples.Status(Samples.Axis("dibber"))).GetProperty("zones").GetArrayLength());
+    }
+
     [Theory]
     [InlineData(true, "", 0, null)]
     [InlineData(true, "", 1, "history: 1 record could not be kept")]
