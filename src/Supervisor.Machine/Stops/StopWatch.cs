@@ -101,10 +101,10 @@ internal sealed class StopWatch(MachineView view, CommandAnswers answers, StopNa
         };
     }
 
-    /// <summary>An axis without torque may still coast, whatever its state.</summary>
+    /// <summary>An axis without torque may still coast, and one that has just got it may still be caught, whatever their states.</summary>
     private bool IsAtRest(int axis, int epoch) =>
         unchecked(view[axis].StopEpochSeen - epoch) >= 0 && view[axis].State is not (AxisState.Moving or AxisState.Homing) && view[axis].Detail != AxisDetail.Stopping
-        && (view[axis].State == AxisState.Ready || Math.Abs(view[axis].Velocity) < view.Axes[axis].Limits.RestVelocity);
+        && Math.Abs(view[axis].Velocity) < view.Axes[axis].Limits.RestVelocity;
 
     /// <summary>A halted axis has begun what was commanded after the halt.</summary>
     private bool IsReplaced(int axis, PendingCommand stop) => stop.Command is HaltCommand

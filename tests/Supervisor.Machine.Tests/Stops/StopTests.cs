@@ -45,11 +45,14 @@ public sealed class StopTests
         Assert.Contains("drum", answer.Message, StringComparison.Ordinal);
     }
 
-    [Fact]
-    public void Stop_AxisThatCoastsWithoutTorque_IsNotDoneBeforeItStands()
+    [Theory]
+    [InlineData(AxisState.Faulted)]
+    [InlineData(AxisState.Disabled)]
+    [InlineData(AxisState.Ready)]
+    public void Stop_AxisThatStillMovesInAStateOfRest_IsNotDoneBeforeItStands(AxisState state)
     {
         var rig = MachineRig.Ready();
-        rig.Axis(Drum).Now.State = AxisState.Faulted;
+        rig.Axis(Drum).Now.State = state;
         rig.Axis(Drum).Now.Velocity = rig.Board.Machine.Axes[Drum].Limits.Velocity / 2;
         var stop = rig.Control.Submit(new HaltCommand([Drum]), null);
         rig.Run(100);
