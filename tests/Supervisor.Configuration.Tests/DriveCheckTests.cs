@@ -106,6 +106,7 @@ public sealed class DriveCheckTests
     [InlineData("acknowledges = { \"go\": \"status.40\" }", "acknowledges.go: bit 40 is outside field \"status\", whose bits are 0 to 15")]
     [InlineData("acknowledges = { \"go\": \"status.5\" }\ncommands.go = \"command.1\"", "acknowledges.go: commands.go is a level, but what is acknowledged is an edge; write \"command.1 rising\" there")]
     [InlineData("acknowledges = { \"clearFault\": \"status.5\" }\ncommands.clearFault -", "acknowledges.clearFault: there is no commands.clearFault that could be acknowledged")]
+    [InlineData("firstStop = \"never\"", "firstStop: \"never\" is none of \"blind\", \"afterRead\"")]
     public void Read_DriveWithBitsOneThingWrong_IsTheOneError(string edits, string expected) =>
         Assert.Equal([expected], Errors("bits.drive.json", edits));
 
@@ -124,6 +125,8 @@ public sealed class DriveCheckTests
     [InlineData("bits.drive.json", "outputs = { \"o\": \"command.8\" }")]
     [InlineData("bits.drive.json", "unlock = { \"writes\": [ { \"register\": 900, \"value\": 7 }, { \"register\": 900, \"type\": \"u32\", \"value\": 9 } ], \"unlocked\": \"status.9\", \"stopWhileLocked\": true }")]
     [InlineData("bits.drive.json", "acknowledges = { \"go\": \"status.5\", \"clearFault\": \"status.6\" }")]
+    [InlineData("bits.drive.json", "firstStop = \"afterRead\"")]
+    [InlineData("reference.drive.json", "firstStop = \"blind\"")]
     [InlineData("bits.drive.json", "commands.findReference -\ncommands.clearFault -\nstates.moving -\nstates.inPosition -\nstates.referenced -")]
     public void Read_UnusualButGood_IsAccepted(string example, string edits) => Assert.Empty(Errors(example, edits));
 

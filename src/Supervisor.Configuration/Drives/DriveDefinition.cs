@@ -72,6 +72,9 @@ public sealed record DriveDefinition(
     /// <summary>What its ramp times lead to; null when it takes ramps in counts/s² or none.</summary>
     public RampTimesDefinition? RampTimes { get; init; }
 
+    /// <summary>What comes first to a drive with bits of its own that is met: its stop, or a look at it.</summary>
+    public FirstStop FirstStop { get; init; }
+
     /// <summary>The feedback field of that name, or null when the drive has none.</summary>
     public RegisterField? FeedbackField(string name) => Find(Feedback, name);
 
@@ -115,6 +118,16 @@ public sealed record UnlockDefinition(IReadOnlyList<UnlockWrite> Writes, BitRefe
 /// <param name="Field">The register; only ever written.</param>
 /// <param name="Value">What is written, as the register holds it.</param>
 public sealed record UnlockWrite(RegisterField Field, long Value);
+
+/// <summary>The first frame to a drive with bits of its own after a start, a reopening or the drive's restart.</summary>
+public enum FirstStop
+{
+    /// <summary>Its stop, with the power bit low: nothing is known of the drive, and one that moves loses its torque.</summary>
+    Blind = 0,
+
+    /// <summary>A read: a drive that moves under torque is then stopped with its torque kept; to any other no stop is written.</summary>
+    AfterRead = 1,
+}
 
 /// <summary>How a drive tells its state.</summary>
 public enum StateCoding

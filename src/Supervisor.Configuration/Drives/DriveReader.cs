@@ -18,6 +18,8 @@ internal sealed class DriveReader(FileErrors errors)
         ("quickStopThenHold", TimeoutReaction.QuickStopThenHold),
         ("torqueOff", TimeoutReaction.TorqueOff));
 
+    private static readonly Choices<FirstStop> FirstStops = new(("blind", FirstStop.Blind), ("afterRead", FirstStop.AfterRead));
+
     private static readonly Choices<OutputsAtTimeout> OutputReactions = new(("hold", OutputsAtTimeout.Hold), ("off", OutputsAtTimeout.Off));
 
     public DriveDefinition? Read(Node root)
@@ -61,7 +63,19 @@ internal sealed class DriveReader(FileErrors errors)
             Unlock = new UnlockReader(wire, bits, errors).Read(file, feedback, command),
             Acknowledges = new AcknowledgesReader(bits, errors).Read(file, feedback, coding, commands),
             RampTimes = new RampTimesReader(errors).Read(file, command),
+            FirstStop = ReadFirstStop(file, coding),
         };
+    }
+
+    private static FirstStop ReadFirstStop(ObjectReader file, StateCoding coding)
+    {
+        var first = file.Choice("firstStop", FirstStops, FirstStop.Blind) ?? FirstStop.Blind;
+        if (first == FirstStop.AfterRead && coding == StateCoding.Cia402)
+        {
+            file.Refuse("firstStop", "a drive with CiA 402 words takes a quick stop in every state, so that it waits for nothing; take \"afterRead\" out");
+        }
+
+        return first;
     }
 
     private static CommunicationTimeoutDefinition? ReadTimeout(ObjectReader file, double refreshMs)

@@ -67,6 +67,9 @@ public sealed class BitCoding : DriveCoding
     public override bool TellsReferenced => _referenced.IsDeclared;
 
     /// <inheritdoc/>
+    public override bool TellsMotion => _moving.IsDeclared || base.TellsMotion;
+
+    /// <inheritdoc/>
     public override bool TellsPowered => _powered.IsDeclared;
 
     /// <inheritdoc/>
@@ -76,6 +79,12 @@ public sealed class BitCoding : DriveCoding
         _go.Put(image.Wanted, false);
         _findReference.Put(image.Wanted, false);
         _clearFault.Put(image.Wanted, false);
+        if (LooksBeforeStop)
+        {
+            // Seen just now: what holds torque goes on holding it, until it stands and its brake has closed.
+            _power.Put(image.Wanted, feedback.Has(DriveFlags.Powered));
+        }
+
         PutTargetHere(image, feedback);
     }
 

@@ -89,6 +89,12 @@ public abstract class DriveCoding
         return _profileVelocity.Value(image.Wanted);
     }
 
+    /// <summary>True when the drive is read before its first stop, which then keeps the torque it has.</summary>
+    public bool LooksBeforeStop => Plan.Drive.FirstStop == FirstStop.AfterRead;
+
+    /// <summary>True when one feedback tells whether the drive moves.</summary>
+    public virtual bool TellsMotion => _velocity.IsDeclared;
+
     /// <summary>True when the drive says that a target is reached.</summary>
     public abstract bool TellsInPosition { get; }
 

@@ -117,7 +117,7 @@ public sealed partial class Axis
         MeetAnew(now);
     }
 
-    /// <summary>The drive is met, or met again: the first frame is the stop.</summary>
+    /// <summary>The drive is met, or met again: the first frame is the stop, or a read where its definition says so.</summary>
     internal void MeetAnew(TimeSpan now)
     {
         DropPowerAfterSilence(now);
@@ -136,7 +136,7 @@ public sealed partial class Axis
         RestartContact(mayWrite: true, unlocks: true);
         _progress = new GoalProgress { Goal = DriveGoal.QuickStop, Since = now };
         Coding.Pursue(ref _progress, _feedback, fresh: false, now, Image);
-        _stopDue = true;
+        _stopDue = !Coding.LooksBeforeStop;
         _rampDue = false;
         StopAttempts = 0;
         Publish();
@@ -456,6 +456,7 @@ public sealed partial class Axis
 
             TakeFeedback(now);
             Coding.Prepare(Image, _feedback);
+            _stopDue |= Coding.LooksBeforeStop && _feedback.Has(DriveFlags.Powered) && MayMove;
             _meeting = MeetingStage.Ask;
             if (Contact.IsComplete)
             {
@@ -495,6 +496,9 @@ public sealed partial class Axis
             }
         }
     }
+
+    /// <summary>By the one feedback there is; a drive that tells neither speed nor motion counts as moving.</summary>
+    private bool MayMove => _feedback.Has(DriveFlags.Moving) || Math.Abs(_velocity) >= _restVelocity || !Coding.TellsMotion;
 
     private void TakeContact(ContactResult result, TimeSpan now)
     {
