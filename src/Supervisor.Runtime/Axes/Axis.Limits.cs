@@ -24,6 +24,29 @@ public sealed partial class Axis
     }
 
     /// <summary>
+    /// The gentlest ramp by which an axis in motion comes to rest before its limit, unit/s²; 0 where any does. A move that takes another's place at
+    /// speed is driven with this one at least: with a gentler one it would run past its target, and the limit behind it, and come back.
+    /// </summary>
+    private double LeastDeceleration
+    {
+        get
+        {
+            var limits = Definition.Limits;
+            var limit = _velocity > 0 ? limits.UpperPosition : limits.LowerPosition;
+            if (_scale.Period > 0 || limit is not { } end || Math.Abs(_velocity) < _restVelocity)
+            {
+                return 0;
+            }
+
+            // Until the drive acts on it the axis runs on, and may gather speed.
+            var delay = HandshakeTime.TotalSeconds;
+            var speed = Math.Min(limits.Velocity, Math.Abs(_velocity) + (limits.Acceleration * delay));
+            var room = ((end - Position) * Math.Sign(_velocity)) - (speed * delay);
+            return room > 0 ? Math.Min(limits.Deceleration, speed * speed / (2 * room)) : limits.Deceleration;
+        }
+    }
+
+    /// <summary>
     /// A fault once the axis is farther outside than its window and the way it needs to stop; where a move began outside, than it was then.
     /// </summary>
     private void SuperviseLimits(TimeSpan now)

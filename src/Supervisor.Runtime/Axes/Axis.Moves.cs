@@ -132,8 +132,10 @@ public sealed partial class Axis
         return _scale.Toward(start, command.Target, direction, Definition.InPosition.Window, least);
     }
 
-    private void BeginMove(in AxisCommand command, TimeSpan now)
+    private void BeginMove(in AxisCommand given, TimeSpan now)
     {
+        var command = given with { Deceleration = Math.Max(given.Deceleration, LeastDeceleration) };
+        _given = command;
         var target = TargetOf(command);
         BeginWay(command, target);
         _moveDirection = Math.Sign(target - Position);

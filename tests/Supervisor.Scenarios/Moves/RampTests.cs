@@ -126,6 +126,31 @@ public sealed class RampTests
         Assert.True(isGentle > 2, "no halt found the gentle ramp");
     }
 
+    /// <summary>
+    /// At 400 mm/s and 500 mm of 820 a move to 600 mm with a ramp that needs 800 mm: the drive would run past its target and the limit,
+    /// and come back. The ramp is as gentle as the room allows instead.
+    /// </summary>
+    [Theory]
+    [InlineData(0)]
+    [InlineData(150)]
+    public void GentleMove_InPlaceOfAnotherAtSpeed_NeverPassesTheLimit(double endDistance)
+    {
+        var machine = Movers.Working(447);
+        machine.Give(machine.Move("gantry", 800) with { Velocity = Velocity });
+        machine.RunUntil(() => machine.Plant("gantry") > 500, 3, "gantry at 500 mm");
+        var approach = endDistance > 0 ? new ApproachSpeed(20, endDistance, 0) : null;
+        var ticket = machine.Give(machine.Move("gantry", 600) with { Velocity = Velocity, Deceleration = 100, Approach = approach });
+        var farthest = 0.0;
+        while (!ticket.Completion.IsCompleted)
+        {
+            machine.Run(0.005);
+            farthest = Math.Max(farthest, machine.Plant("gantry"));
+        }
+
+        Assert.Equal((Outcome.Done, Refusal.None), ticket.End());
+        Assert.InRange(farthest, 600, machine.World.Machine.Axes[machine.World.Axis("gantry")].Limits.UpperPosition!.Value);
+    }
+
     private static void Stop(SupervisedMachine machine, string how)
     {
         switch (how)
