@@ -29,6 +29,21 @@ public sealed class HaltAndStopTests
     }
 
     [Fact]
+    public void Halt_AfterOneThatAMoveTookOver_IsJudgedByItsOwnBeginning()
+    {
+        var world = Moving(47);
+        world.Board.Latch.RequestHalt(world.Axis("gantry"));
+        world.RunUntil(() => world.Snapshot("gantry").Detail == AxisDetail.Stopping && world.Snapshot("gantry").Velocity < 350, 1, "decelerating");
+        world.Give("gantry", AxisCommandKind.Move, 810, velocity: 400);
+        world.Run(1.2);
+        Assert.True(world.Snapshot("gantry").Velocity > 390, "on its way, longer than a stop may take");
+        world.Board.Latch.RequestHalt(world.Axis("gantry"));
+        world.RunUntil(() => world.State("gantry") != AxisState.Moving, 3, "stands");
+        Assert.Equal(AxisState.Ready, world.State("gantry"));
+        Assert.Empty(world.Faults);
+    }
+
+    [Fact]
     public void Stop_WhileDecelerating_IsReplacedByNothing()
     {
         var world = Moving(42);
