@@ -20,6 +20,7 @@ public sealed class StoryWorld
     private readonly GivenCommand?[] _lastGiven;
     private readonly TimeSpan[] _silentAt;
     private readonly ulong _seed;
+    private readonly RowsKept _rowsKept;
     private long _exchangesBefore;
 
     public StoryWorld(MachineDefinition machine, ulong seed, Tally tally)
@@ -27,6 +28,7 @@ public sealed class StoryWorld
         Machine = machine;
         Tally = tally;
         _seed = seed;
+        _rowsKept = new RowsKept(machine.Axes.Count);
         Plant = new SimulatedMachine(machine, seed);
         _lastGiven = new GivenCommand?[machine.Axes.Count];
         _silentAt = new TimeSpan[machine.Axes.Count];
@@ -116,6 +118,7 @@ public sealed class StoryWorld
             axis.RowTaken = RowTaken;
         }
 
+        _rowsKept.Begin();
         foreach (var checker in Checkers)
         {
             checker.OnStart();
@@ -258,6 +261,11 @@ public sealed class StoryWorld
     private void RowTaken(Axis axis, AxisRow row)
     {
         Tally.Add($"row {row.From} {row.On}");
+        if (_rowsKept.Take(axis, row) is { } wrong)
+        {
+            Tally.Add($"not kept: {wrong}");
+        }
+
         Diary.Note(Queue.Now, Machine.Axes[axis.Index].Name, row);
         foreach (var checker in Checkers)
         {
