@@ -13,5 +13,10 @@ internal static class Samples
     public static MachineStatus Status(params AxisStatus[] axes) => new(
         TimeSpan.FromSeconds(1), "Tray seeder", "production", true, null, axes,
         [new InterlockStatus("front guard", false, false, [], "")],
-        [new PortStatus("line-a", true, 40, 12_345, 0, 8.1, 8.6)]);
+        [
+            new PortStatus("line-a", true, 40, 12_345, 0, 8.1, 8.6)
+            {
+                HeartbeatAgeMs = 12, Overruns = new CycleOverruns(7, 130), OverrunsLastMinute = new CycleOverruns(1, 44), OverrunsLastHour = new CycleOverruns(3, 90),
+            },
+        ]);
 }

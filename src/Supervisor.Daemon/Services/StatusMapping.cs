@@ -193,5 +193,11 @@ public static class StatusMapping
         Errors = status.Errors,
         ExchangeP50Ms = status.ExchangeP50Ms,
         ExchangeP99Ms = status.ExchangeP99Ms,
+        HeartbeatAgeMs = status.HeartbeatAgeMs,
+        Overruns = Overruns(status.Overruns),
+        OverrunsLastMinute = Overruns(status.OverrunsLastMinute),
+        OverrunsLastHour = Overruns(status.OverrunsLastHour),
     };
+
+    private static CycleOverruns Overruns(Model.CycleOverruns overruns) => new() { Skipped = overruns.Skipped, WorstLateMs = overruns.WorstLateMs };
 }

@@ -69,7 +69,14 @@ public sealed record InterlockJson(string Name, bool Open, bool NeedsReset, IRea
 public sealed record ZoneJson(string Name, bool Clear, IReadOnlyList<string> HeldBy, string WhatToDo);
 
 /// <summary>One port; shape fixed.</summary>
-public sealed record PortJson(string Name, string State, double CycleMs, long Exchanges, long Errors, PercentilesJson ExchangeMs);
+public sealed record PortJson(
+    string Name, string State, double CycleMs, long Exchanges, long Errors, PercentilesJson ExchangeMs, double HeartbeatAgeMs, CyclesJson Overruns);
+
+/// <summary>Cycles of a port that could not be kept: since the start, in the last minute and in the last hour.</summary>
+public sealed record CyclesJson(long Skipped, double WorstLateMs, OverrunsJson LastMinute, OverrunsJson LastHour);
+
+/// <summary>Cycles skipped, and how late one began at most.</summary>
+public sealed record OverrunsJson(long Skipped, double WorstLateMs);
 
 /// <summary>Durations in milliseconds.</summary>
 public sealed record PercentilesJson(double P50, double P99);

@@ -6,6 +6,9 @@ namespace Supervisor.Daemon.Verbs;
 /// <summary>The status as plain text, one line a thing.</summary>
 internal static class StatusText
 {
+    // A board is late now and then; a thread that hangs is so for good.
+    private const double SilentThreadMs = 2000;
+
     public static void Print(MachineStatus status, TextWriter to)
     {
         to.WriteLine(Heading(status));
@@ -96,5 +99,12 @@ internal static class StatusText
 
     public static string Line(PortStatus port) =>
         $"{port.Name}: {(port.Open ? "open" : "closed")}, cycle {Text.Of(port.CycleMs)} ms, {Counted.Of(port.Exchanges, "exchange")}, {Counted.Of(port.Errors, "error")}, "
-        + $"exchange {Text.Of(Math.Round(port.ExchangeP50Ms, 2))} ms median, {Text.Of(Math.Round(port.ExchangeP99Ms, 2))} ms at the 99th percentile";
+        + $"exchange {Text.Of(Math.Round(port.ExchangeP50Ms, 2))} ms median, {Text.Of(Math.Round(port.ExchangeP99Ms, 2))} ms at the 99th percentile{Overruns(port)}{Heartbeat(port)}";
+
+    /// <summary>Only what is worth a look: cycles that were skipped, with the latest ones apart.</summary>
+    private static string Overruns(PortStatus port) => port.Overruns is not { Skipped: > 0 } all ? ""
+        : $"; {Counted.Of(all.Skipped, "cycle")} skipped (at most {Text.Of(Math.Round(all.WorstLateMs))} ms late), {port.OverrunsLastHour.Skipped} in the last hour, {port.OverrunsLastMinute.Skipped} in the last minute";
+
+    private static string Heartbeat(PortStatus port) => port.HeartbeatAgeMs < SilentThreadMs ? ""
+        : $"; its thread has not stepped for {Text.Of(Math.Round(port.HeartbeatAgeMs / 1000, 1))} s";
 }

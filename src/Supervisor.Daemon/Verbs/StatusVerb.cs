@@ -45,7 +45,9 @@ internal static class StatusShapes
         [.. status.Axes.Select(Axis)],
         [.. status.Interlocks.Select(each => new InterlockJson(each.Name, each.Open, each.NeedsReset, each.OpenInputs, each.WhatToDo))],
         [.. status.Ports.Select(each => new PortJson(
-            each.Name, each.Open ? "open" : "closed", each.CycleMs, each.Exchanges, each.Errors, new PercentilesJson(each.ExchangeP50Ms, each.ExchangeP99Ms)))],
+            each.Name, each.Open ? "open" : "closed", each.CycleMs, each.Exchanges, each.Errors, new PercentilesJson(each.ExchangeP50Ms, each.ExchangeP99Ms),
+            Math.Round(each.HeartbeatAgeMs, 1),
+            new CyclesJson(each.Overruns.Skipped, Math.Round(each.Overruns.WorstLateMs, 2), Overruns(each.OverrunsLastMinute), Overruns(each.OverrunsLastHour))))],
         [.. status.Zones.Select(each => new ZoneJson(each.Name, each.Clear, each.HeldBy, each.WhatToDo))],
         status.History is { } history ? new HistoryJson(history.Good, history.Problem, history.Lost) : null)
     {
@@ -56,6 +58,8 @@ internal static class StatusShapes
             : null,
         Alive = status.Alive is { } alive ? new AliveJson(alive.Place, alive.Toggles, alive.Problem) : null,
     };
+
+    private static OverrunsJson Overruns(CycleOverruns overruns) => new(overruns.Skipped, Math.Round(overruns.WorstLateMs, 2));
 
     private static AxisJson Axis(AxisStatus axis) => new(
         axis.Name, Text.Of(axis.State), Text.Of(axis.Detail), axis.Referenced,

@@ -123,4 +123,22 @@ public sealed record InterlockStatus(string Name, bool Open, bool NeedsReset, IR
 /// <param name="Errors">Transactions that were not, since start.</param>
 /// <param name="ExchangeP50Ms">Median duration of recent transactions.</param>
 /// <param name="ExchangeP99Ms">99th percentile of recent transactions.</param>
-public sealed record PortStatus(string Name, bool Open, double CycleMs, long Exchanges, long Errors, double ExchangeP50Ms, double ExchangeP99Ms);
+public sealed record PortStatus(string Name, bool Open, double CycleMs, long Exchanges, long Errors, double ExchangeP50Ms, double ExchangeP99Ms)
+{
+    /// <summary>Time since the port's thread made its last step: its heartbeat, also while the device is unplugged.</summary>
+    public double HeartbeatAgeMs { get; init; }
+
+    /// <summary>Cycles skipped and greatest lateness since the start.</summary>
+    public CycleOverruns Overruns { get; init; }
+
+    /// <summary>The same in the last minute.</summary>
+    public CycleOverruns OverrunsLastMinute { get; init; }
+
+    /// <summary>The same in the last hour.</summary>
+    public CycleOverruns OverrunsLastHour { get; init; }
+}
+
+/// <summary>Cycles of a port that were skipped, and how late one began at most.</summary>
+/// <param name="Skipped">Cycles.</param>
+/// <param name="WorstLateMs">Milliseconds.</param>
+public readonly record struct CycleOverruns(long Skipped, double WorstLateMs);

@@ -177,7 +177,13 @@ internal sealed class StatusBoard(MachineBoard board, ModeDesk modes, ReducedSpe
         var now = board.Ports[port].Port.Read();
         return new PortStatus(
             definition.Name, now.Open && IsAlive(port), definition.Cycle.TotalMilliseconds, now.Exchanges, now.Errors,
-            now.ExchangeP50.TotalMilliseconds, now.ExchangeP99.TotalMilliseconds);
+            now.ExchangeP50.TotalMilliseconds, now.ExchangeP99.TotalMilliseconds)
+        {
+            HeartbeatAgeMs = Math.Max(0, (TimeSpan.FromTicks(Volatile.Read(ref _nowTicks)) - now.At).TotalMilliseconds),
+            Overruns = new CycleOverruns(now.Overruns, now.WorstLate.TotalMilliseconds),
+            OverrunsLastMinute = new CycleOverruns(now.OverrunsLastMinute, now.WorstLateLastMinute.TotalMilliseconds),
+            OverrunsLastHour = new CycleOverruns(now.OverrunsLastHour, now.WorstLateLastHour.TotalMilliseconds),
+        };
     }
 
     /// <summary>What a port that no longer steps has last said is not shown as the present.</summary>

@@ -83,8 +83,15 @@ public struct PortSnapshot
     /// <summary>Transactions that were not.</summary>
     public long Errors;
 
-    /// <summary>Cycles that began late by more than a cycle and were skipped.</summary>
+    /// <summary>Cycles that were skipped, as the one before took too long or the thread was kept from running: since the start, and in the last minute and hour.</summary>
     public long Overruns;
+    public long OverrunsLastMinute;
+    public long OverrunsLastHour;
+
+    /// <summary>Greatest lateness of a cycle's beginning: since the start, and in the last minute and hour.</summary>
+    public TimeSpan WorstLate;
+    public TimeSpan WorstLateLastMinute;
+    public TimeSpan WorstLateLastHour;
 
     /// <summary>Faults that were not told because the coordinator took none: it counts them for the history.</summary>
     public long FaultsLost;

@@ -52,17 +52,14 @@ public sealed partial class PortStepper
     {
         var due = NextCycleAt;
         var late = now - due;
-        if (_cycling && late < _port.Cycle)
-        {
-            _cycleAt = due;
-        }
-        else
+        if (_cycling)
         {
             // An overrun skips, it does not burst.
-            _snapshot.Overruns += _cycling ? late.Ticks / _port.Cycle.Ticks : 0;
-            _cycleAt = now;
-            _cycling = true;
+            _lateness.Note(late, late.Ticks / _port.Cycle.Ticks, now);
         }
+
+        _cycleAt = _cycling && late < _port.Cycle ? due : now;
+        _cycling = true;
 
         _more = 0;
         foreach (var axis in _axes)

@@ -38,6 +38,7 @@ public sealed partial class PortStepper
     private readonly ModulePoll _modules;
     private readonly ZoneWatch _zones;
     private readonly ExchangeTimes _times = new();
+    private readonly CycleLateness _lateness = new();
     private readonly int[] _tripsSeen;
     private TimeSpan _timesTellAt;
     private TimeSpan _missingAskedAt;
@@ -287,8 +288,12 @@ public sealed partial class PortStepper
             _timesTellAt = now + TimesInterval;
             _snapshot.ExchangeP50 = _times.Percentile(0.5);
             _snapshot.ExchangeP99 = _times.Percentile(0.99);
+            (_snapshot.OverrunsLastMinute, _snapshot.WorstLateLastMinute) = _lateness.Of(1, now);
+            (_snapshot.OverrunsLastHour, _snapshot.WorstLateLastHour) = _lateness.Of(60, now);
         }
 
+        _snapshot.Overruns = _lateness.Skipped;
+        _snapshot.WorstLate = _lateness.Worst;
         _snapshot.FaultsLost = FaultsLost();
         _snapshot.At = now;
         _snapshot.Open = _open;

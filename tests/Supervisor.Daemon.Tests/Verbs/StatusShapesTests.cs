@@ -41,6 +41,11 @@ public sealed class StatusShapesTests
         Assert.Equal(40, port.GetProperty("cycleMs").GetDouble());
         Assert.Equal(12_345, port.GetProperty("exchanges").GetInt64());
         Assert.Equal(0, port.GetProperty("errors").GetInt64());
+        Assert.Equal(12, port.GetProperty("heartbeatAgeMs").GetDouble());
+        var overruns = port.GetProperty("overruns");
+        Assert.Equal((7, 130), (overruns.GetProperty("skipped").GetInt64(), overruns.GetProperty("worstLateMs").GetDouble()));
+        Assert.Equal((1, 44), (overruns.GetProperty("lastMinute").GetProperty("skipped").GetInt64(), overruns.GetProperty("lastMinute").GetProperty("worstLateMs").GetDouble()));
+        Assert.Equal((3, 90), (overruns.GetProperty("lastHour").GetProperty("skipped").GetInt64(), overruns.GetProperty("lastHour").GetProperty("worstLateMs").GetDouble()));
     }
 
     [Fact]

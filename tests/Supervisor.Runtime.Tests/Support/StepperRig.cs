@@ -63,6 +63,9 @@ internal sealed class StepperRig
         }
     }
 
+    /// <summary>Time passes in which nothing runs here.</summary>
+    public void StandStill(double milliseconds) => Pass(TimeSpan.FromMilliseconds(milliseconds));
+
     public void RunUntil(Func<bool> holds, string what, double milliseconds = 10_000)
     {
         var end = Now + TimeSpan.FromMilliseconds(milliseconds);
