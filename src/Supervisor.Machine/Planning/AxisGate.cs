@@ -13,11 +13,11 @@ namespace Supervisor.Machine.Planning;
 /// <summary>What stands between an axis and a command, in the order in which a person has to deal with it.</summary>
 internal sealed class AxisGate(MachineView view, InterlockDesk interlocks, StopNames stoppedBy, BrakeDesk brakes, HardwareStops hardware, PowerDesk power)
 {
-    /// <summary>Anything that forbids moving the axis: no answer, interlocks, its own fault, a faulted companion, a stop that was not released, power that is off.</summary>
-    public Objection? Motion(int axis) => Online(axis) ?? Interlock(axis, highestCategory: 2) ?? Fault(axis) ?? Group(axis) ?? Lock(axis) ?? power.Needed(axis);
+    /// <summary>Anything that forbids moving the axis: no answer, interlocks, its own fault, a faulted or missing companion, a stop that was not released, power that is off.</summary>
+    public Objection? Motion(int axis) => Online(axis) ?? Interlock(axis, highestCategory: 2) ?? Fault(axis) ?? Group(axis) ?? Companions(axis) ?? Lock(axis) ?? power.Needed(axis);
 
     /// <summary>Anything that forbids torque on the axis. What stops in category 2 keeps torque, and so does not stand in its way.</summary>
-    public Objection? Torque(int axis) => Online(axis) ?? Interlock(axis, highestCategory: 1) ?? Fault(axis) ?? power.Needed(axis);
+    public Objection? Torque(int axis) => Online(axis) ?? Interlock(axis, highestCategory: 1) ?? Fault(axis) ?? Companions(axis) ?? power.Needed(axis);
 
     /// <summary>The axis's drive must answer.</summary>
     public Objection? Online(int axis)
@@ -98,6 +98,27 @@ internal sealed class AxisGate(MachineView view, InterlockDesk interlocks, StopN
             ? $"{view.NameOf(axis)} is held because {view.NameOf(faulted)} of its group {view.Board.Machine.Groups[group].Name} is faulted: reset {view.NameOf(faulted)} first"
             : $"{view.NameOf(axis)} is held by its group {view.Board.Machine.Groups[group].Name}, whose fault is just being cleared: give the command again";
         return new Objection(Refusal.GroupMemberFaulted, axis, message);
+    }
+
+    /// <summary>Every other axis of its group must answer: what must stop together is not energised in part.</summary>
+    private Objection? Companions(int axis)
+    {
+        if (view.Axes[axis].Group is not { } group)
+        {
+            return null;
+        }
+
+        var members = view.Board.Machine.Groups[group];
+        for (var i = 0; i < members.Axes.Count; i++)
+        {
+            if (members.Axes[i] != axis && Online(members.Axes[i]) is { } missing)
+            {
+                return new Objection(Refusal.AxisOffline, members.Axes[i],
+                    $"{view.NameOf(axis)} is held because {view.NameOf(members.Axes[i])} of its group {members.Name} is not there: {missing.Message}");
+            }
+        }
+
+        return null;
     }
 
     /// <summary>The brake must be proven, where the machine file asks for it.</summary>

@@ -34,6 +34,24 @@ public sealed class GroupTests
     }
 
     [Fact]
+    public void Group_WithAMemberThatNeverCame_IsNeitherEnergisedNorHomedUntilItIsThere()
+    {
+        var rig = MachineRig.Started();
+        rig.Axis(Dibber).Now.Online = false;
+        rig.Run(50);
+        string[] words = ["gantry is held", "dibber of its group head", "check"];
+        MachineRig.AssertRefused(rig.Do(new EnableCommand([Gantry])), Refusal.AxisOffline, words);
+        MachineRig.AssertRefused(rig.Do(new HomeCommand([Gantry], Confirmed: true)), Refusal.AxisOffline, words);
+
+        // Who is of no group is not held.
+        Assert.Equal(Outcome.Done, rig.Do(new EnableCommand([Tray])).Outcome);
+        rig.Axis(Dibber).Now.Online = true;
+        rig.Run(50);
+        Assert.Equal(Outcome.Done, rig.Do(new HomeCommand([Dibber])).Outcome);
+        Assert.Equal(Outcome.Done, rig.Do(new HomeCommand([Gantry])).Outcome);
+    }
+
+    [Fact]
     public void Group_WithTwoFaultedMembers_WaitsForBoth()
     {
         var rig = MachineRig.Ready();

@@ -36,6 +36,29 @@ public sealed class WholeMachineTests
     }
 
     [Fact]
+    public void SwitchingOn_WithOneDriveOfAGroupMissing_EnergisesNoneOfTheGroupBeforeItIsThere()
+    {
+        // The dibber's line is not plugged in; the gantry carries it, and both stop together.
+        var machine = new SupervisedMachine(SimulatedWorld.DemoMachine(), 23);
+        machine.World.Ports[1].IsUnplugged = true;
+        machine.RunUntil(() => machine.Axis("gantry").Online, 10, "the gantry met");
+        machine.PressReset();
+        machine.Grant = machine.Control.TryAcquire("a person", out _);
+
+        var refused = machine.Do(new EnableCommand(machine.Axes("gantry")));
+        Assert.Equal(Refusal.AxisOffline, refused.Refusal);
+        Assert.Contains("dibber of its group head", refused.Message, StringComparison.Ordinal);
+        Assert.Equal(Refusal.AxisOffline, machine.Do(new HomeCommand(machine.Axes("gantry"))).Refusal);
+        Assert.False(machine.World.Drive("gantry").Plant.Powered);
+        machine.Done(new EnableCommand(machine.Axes("tray")));
+
+        machine.World.Ports[1].IsUnplugged = false;
+        machine.RunUntil(() => machine.Axis("dibber") is { Online: true, State: AxisState.Disabled }, 10, "the dibber met and stopped");
+        machine.Done(new HomeCommand([]));
+        Assert.Equal((AxisState.Ready, AxisState.Ready), (machine.State("gantry"), machine.State("dibber")));
+    }
+
+    [Fact]
     public void Guard_OpenedInAMove_StopsRefusesAndNeedsButtonThenCommand()
     {
         var machine = Working(22);
