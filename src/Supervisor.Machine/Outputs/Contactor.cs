@@ -21,6 +21,7 @@ internal sealed class Contactor
     private TimeSpan? _confirmedAt;
     private int _losses;
     private bool _on;
+    private bool _isOrdered;
 
     public Contactor(MachineBoard board, PowerEnableDefinition definition)
     {
@@ -60,13 +61,16 @@ internal sealed class Contactor
         IsProvenClosed = isFresh && !input.Closed;
         Since = input.ChangedAt;
         Drops = _output.Drops;
-        LookAtOutput(now);
+        if (_isOrdered)
+        {
+            LookAtOutput(now);
+        }
     }
 
     /// <summary>Switches it. On counts for nothing if a stop has failed since the last look.</summary>
     public void Put(bool on, TimeSpan now)
     {
-        (_on, _orderedAt, _confirmedAt) = (on, now, null);
+        (_isOrdered, _on, _orderedAt, _confirmedAt) = (true, on, now, null);
         _output.Want(on, Drops);
     }
 

@@ -28,7 +28,7 @@ internal sealed class OutputDesk
 
     /// <summary>True for a command that sets an output with a use in the machine file, by its name or its place.</summary>
     public bool IsOurs(MachineCommand command) =>
-        command is SetOutputCommand set && (set.Axis < 0 || PlaceOf(set) is { } place && (Machine.OutputIndex(place) >= 0 || IsOfSupervisor(place)));
+        command is SetOutputCommand set && (set.Axis == -1 || PlaceOf(set) is { } place && (Machine.OutputIndex(place) >= 0 || IsOfSupervisor(place)));
 
     public void Begin(PendingCommand pending, SetOutputCommand set)
     {

@@ -15,14 +15,17 @@ namespace Supervisor.Machine.Outputs;
 /// </summary>
 internal sealed class PowerDesk
 {
+    // A daemon that was lost and is back at once finds its drives in the midst of their own stop: they keep the power for it.
+    private static readonly TimeSpan StartPatience = TimeSpan.FromSeconds(3);
     private readonly MachineView _view;
     private readonly InterlockDesk _interlocks;
     private readonly StopNames _stoppedBy;
     private readonly IJournal _journal;
     private readonly Contactor? _contactor;
-    private volatile PowerView _shown = new(PowerState.Off, FaultCode.None, false);
+    private volatile PowerView _shown = new(PowerState.SwitchingOff, FaultCode.None, false);
     private TimeSpan _since;
     private int _drops;
+    private TimeSpan? _steppedSince;
     private bool _isBegun;
     private bool _isOn;
     private bool _hasFallen;
@@ -36,7 +39,7 @@ internal sealed class PowerDesk
     /// <summary>True when the machine has one.</summary>
     public bool Exists => _contactor is not null;
 
-    public PowerState State { get; private set; }
+    public PowerState State { get; private set; } = PowerState.SwitchingOff;
 
     /// <summary>The latched fault.</summary>
     public FaultCode Fault { get; private set; }
@@ -56,8 +59,12 @@ internal sealed class PowerDesk
         _contactor.Look(_view.Now);
         if (!_isBegun)
         {
+            if (!MayBegin())
+            {
+                return;
+            }
+
             _isBegun = true;
-            _drops = _contactor.Drops;
             Put(on: false, PowerState.SwitchingOff);
         }
 
@@ -69,6 +76,19 @@ internal sealed class PowerDesk
 
         Judge();
         Show();
+    }
+
+    /// <summary>The first order is off, once no axis needs the power to come to rest, or all have had the time.</summary>
+    private bool MayBegin()
+    {
+        _steppedSince ??= _view.Now;
+        var areMet = true;
+        foreach (var axis in Definition.Axes)
+        {
+            areMet &= _view.IsOnline(axis) && _view.IsOff(axis);
+        }
+
+        return areMet || _contactor!.Drops > 0 || _view.Now - _steppedSince >= StartPatience;
     }
 
     private void Show()
@@ -277,7 +297,9 @@ internal sealed class PowerDesk
         _contactor!.Put(on, _view.Now);
     }
 
-    private Objection? NotThere() => _contactor is null ? new Objection(Refusal.NoPowerEnable, -1, "the machine file has no powerEnable: the drives' power is not switched from here")
+    private Objection? NotThere() => !_isBegun && _contactor is not null
+            ? new Objection(Refusal.PowerOff, -1, "the supervisor has just started and looks first that every axis is at rest: try again in a few seconds")
+        : _contactor is null ? new Objection(Refusal.NoPowerEnable, -1, "the machine file has no powerEnable: the drives' power is not switched from here")
         : State == PowerState.Faulted ? new Objection(Refusal.PowerFaulted, -1, Faulted())
         : null;
 

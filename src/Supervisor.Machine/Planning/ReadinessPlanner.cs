@@ -99,6 +99,11 @@ internal sealed class ReadinessPlanner(MachineView view, AxisGate gate, ModeDesk
                 : $"{definition.Name} has no output {command.Output}: name one of {Sentences.Names(names)}");
         }
 
+        if (!modes.Permits(ModeAct.SetOutput))
+        {
+            return new Objection(Refusal.NotInThisMode, command.Axis, $"outputs are not set in {ModeDesk.Name(modes.Mode)} mode: choose another mode first");
+        }
+
         if (gate.Online(command.Axis) is { } objection)
         {
             return objection;

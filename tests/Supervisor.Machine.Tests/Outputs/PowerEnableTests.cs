@@ -52,6 +52,48 @@ public sealed class PowerEnableTests
         Assert.DoesNotContain(true, _rig.Places[0].Given);
     }
 
+    /// <summary>The daemon was lost and is back before the drives' own stops are over: taking the power would take their braking.</summary>
+    [Theory]
+    [InlineData(true)]
+    [InlineData(false)]
+    public void Start_PowerOnAndAnAxisWithTorque_KeepsItUntilTheAxisIsOff(bool goesOff)
+    {
+        var machine = _rig.Rig.Board.Machine;
+        var board = new Runtime.MachineBoard(machine);
+        var coordinator = new Coordinator(board, new FakeJournal());
+        var port = new FakePort(board, 0);
+        var other = new FakePort(board, 1);
+        var place = new OutputRig.Place(board.Outputs.Cells[0]) { On = true };
+        (port[Tray].Now.State, port[Tray].Now.TorqueOn, port[Tray].ObeysStops) = (AxisState.Moving, true, false);
+        var now = TimeSpan.FromSeconds(1);
+        void Run(double ms)
+        {
+            for (var end = now + TimeSpan.FromMilliseconds(ms); now < end; now += MachineRig.Period)
+            {
+                port.Step(now);
+                other.Step(now);
+                place.Step(now);
+                coordinator.Step(now);
+            }
+        }
+
+        Run(1500);
+        Assert.True(place.On);
+        Assert.Empty(place.Given);
+        Assert.Equal(PowerState.SwitchingOff, coordinator.Control.Status().PowerEnable!.State);
+        if (goesOff)
+        {
+            (port[Tray].Now.State, port[Tray].Now.TorqueOn) = (AxisState.Disabled, false);
+            Run(50);
+        }
+        else
+        {
+            Run(1600);
+        }
+
+        Assert.False(place.On);
+    }
+
     [Fact]
     public void SwitchOn_ContactorOpen_IsOnceItIsProvenClosed()
     {
