@@ -22,7 +22,7 @@ namespace Supervisor.Daemon.Tests.Hosting;
 public sealed class AliveTests : IDisposable
 {
     private static readonly TimeSpan Patience = TimeSpan.FromSeconds(60);
-    private static readonly TimeSpan Settling = TimeSpan.FromSeconds(2);
+    private static readonly TimeSpan Meanwhile = TimeSpan.FromSeconds(5);
 
     private readonly DirectoryInfo _folder = Directory.CreateTempSubdirectory("alive-");
     private readonly Wedge _wedge = new();
@@ -32,7 +32,7 @@ public sealed class AliveTests : IDisposable
     private readonly MachineBoard _board;
     private readonly HistoryStore _history;
     private readonly CoordinatorThread _coordinator;
-    private TimeSpan _changedAt;
+    private bool? _level;
     private int _edges;
 
     public AliveTests()
@@ -63,14 +63,13 @@ public sealed class AliveTests : IDisposable
 
         _wedge.Hang();
         await SeeAsync("the driver hang", () => _wedge.IsHanging);
-        await PassAsync(Settling);
         var edges = _edges;
 
-        // Its own line and the coordinator go on meanwhile.
+        // Its own line and the coordinator go on meanwhile; of some ten edges in that time only one may come, which was on its way already.
         var beat = _coordinator.Heartbeat;
-        await PassAsync(TimeSpan.FromSeconds(3));
+        await PassAsync(Meanwhile);
         Assert.True(_coordinator.Heartbeat > beat);
-        Assert.Equal(edges, _edges);
+        Assert.InRange(_edges - edges, 0, 1);
 
         _wedge.Release();
         await SeeAsync("the output toggle again", () => _edges >= edges + 4);
@@ -126,9 +125,9 @@ public sealed class AliveTests : IDisposable
     private void Look()
     {
         var reading = _board.Outputs.Cells[_board.Outputs.Alive].Read();
-        if (reading.Known && reading.ChangedAt != _changedAt)
+        if (reading.Known && reading.On != _level)
         {
-            _changedAt = reading.ChangedAt;
+            _level = reading.On;
             _edges++;
         }
     }
