@@ -13,7 +13,7 @@ internal sealed class BrakePlanner(MachineView view, AxisGate gate)
     {
         foreach (var axis in pending.Axes)
         {
-            if ((HasProof(axis) ?? gate.Motion(axis) ?? MotionPlanner.Idle(view, axis, inHand) ?? Enabled(axis) ?? Standing()) is { } objection)
+            if ((HasProof(axis) ?? gate.Motion(axis) ?? MotionPlanner.Idle(view, axis, inHand) ?? Enabled(axis) ?? Standing(inHand)) is { } objection)
             {
                 return objection;
             }
@@ -33,11 +33,12 @@ internal sealed class BrakePlanner(MachineView view, AxisGate gate)
         ? null
         : new Objection(Refusal.NotEnabled, axis, $"{view.NameOf(axis)} is not enabled: enable it first, then prove its brake");
 
-    private Objection? Standing()
+    private Objection? Standing(RunningCommand?[] inHand)
     {
         for (var axis = 0; axis < view.Axes.Length; axis++)
         {
-            if (view[axis].State is AxisState.Moving or AxisState.Homing)
+            // What was given may not have begun yet.
+            if (view[axis].State is AxisState.Moving or AxisState.Homing || inHand[axis]?.Pending is { Moves: true, Command: not Api.ProveBrakeCommand })
             {
                 return new Objection(Refusal.AxisBusy, axis, $"{view.NameOf(axis)} moves: a brake is proven only while the machine stands; wait, or stop {view.NameOf(axis)}");
             }

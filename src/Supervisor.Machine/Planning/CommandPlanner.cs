@@ -26,7 +26,7 @@ internal sealed class CommandPlanner(MachineView view, AxisGate gate, InterlockD
     /// <param name="inHand">The command that was last given to each axis and has not ended there.</param>
     /// <param name="parts">The parts, in the order in which they are given.</param>
     public Objection? Plan(PendingCommand pending, RunningCommand?[] inHand, List<CommandPart> parts) =>
-        Names(pending) ?? StoppedSince(pending) ?? ResetSince(pending) ?? pending.Command switch
+        Names(pending) ?? StoppedSince(pending) ?? ResetSince(pending) ?? (pending.Moves ? ProofRuns(pending.Command, inHand) : null) ?? pending.Command switch
         {
             MoveCommand move => _motion.Move(pending, move, inHand, parts),
             ContactCommand contact => _motion.Contact(pending, contact, inHand, parts),
@@ -43,9 +43,9 @@ internal sealed class CommandPlanner(MachineView view, AxisGate gate, InterlockD
         };
 
     /// <summary>Whether a later step of a running command may still begin on an axis.</summary>
-    public Objection? MayBegin(CommandPart part, RunningCommand?[] inHand) => part.Command.Kind == AxisCommandKind.Home
+    public Objection? MayBegin(CommandPart part, RunningCommand?[] inHand) => ProofRuns(null, inHand) ?? (part.Command.Kind == AxisCommandKind.Home
         ? gate.Motion(part.Axis) ?? MotionPlanner.Idle(view, part.Axis, inHand) ?? _homing.Clear(part.Axis, part.Command.Confirmed)
-        : gate.Motion(part.Axis);
+        : gate.Motion(part.Axis));
 
     /// <summary>What forbids an axis to move whatever it is doing.</summary>
     public Objection? Held(int axis) => gate.Motion(axis);
@@ -54,6 +54,21 @@ internal sealed class CommandPlanner(MachineView view, AxisGate gate, InterlockD
     public Objection? NotStopped(int axis, int epoch) => view.Board.Latch.StopEpoch(axis) == epoch
         ? null
         : new Objection(Refusal.Stopped, axis, $"{view.NameOf(axis)} was stopped after this command was given: give it again");
+
+    /// <summary>A brake is proven only while the machine stands, so nothing begins to move meanwhile: what the brake carries may come down.</summary>
+    private Objection? ProofRuns(MachineCommand? command, RunningCommand?[] inHand)
+    {
+        for (var axis = 0; axis < view.Axes.Length && command is not ProveBrakeCommand; axis++)
+        {
+            if (view[axis].Detail == AxisDetail.ProvingBrake || inHand[axis]?.Pending.Command is ProveBrakeCommand)
+            {
+                return new Objection(
+                    Refusal.AxisBusy, axis, $"the brake of {view.NameOf(axis)} is being proven and may not hold: nothing else moves meanwhile; wait until the proof has ended");
+            }
+        }
+
+        return null;
+    }
 
     /// <summary>A motion that a stop took back is told so, whatever else now stands in its way.</summary>
     private Objection? StoppedSince(PendingCommand pending)

@@ -1,4 +1,5 @@
 using Supervisor.Configuration.Machines;
+using Supervisor.Machine.Api;
 using Supervisor.Records.Axes;
 using Supervisor.Records.Commands;
 using Supervisor.Records.Faults;
@@ -145,6 +146,35 @@ public sealed class BrakeProofTests
         world.RunUntil(() => world.EndOf(move).Outcome == Outcome.Done, 5, "the move goes on");
     }
 
+    [Fact]
+    public void Proof_WhileItRuns_NothingElseBeginsToMove()
+    {
+        var machine = new SupervisedMachine(Build("cia402", axes: 2), 9);
+        machine.RunUntil(() => machine.Control.Status().Axes.All(axis => axis.Online), 5, "met");
+        machine.Run(0.5);
+        machine.Grant = machine.Control.TryAcquire("operator", out _);
+        machine.Done(new HomeCommand([]));
+        var proof = machine.Control.Submit(new ProveBrakeCommand([0]), machine.Grant);
+
+        // Given with it, and while it pushes.
+        var together = machine.Do(new MoveCommand([new MoveTarget(1, 50, false)], null));
+        machine.RunUntil(() => machine.Axis("slide").Detail == AxisDetail.ProvingBrake, 1, "proving");
+        var later = machine.Do(new MoveCommand([new MoveTarget(1, 50, false)], null));
+        Assert.All([together, later], answer => Assert.Equal((Outcome.Refused, Refusal.AxisBusy, 0), (answer.Outcome, answer.Refusal, answer.Axis)));
+        Assert.Contains("brake of slide", later.Message, StringComparison.Ordinal);
+        machine.RunUntil(() => proof.Completion.IsCompleted, 10, "proof ends");
+        Assert.Equal(Outcome.Done, SupervisedMachine.Ended(proof).Outcome);
+        machine.Done(new MoveCommand([new MoveTarget(1, 50, false)], null));
+
+        // And the other way round: a move that was given and has not begun.
+        machine.IsHeldUp = true;
+        var move = machine.Control.Submit(new MoveCommand([new MoveTarget(1, 20, false)], null), machine.Grant);
+        var refused = machine.Control.Submit(new ProveBrakeCommand([0]), machine.Grant);
+        machine.IsHeldUp = false;
+        machine.RunUntil(() => move.Completion.IsCompleted && refused.Completion.IsCompleted, 5, "both answered");
+        Assert.Equal((Outcome.Done, Outcome.Refused), (SupervisedMachine.Ended(move).Outcome, SupervisedMachine.Ended(refused).Outcome));
+    }
+
     /// <summary>The brake needs longer than the file says, so that the load sags before it holds.</summary>
     [Fact]
     public void Disable_WithABrakeThatHoldsTooLittle_IsStandstillLostOnTheBrake()
@@ -166,7 +196,7 @@ public sealed class BrakeProofTests
         return world;
     }
 
-    private static MachineDefinition Build(string coding)
+    private static MachineDefinition Build(string coding, int axes = 1)
     {
         const string Torque = """, { "name": "torque", "register": 6, "type": "s16", "scale": 0.1 }, { "name": "errorCode", "register": 7, "type": "u16" }""";
         const string Holding = """, { "name": "torqueLimit", "register": 74, "type": "u16", "scale": 0.1 }, { "name": "brakeOutput", "register": 75, "type": "u16" }""";
@@ -178,6 +208,7 @@ public sealed class BrakeProofTests
             Extra = new OneAxis().Extra + """, "holdBrake": "brakeOutput.0" """,
             Interlocks = """ { "name": "guard", "kind": "process", "inputs": ["slide.input1"], "stopCategory": 1, "axes": "all" } """,
             Axis = Proof + OneAxis.Homing,
+            Axes = axes,
         };
         return (coding == "cia402" ? axis : axis with
         {
