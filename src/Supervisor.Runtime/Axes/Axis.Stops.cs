@@ -53,15 +53,6 @@ public sealed partial class Axis
         }
     }
 
-    /// <summary>A motion takes over from a halt before the axis stands: there is no stop any more, and the next one must not be judged by its beginning.</summary>
-    private void DropMeasuredStop(AxisNode to)
-    {
-        if (to is AxisNode.Running or AxisNode.Jogging or AxisNode.Searching && _stopMeter.IsRunning)
-        {
-            _stopMeter.Abandon();
-        }
-    }
-
     /// <summary>Faster than the ramp allows by now, the grace for line and drive left out.</summary>
     private bool IsStopTooSlow(TimeSpan now)
     {

@@ -227,7 +227,6 @@ public sealed partial class Axis
         if ((effects & AxisEffects.Take) != 0)
         {
             _inHand = _given;
-            DropMeasuredStop(row.To);
             if (_inHand.Id != _waitedId)
             {
                 Report(new AxisReport(_inHand.Id, Index, Outcome.None, Refusal.None, FaultCode.None, 0, now));
