@@ -50,6 +50,9 @@ public sealed partial class Axis
 {
     private static readonly TimeSpan UptimeInterval = TimeSpan.FromSeconds(1);
     private static readonly TimeSpan SlowestPoll = TimeSpan.FromSeconds(1);
+
+    // From the first refusal of a drive that has to be unlocked; three tries, common practice without a source.
+    private static readonly TimeSpan UnlockPatience = TimeSpan.FromSeconds(3);
     private const int MissesForLoss = 2;
     private const int RejectionsForFault = 3;
 
@@ -72,6 +75,7 @@ public sealed partial class Axis
     private bool _ranThrough;
     private double _stopSpeed;
     private bool _exchanged;
+    private TimeSpan? _lockedSince;
     private int _readBlock;
     private int _attempts;
     private int _rejections;
@@ -478,6 +482,7 @@ public sealed partial class Axis
             }
 
             _meeting = MeetingStage.Met;
+            _lockedSince = null;
             Online = true;
             _silentFrom = null;
             Judge(now);
@@ -523,12 +528,28 @@ public sealed partial class Axis
     /// <summary>The drive answers, but not as it must: a fault, and where it is not met yet, another try a little later.</summary>
     private void Refused(TimeSpan now)
     {
-        SeeFault(FaultCode.RequestRejected, 0, now);
+        if (!IsUnlocking(now))
+        {
+            SeeFault(FaultCode.RequestRejected, 0, now);
+        }
+
         if (!Online)
         {
             MeetAnew(now);
             NextPoll = now + SlowestPoll;
         }
+    }
+
+    /// <summary>A drive may take a while from its last key to its first command: what it refuses meanwhile is no fault yet.</summary>
+    private bool IsUnlocking(TimeSpan now)
+    {
+        if (Online || Coding.Plan.Drive.Unlock is null)
+        {
+            return false;
+        }
+
+        _lockedSince ??= now;
+        return now - _lockedSince < UnlockPatience;
     }
 
     /// <summary>Identity and parameters are known: what outputs are read back comes before anything is written.</summary>

@@ -10,6 +10,8 @@ internal sealed class DriveLock
     private readonly RegisterValue? _told;
     private readonly RegisterValue?[] _control;
     private int _at;
+    private TimeSpan _now;
+    private TimeSpan _opensAt;
 
     public DriveLock(DriveDefinition drive, RegisterBank bank)
     {
@@ -20,7 +22,13 @@ internal sealed class DriveLock
     }
 
     /// <summary>True while it is locked.</summary>
-    public bool IsLocked => _at < _keys.Length;
+    public bool IsLocked => _at < _keys.Length || _now < _opensAt;
+
+    /// <summary>How long it takes from its last key until it takes commands.</summary>
+    public TimeSpan Delay { get; set; }
+
+    /// <summary>Time passes.</summary>
+    public void Advance(TimeSpan now) => _now = now;
 
     /// <summary>Locks it: it was switched on, or locked itself.</summary>
     public void Lock() => _at = 0;
@@ -32,9 +40,10 @@ internal sealed class DriveLock
     /// <summary>Registers were written.</summary>
     public void Written(int start, int count)
     {
-        if (IsLocked && _keys[_at].Overlaps(start, count) && _keys[_at].Raw == _unlock!.Writes[_at].Value)
+        if (_at < _keys.Length && _keys[_at].Overlaps(start, count) && _keys[_at].Raw == _unlock!.Writes[_at].Value)
         {
             _at++;
+            _opensAt = _now + Delay;
         }
     }
 

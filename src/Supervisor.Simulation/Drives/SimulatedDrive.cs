@@ -154,6 +154,7 @@ public sealed class SimulatedDrive : IRegisterMap
         {
             time += Step;
             _now = time;
+            _lock.Advance(time);
             StepOnce(time);
         }
     }
@@ -236,6 +237,13 @@ public sealed class SimulatedDrive : IRegisterMap
 
     /// <summary>True while it takes nothing but a stop: its unlock sequence was not written since it started.</summary>
     public bool IsLocked => _lock.IsLocked;
+
+    /// <summary>How long it takes from the last write of its unlock sequence until it takes commands; 0 by default.</summary>
+    public TimeSpan UnlockDelay
+    {
+        get => _lock.Delay;
+        set => _lock.Delay = value;
+    }
 
     /// <summary>It locks itself, as some do after a while or from their keypad; nothing where its definition has no unlock sequence.</summary>
     public void Lock() => _lock.Lock();

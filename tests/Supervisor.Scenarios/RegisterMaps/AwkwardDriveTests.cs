@@ -51,6 +51,21 @@ public sealed class AwkwardDriveTests
         Assert.False(world.Drive("slide").IsLocked);
     }
 
+    /// <summary>It refuses what comes between its last key and that time, which is no fault; one that stays locked is.</summary>
+    [Theory]
+    [InlineData(0.5, false)]
+    [InlineData(2.0, false)]
+    [InlineData(60.0, true)]
+    public void Drive_ThatUnlocksSlowly_IsMetWithoutAFault(double seconds, bool isFault)
+    {
+        var world = Made();
+        world.Drive("slide").UnlockDelay = TimeSpan.FromSeconds(seconds);
+        world.Run(10);
+
+        Assert.Equal(!isFault, world.Snapshot("slide").Online);
+        Assert.Equal(isFault ? [FaultCode.RequestRejected] : [], world.Faults.Select(fault => fault.Code).Distinct());
+    }
+
     [Fact]
     public void Drive_ThatLocksItselfInAMove_IsStoppedFaultedAndUnlockedAgain()
     {
@@ -66,7 +81,16 @@ public sealed class AwkwardDriveTests
 
     private static SimulatedWorld Home()
     {
-        var world = new SimulatedWorld(new OneAxis
+        var world = Made();
+        Assert.True(world.Drive("slide").IsLocked);
+        world.StartUp();
+        world.Do("slide", AxisCommandKind.Home);
+        Assert.Equal(0, world.Drive("slide").CountedPosition / 1000, 0.2);
+        return world;
+    }
+
+    private static SimulatedWorld Made() => new(
+        new OneAxis
         {
             Wire = """ "read": { "function": 3, "maxRegisters": 32 }, "write": { "function": 16, "maxRegisters": 32 }, "firstRegister": 40001 """,
             States = """
@@ -78,11 +102,6 @@ public sealed class AwkwardDriveTests
             Command = """{ "name": "command", "register": 40101, "type": "u16" }, { "name": "targetPosition", "register": 40102, "type": "s32" }, { "name": "profileVelocity", "register": 40104, "type": "u32" }, { "name": "profileAcceleration", "register": 40106, "type": "u32" }, { "name": "profileDeceleration", "register": 40108, "type": "u32" }""",
             Plain = """{ "name": "communicationTimeout", "register": 40201, "type": "u16", "unit": "ms" }, { "name": "uptime", "register": 40202, "type": "u32", "unit": "ms", "access": "read" }""",
             Extra = "\"communicationTimeout\": { \"fedBy\": \"anyFrame\", \"reaction\": \"quickStopThenOff\" }" + Unlock,
-        }.Build(), 21);
-        Assert.True(world.Drive("slide").IsLocked);
-        world.StartUp();
-        world.Do("slide", AxisCommandKind.Home);
-        Assert.Equal(0, world.Drive("slide").CountedPosition / 1000, 0.2);
-        return world;
-    }
+        }.Build(),
+        21);
 }
