@@ -165,10 +165,11 @@ public sealed class CommandImage
 
     private bool IsKnown(int offset) => _known[BlockOf(offset)];
 
+    /// <remarks>The blocks of a value that is written word by word may stand in the drive's own order, not in that of the offsets.</remarks>
     private int BlockOf(int offset)
     {
         var block = 0;
-        while (offset >= _plan.CommandBlocks[block].Offset + _plan.CommandBlocks[block].Count)
+        while (offset < _plan.CommandBlocks[block].Offset || offset >= _plan.CommandBlocks[block].Offset + _plan.CommandBlocks[block].Count)
         {
             block++;
         }

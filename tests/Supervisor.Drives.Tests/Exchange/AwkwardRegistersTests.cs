@@ -99,6 +99,24 @@ public sealed class AwkwardRegistersTests
         Assert.Equal([66, 67], Write(plan, image));
     }
 
+    [Theory]
+    [InlineData(WordSplit.HighThenLow)]
+    [InlineData(WordSplit.LowThenHigh)]
+    public void SplitValue_WithdrawnBetweenItsWords_StaysWhole(WordSplit split)
+    {
+        var drive = Definitions.Words();
+        var plan = new ExchangePlan(drive with { Wire = drive.Wire with { WriteFunction = 6, MaximumWrite = 1, HasReadWrite = false, Split = split } });
+        var image = new CommandImage(plan, plan.Command("controlword").Offset);
+        Write(plan, image);
+        var target = plan.Command("targetPosition");
+        target.PutRaw(image.Wanted, 0x20001);
+        image.Confirm(image.NextChanged());
+
+        image.Withdraw(target);
+
+        Assert.Equal(0x20001u, target.Raw(image.Wanted));
+    }
+
     private static int[] Write(ExchangePlan plan, CommandImage image)
     {
         var written = new List<int>();
