@@ -193,7 +193,6 @@ internal sealed class TrialMachine : IAsyncDisposable
 
     /// <summary>Longer time-outs: a machine that builds other things beside the tests stalls more than a board may. What is shown here is order, not speed.</summary>
     private static string Patient(string machine) => machine
-        .Replace("\"responseTimeoutMs\": 15", "\"responseTimeoutMs\": 35", StringComparison.Ordinal)
         .Replace("\"communicationTimeoutMs\": 500", "\"communicationTimeoutMs\": 2500", StringComparison.Ordinal)
         .Replace("\"staleMs\": 500", "\"staleMs\": 2500", StringComparison.Ordinal);
 
