@@ -122,7 +122,7 @@ public sealed class OutputFileTests
     [Fact]
     public void Read_HoldOfAModuleThatIsNotReadBack_IsTold() => Assert.Equal(
         ["outputs[0].atLoss: \"hold\" needs the output to be read back at a start, but the outputs of module \"io\" have readBack \"none\"; give atStart \"off\""],
-        Read($"{Module(", \"readBack\": \"none\"")}\noutputs[0].output = \"module:io/3\"\noutputs[0].atLoss = \"hold\"").Errors);
+        Read($"{Module(", \"readBack\": \"none\" }, \"inputs\": { \"function\": 2, \"start\": 0, \"bits\": 4")}\noutputs[0].output = \"module:io/3\"\noutputs[0].atLoss = \"hold\"").Errors);
 
     private static string Module(string more) =>
         $$"""modules = [ { "name": "io", "port": "line-a", "address": 20, "outputs": { "function": 15, "start": 0, "bits": 4, "names": { "valve": 3 }{{more}} } } ]""";

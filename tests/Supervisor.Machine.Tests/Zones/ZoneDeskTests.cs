@@ -79,8 +79,11 @@ public sealed class ZoneDeskTests
         Assert.Equal(Outcome.Done, rig.Do(DibberIn).Outcome);
     }
 
+    // Without groups: a member that is missing would be the reason before any zone is looked at.
     private static MachineRig Rig() => MachineRig.Ready(Seeder() with
     {
+        Groups = [],
+        Axes = [.. Seeder().Axes.Select(axis => axis with { Group = null })],
         Zones = [new NeverBothZone("hopper", Gantry, new ZoneRange(100, 400), Dibber, new ZoneRange(100, 180))],
     });
 }
