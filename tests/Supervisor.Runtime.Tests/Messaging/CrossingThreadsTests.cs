@@ -87,6 +87,9 @@ public sealed class CrossingThreadsTests
             for (long i = 1; !Volatile.Read(ref enough); i++)
             {
                 cell.Write(new Pair(i, ~i, i * 3));
+
+                // Writers of the supervisor rest between two values: one that never did would leave a reader no moment at all.
+                Thread.SpinWait(50);
             }
         });
         writer.Start();
