@@ -40,14 +40,7 @@ public sealed class HistoryServer(HistoryReader reader, MachineDefinition machin
     {
         ArgumentNullException.ThrowIfNull(request);
         var arguments = $"ListStops\n{request.Axis}";
-        var page = reader.Query(new HistoryFilter
-        {
-            Kinds = [RecordKind.Stop],
-            Axis = request.Axis.Length > 0 ? request.Axis : null,
-            BeforeSequence = Before(request.PageToken, arguments),
-            Limit = PageSize(request.PageSize),
-        });
-        RefuseUnknownAxis(request.Axis, page, request.PageToken);
+        var page = OfAxis(RecordKind.Stop, request.Axis, request.PageToken, request.PageSize, arguments);
         var response = new ListStopsResponse { NextPageToken = Next(page, arguments) };
         response.Stops.AddRange(page.Records.Select(StopMapping.ToMessage));
         return Task.FromResult(response);
@@ -58,17 +51,24 @@ public sealed class HistoryServer(HistoryReader reader, MachineDefinition machin
     {
         ArgumentNullException.ThrowIfNull(request);
         var arguments = $"ListRecoveries\n{request.Axis}";
-        var page = reader.Query(new HistoryFilter
-        {
-            Kinds = [RecordKind.Recovery],
-            Axis = request.Axis.Length > 0 ? request.Axis : null,
-            BeforeSequence = Before(request.PageToken, arguments),
-            Limit = PageSize(request.PageSize),
-        });
-        RefuseUnknownAxis(request.Axis, page, request.PageToken);
+        var page = OfAxis(RecordKind.Recovery, request.Axis, request.PageToken, request.PageSize, arguments);
         var response = new ListRecoveriesResponse { NextPageToken = Next(page, arguments) };
         response.Recoveries.AddRange(page.Records.Select(RecoveryMapping.ToMessage));
         return Task.FromResult(response);
+    }
+
+    /// <summary>A page of one kind of records, of one axis or of all.</summary>
+    private HistoryPage OfAxis(RecordKind kind, string axis, string token, int size, string arguments)
+    {
+        var page = reader.Query(new HistoryFilter
+        {
+            Kinds = [kind],
+            Axis = axis.Length > 0 ? axis : null,
+            BeforeSequence = Before(token, arguments),
+            Limit = PageSize(size),
+        });
+        RefuseUnknownAxis(axis, page, token);
+        return page;
     }
 
     /// <summary>An axis of an earlier machine file has records; a slip of the pen has not.</summary>
