@@ -82,7 +82,7 @@ public sealed class QueryTests : IDisposable
     {
         using var store = _fixture.Open();
         await store.AppendAsync(Fault(1));
-        _fixture.Execute("INSERT INTO records SELECT 2, boot, monotonic_ns, utc_us, utc_quality, 99, 'dibber', NULL, NULL, NULL, NULL, NULL, NULL, NULL, NULL, '{\"x\":1}' FROM records");
+        _fixture.Execute("INSERT INTO records (sequence, boot, monotonic_ns, utc_us, utc_quality, kind, axis, detail) SELECT 2, boot, monotonic_ns, utc_us, utc_quality, 99, 'dibber', '{\"x\":1}' FROM records");
 
         var record = Assert.IsType<UnknownRecord>(_fixture.All()[0].Record);
         Assert.Equal((99, "dibber", "{\"x\":1}"), (record.KindNumber, record.Axis, record.Detail));
@@ -96,10 +96,10 @@ public sealed class QueryTests : IDisposable
             await store.AppendAsync(Fault(1));
         }
 
-        _fixture.Execute("PRAGMA user_version = 2; ALTER TABLE records ADD COLUMN incident INTEGER;");
+        _fixture.Execute("PRAGMA user_version = 99; ALTER TABLE records ADD COLUMN of_a_later_shape INTEGER;");
         Assert.Single(_fixture.All());
 
-        _fixture.Execute("UPDATE meta SET value = '2' WHERE key = 'oldestReader'");
+        _fixture.Execute("UPDATE meta SET value = '99' WHERE key = 'oldestReader'");
         Assert.Contains("newer version", Assert.Throws<HistoryException>(_fixture.All).Message, StringComparison.Ordinal);
     }
 

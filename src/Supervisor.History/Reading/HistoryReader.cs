@@ -9,9 +9,9 @@ namespace Supervisor.History.Reading;
 public sealed class HistoryReader(string path)
 {
     // A time noted before the clock was set is worked out from the first moment of the same boot at which it was.
-    private const string Columns = """
+    private static string Select(string laterColumns) => $"""
         SELECT sequence, boot_id, monotonic_ns, utc_us, utc_quality, kind, axis, port, subject,
-            code, class, drive_code, state, command_id, position, detail, derived_us
+            code, class, drive_code, state, command_id, position, detail, derived_us, {laterColumns}
         FROM (SELECT records.*, boots.boot_id, CASE WHEN utc_quality < 2 THEN
                 (SELECT a.utc_us + (records.monotonic_ns - a.monotonic_ns) / 1000 FROM clock_anchors a
                  WHERE a.boot = records.boot AND a.utc_quality = 2 ORDER BY a.monotonic_ns LIMIT 1) END AS derived_us
@@ -32,12 +32,7 @@ public sealed class HistoryReader(string path)
         {
             using var connection = new SqliteConnection(HistoryFile.ConnectionString(path, SqliteOpenMode.ReadOnly));
             connection.Open();
-            if (!IsReadable(connection))
-            {
-                return new HistoryPage([], null);
-            }
-
-            return Read(connection, filter);
+            return IsReadable(connection) ? Read(connection, filter) : new HistoryPage([], null);
         }
         catch (SqliteException exception)
         {
@@ -67,9 +62,12 @@ public sealed class HistoryReader(string path)
 
     private static HistoryPage Read(SqliteConnection connection, HistoryFilter filter)
     {
+        // A file that the writer has not brought to the newest shape yet, or that nobody will.
+        var shape = connection.Scalar("PRAGMA user_version");
+        var later = string.Join(", ", Schema.LaterRecordColumns.Select(column => shape < 2 ? $"NULL AS {column}" : column));
         var limit = Math.Clamp(filter.Limit, 1, HistoryFilter.MaximumLimit);
         using var command = connection.CreateCommand();
-        command.CommandText = $"{Columns} WHERE {Where(filter, command)} ORDER BY sequence DESC LIMIT $limit";
+        command.CommandText = $"{Select(later)} WHERE {Where(filter, command)} ORDER BY sequence DESC LIMIT $limit";
         command.Parameters.AddWithValue("$limit", limit + 1);
 
         var records = new List<StoredRecord>();
@@ -133,7 +131,12 @@ public sealed class HistoryReader(string path)
         });
         return new StoredRecord(
             row.GetInt64(0), Text(row, 1) ?? "", Units.Utc(derived ?? row.GetInt64(3)),
-            derived is null ? (UtcQuality)row.GetInt32(4) : UtcQuality.Derived, record);
+            derived is null ? (UtcQuality)row.GetInt32(4) : UtcQuality.Derived, record)
+        {
+            Incident = Number(row, 17),
+            Count = Number(row, 18) ?? 1,
+            Last = Number(row, 19) is { } last ? Units.Monotonic(last) : record.At,
+        };
     }
 
     private static string? Text(SqliteDataReader row, int column) => row.IsDBNull(column) ? null : row.GetString(column);

@@ -9,7 +9,17 @@ namespace Supervisor.History.Reading;
 /// <param name="Utc">Time of day at which it happened.</param>
 /// <param name="Quality">How far that can be trusted.</param>
 /// <param name="Record">What happened.</param>
-public sealed record StoredRecord(long Sequence, string BootId, DateTimeOffset Utc, UtcQuality Quality, HistoryRecord Record);
+public sealed record StoredRecord(long Sequence, string BootId, DateTimeOffset Utc, UtcQuality Quality, HistoryRecord Record)
+{
+    /// <summary>Number of the incident it belongs to; null when it belongs to none.</summary>
+    public long? Incident { get; init; }
+
+    /// <summary>How many alike it stands for: 1 unless repeats were collapsed. <see cref="Record"/> is the first of them.</summary>
+    public long Count { get; init; } = 1;
+
+    /// <summary>Monotonic time of the last of them.</summary>
+    public TimeSpan Last { get; init; }
+}
 
 /// <summary>A page of records, newest first.</summary>
 /// <param name="Records">The records.</param>

@@ -108,7 +108,7 @@ internal sealed class HistoryDatabase : IHistoryStorage
     {
         if (connection.Scalar("PRAGMA schema_version") == 0)
         {
-            connection.Execute($"BEGIN IMMEDIATE; {Schema.Create} COMMIT;");
+            Grow(connection, 0);
             return;
         }
 
@@ -124,6 +124,33 @@ internal sealed class HistoryDatabase : IHistoryStorage
         {
             throw new SqliteException($"quick_check: {result}", SqliteExtensions.Corrupt);
         }
+
+        var shape = (int)connection.Scalar("PRAGMA user_version");
+        if (shape < 1)
+        {
+            throw new SqliteException("the number of its shape is damaged", SqliteExtensions.Corrupt);
+        }
+
+        if (shape < Schema.Version)
+        {
+            Grow(connection, shape);
+        }
+    }
+
+    // All of it or nothing, whatever happens meanwhile: a file between two shapes could be read by nobody.
+    private static void Grow(SqliteConnection connection, int shape)
+    {
+        using var transaction = connection.BeginTransaction(deferred: false);
+        try
+        {
+            connection.Execute(Schema.Grow(shape), transaction);
+        }
+        catch (SqliteException exception) when (exception.SqliteErrorCode == SqliteExtensions.Error)
+        {
+            throw new SqliteException($"its tables are not those of shape {shape}: {exception.Message}", SqliteExtensions.Corrupt);
+        }
+
+        transaction.Commit();
     }
 
     private static long BootNumber(SqliteConnection connection, string bootId)

@@ -4,16 +4,20 @@ namespace Supervisor.History.Storage;
 
 internal static class SqliteExtensions
 {
+    /// <summary>SQLITE_ERROR: the statement does not fit the tables.</summary>
+    public const int Error = 1;
+
     /// <summary>SQLITE_CORRUPT.</summary>
     public const int Corrupt = 11;
 
     private const int Busy = 5, NotADatabase = 26;
 
     /// <summary>Runs statements that return nothing of interest.</summary>
-    public static void Execute(this SqliteConnection connection, string sql)
+    public static void Execute(this SqliteConnection connection, string sql, SqliteTransaction? transaction = null)
     {
         using var command = connection.CreateCommand();
         command.CommandText = sql;
+        command.Transaction = transaction;
         command.ExecuteNonQuery();
     }
 
