@@ -208,7 +208,7 @@ public sealed class MachineControl
             epochs[axis] = !concerned ? latch.StopEpoch(axis) : command is StopCommand ? latch.RequestStop(axis) : latch.RequestHalt(axis);
         }
 
-        var pending = new PendingCommand(_inbox.NextId(), command, grant?.Holder ?? "", epochs);
+        var pending = new PendingCommand(_inbox.NextId(), command, grant?.Holder ?? (command as StopCommand)?.By ?? "", epochs);
         pending.Accept();
         _inbox.PostStop(pending);
         return pending.Ticket;

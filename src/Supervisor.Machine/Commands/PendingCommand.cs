@@ -15,7 +15,7 @@ internal sealed class PendingCommand
 
     /// <param name="id">Its id, above 0.</param>
     /// <param name="command">What was asked.</param>
-    /// <param name="holder">Who asked, for the journal; empty when nobody held authority.</param>
+    /// <param name="holder">Who asked, for the journal: the holder of authority, or the name a stop without authority came with; empty when not known.</param>
     /// <param name="stopEpochs">Stop count of every axis of the machine at submission; for a stop the counts its own requests made.</param>
     public PendingCommand(ulong id, MachineCommand command, string holder, int[] stopEpochs)
     {

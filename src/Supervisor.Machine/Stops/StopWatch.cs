@@ -29,11 +29,11 @@ internal sealed class StopWatch(MachineView view, CommandAnswers answers, StopNa
         }
 
         var axes = stop.Axes.Length > 0 ? stop.Axes : [.. Enumerable.Range(0, view.Axes.Length)];
-        if (stop.Command is StopCommand { By: var by })
+        if (stop.Command is StopCommand)
         {
             foreach (var axis in axes)
             {
-                stoppedBy[axis] = stop.Holder.Length > 0 ? stop.Holder : by;
+                stoppedBy[axis] = stop.Holder;
             }
         }
 

@@ -1,7 +1,4 @@
 using System.Text.Json;
-using Supervisor.Bus;
-using Supervisor.Bus.Links;
-using Supervisor.Bus.Rtu;
 
 namespace Supervisor.Daemon.Tests.Processes;
 
@@ -117,7 +114,7 @@ public sealed class MachineTests
 
         // Any frame feeds the drive's time-out (1 s), so nobody speaks to it while it runs out; the move itself would take seven seconds.
         await Task.Delay(TimeSpan.FromSeconds(3), TestContext.Current.CancellationToken);
-        var gantry = ReadDrive(trial.Link("line-a"), 2);
+        var gantry = DriveLine.Read(trial.Link("line-a"), 2, 1000);
         Assert.InRange(gantry.Position, 50, 600);
         Assert.InRange(gantry.Velocity, -1, 1);
 
@@ -160,22 +157,5 @@ public sealed class MachineTests
         Assert.InRange(gantry.GetProperty("position").GetDouble(), 50, 700);
         await Task.Delay(TimeSpan.FromSeconds(1), TestContext.Current.CancellationToken);
         Assert.Equal(gantry.GetProperty("position").GetDouble(), (await trial.AxisAsync("gantry")).GetProperty("position").GetDouble(), 0.5);
-    }
-
-    /// <summary>Asks a drive itself, with the registers of the demo's definition: statusword 0, position 1 (1000 counts a mm), velocity 3.</summary>
-    private static (ushort Statusword, double Position, double Velocity) ReadDrive(string link, byte unit)
-    {
-        var line = new LineSettings(115_200, LineParity.None, 1, GapRule.Standard, default);
-        var opening = SerialLink.Open(link, line);
-        Assert.True(opening.Link is not null, opening.Reason);
-        using var owned = opening.Link;
-        var driver = new RtuMasterDriver(new RtuMaster(line), owned, MonotonicClock.System);
-        var transaction = new Transaction { ReplyTimeout = TimeSpan.FromSeconds(1) };
-        transaction.Read(unit, 3, 0, 5);
-        Assert.Equal(TransactionResult.Reply, driver.Run(transaction));
-        return (
-            transaction.ReplyRegister(0),
-            ((transaction.ReplyRegister(1) << 16) | transaction.ReplyRegister(2)) / 1000.0,
-            ((transaction.ReplyRegister(3) << 16) | transaction.ReplyRegister(4)) / 1000.0);
     }
 }
