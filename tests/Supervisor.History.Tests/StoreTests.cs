@@ -4,6 +4,7 @@ using Supervisor.History.Reading;
 using Supervisor.Records.Axes;
 using Supervisor.Records.Commands;
 using Supervisor.Records.Faults;
+using Supervisor.Records.Stops;
 using static Supervisor.History.Tests.HistoryFixture;
 
 namespace Supervisor.History.Tests;
@@ -30,6 +31,14 @@ public sealed class StoreTests : IDisposable
             new LinkRecord(at, "line-a", "tray", true, ""),
             Refused(7),
             new NoticeRecord(at, NoticeKind.DiskBack, 5, "\"quoted\" – ünïcode\n"),
+            new StopRecord(at, "dibber", "mm", "front guard", 1, -250.5, 12.25, TimeSpan.FromTicks(1_234_567), null),
+            new TimeoutProofRecord(
+                at, "dibber", "mm", TimeoutVerdict.Passed, "quickStopThenOff", TimeSpan.FromMilliseconds(250), TimeSpan.FromTicks(3_501_237), -50, 14.5, 20.25)
+            {
+                RestAfter = TimeSpan.FromTicks(3_501_239), OffAfter = TimeSpan.FromTicks(3_501_241), ActedAfter = TimeSpan.FromTicks(2_600_003), DriveCode = 0x8130,
+                CommandId = 41, Holder = "a commissioner",
+            },
+            new TimeoutProofRecord(at, "drum", "deg", TimeoutVerdict.DidNotAct, "torqueOff", TimeSpan.FromSeconds(1), TimeSpan.FromSeconds(1.2), 90, 108, null),
             new EndRecord(at, "stopped by signal"),
         ];
         using var store = _fixture.Open();

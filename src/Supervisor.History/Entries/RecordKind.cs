@@ -30,4 +30,7 @@ public enum RecordKind : byte
 
     /// <summary>An axis was stopped, as measured.</summary>
     Stop = 9,
+
+    /// <summary>A drive's communication time-out was provoked, and what the drive did.</summary>
+    TimeoutProof = 10,
 }

@@ -57,6 +57,7 @@ internal static class RecordCodec
                 ("unit", r.Unit), ("category", (long)r.Category), ("velocity", r.Velocity), ("distance", r.Distance),
                 ("restUs", Microseconds(r.RestAfter)), ("offUs", Microseconds(r.OffAfter))),
         },
+        TimeoutProofRecord r => TimeoutProofCodec.ToRow(r, Row(r)),
         _ => throw new ArgumentException($"Records of type {record.GetType().Name} can't be stored.", nameof(record)),
     };
 
@@ -85,6 +86,7 @@ internal static class RecordCodec
             RecordKind.Stop => new StopRecord(
                 row.At, row.Axis ?? "", detail.Text("unit"), row.Subject ?? "", (int)detail.Number("category"), detail.Real("velocity"), detail.Real("distance"),
                 Time(detail, "restUs"), Time(detail, "offUs")),
+            RecordKind.TimeoutProof => TimeoutProofCodec.FromRow(row, detail),
             _ => new UnknownRecord(row.At, row.Kind, row.Axis, row.Detail ?? ""),
         };
     }
@@ -103,9 +105,9 @@ internal static class RecordCodec
 
     private static RecordRow Row(HistoryRecord record) => new() { Kind = (int)record.Kind, At = record.At };
 
-    private static double Microseconds(TimeSpan? time) => time?.TotalMicroseconds ?? double.NaN;
+    internal static double Microseconds(TimeSpan? time) => time?.TotalMicroseconds ?? double.NaN;
 
-    private static TimeSpan? Time(Detail detail, string name) => detail.Has(name) ? TimeSpan.FromMicroseconds(detail.Number(name)) : null;
+    internal static TimeSpan? Time(Detail detail, string name) => detail.Has(name) ? TimeSpan.FromTicks((long)Math.Round(detail.Real(name) * TimeSpan.TicksPerMicrosecond)) : null;
 
     private static FaultCode Code(RecordRow row) => (FaultCode)(row.Code ?? 0);
 }
