@@ -1,4 +1,5 @@
 using Microsoft.Data.Sqlite;
+using Supervisor.History.Clocks;
 using Supervisor.History.Entries;
 using Supervisor.History.Storage;
 
@@ -243,12 +244,7 @@ internal sealed class WriterSteps
         {
             if (item.Sequence == 0)
             {
-                item.Stamp(++_lastSequence, now);
-            }
-
-            if (item.Record is StartRecord { PreviousEnd: PreviousEnd.Unknown } start)
-            {
-                item.Record = start with { PreviousEnd = _storage!.PreviousEnd };
+                Complete(item, now);
             }
         }
 
@@ -259,6 +255,19 @@ internal sealed class WriterSteps
 
         Succeeded(records.Count, now.Monotonic);
         batch.ForEach(item => item.Acknowledge());
+    }
+
+    /// <summary>
+    /// Says what only the writer knows, once: after a commit that had succeeded although an error was told, the last record of the file is this
+    /// very start, and no later look tells how the run before it ended.
+    /// </summary>
+    private void Complete(PendingRecord item, in ClockReading now)
+    {
+        item.Stamp(++_lastSequence, now);
+        if (item.Record is StartRecord { PreviousEnd: PreviousEnd.Unknown } start)
+        {
+            item.Record = start with { PreviousEnd = _storage!.PreviousEnd };
+        }
     }
 
     private void Succeeded(int records, TimeSpan now)
