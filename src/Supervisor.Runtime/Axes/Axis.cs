@@ -81,6 +81,9 @@ public sealed partial class Axis
     /// <summary>First contact was made and the drive answers.</summary>
     public bool Online { get; private set; }
 
+    /// <summary>Id of the command in hand; 0 when there is none.</summary>
+    public ulong CommandId => _inHand.Id;
+
     /// <summary>Latched fault, <see cref="FaultCode.None"/> when none.</summary>
     public FaultCode Fault => _fault;
 

@@ -43,6 +43,14 @@ public abstract class Checker(StoryWorld world)
     {
     }
 
+    /// <summary>An axis took a command, with the row that does so.</summary>
+    /// <param name="axis">Index of the axis.</param>
+    /// <param name="row">The row.</param>
+    /// <param name="given">The command as somebody gave it; null when nobody gave one of this id, or its end was seen long ago.</param>
+    public virtual void OnTaken(int axis, in AxisRow row, GivenCommand? given)
+    {
+    }
+
     /// <summary>A command was submitted.</summary>
     public virtual void OnCommand(GivenCommand given)
     {

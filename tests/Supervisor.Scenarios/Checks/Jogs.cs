@@ -37,18 +37,32 @@ public sealed class Jogs : Checker
     /// <inheritdoc/>
     public override void OnRow(int axis, in AxisRow row)
     {
-        if (row.On == AxisEvent.JogGiven)
-        {
-            _axes[axis].Given = World.Open.LastOrDefault(given => given.Command is JogCommand && given.Concerns(axis));
-            _axes[axis].Coasting = TimeSpan.Zero;
-            if (_axes[axis].Given is { } given && HeldUntil(given) + World.Lines[World.Machine.Axes[axis].Port].Reaction < Now)
-            {
-                Find(axis, $"{given} began to move {(Now - HeldUntil(given)).TotalMilliseconds:0} ms after its end");
-            }
-        }
-        else if (row.On is AxisEvent.MoveGiven or AxisEvent.HomeGiven or AxisEvent.EnableGiven)
+        if (row.On is AxisEvent.MoveGiven or AxisEvent.HomeGiven or AxisEvent.EnableGiven)
         {
             _axes[axis].Given = null;
+        }
+    }
+
+    /// <inheritdoc/>
+    public override void OnTaken(int axis, in AxisRow row, GivenCommand? given)
+    {
+        if (row.On != AxisEvent.JogGiven)
+        {
+            return;
+        }
+
+        (_axes[axis].Given, _axes[axis].Coasting) = (given, TimeSpan.Zero);
+        if (given is not { Command: JogCommand } || !given.Concerns(axis))
+        {
+            Find(axis, $"jogs for a press that nobody made: {given?.ToString() ?? "none"}");
+        }
+        else if (given.Answer is { } answer)
+        {
+            Find(axis, $"{given} began to move after its end: {answer}");
+        }
+        else if (HeldUntil(given) + World.Lines[World.Machine.Axes[axis].Port].Reaction < Now)
+        {
+            Find(axis, $"{given} began to move {(Now - HeldUntil(given)).TotalMilliseconds:0} ms after its end");
         }
     }
 

@@ -21,11 +21,15 @@ public sealed class StoryTests
     /// own as well. 50292: disabling was answered as done while a drive that was about to give torque gave it.
     /// 100161: a history whose disk failed let another one write, and then used the numbers it had given once more.
     /// 60004: a drive that started anew just after it had started was not found out, and moved on without its time-out when the supervisor died.
+    /// 500377: the first start of a new disk, stored and told as failed, was repeated as another record than the one stored.
+    /// 803949: not a bug of the supervisor: of two presses at once the one that was refused was taken for the one that moves the axis.
     /// </summary>
     [Theory]
     [InlineData(60004)]
     [InlineData(50292)]
     [InlineData(100161)]
+    [InlineData(500377)]
+    [InlineData(803949)]
     public void Story_OfASeedThatFoundABug_BreaksNoRule(ulong seed) => Story_OfAnySeed_BreaksNoRule(seed);
 
     [Fact]

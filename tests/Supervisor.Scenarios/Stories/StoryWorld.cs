@@ -271,6 +271,15 @@ public sealed class StoryWorld
         {
             checker.OnRow(axis.Index, row);
         }
+
+        if ((row.Effects & AxisEffects.Take) != 0)
+        {
+            var given = _open.Find(open => open.Ticket.Id == axis.CommandId) ?? _endedOfLate.Find(ended => ended.Ticket.Id == axis.CommandId);
+            foreach (var checker in Checkers)
+            {
+                checker.OnTaken(axis.Index, row, given);
+            }
+        }
     }
 
     private void LookAtAbsence()
