@@ -51,7 +51,7 @@ public sealed class DriveServer(MachineControl control, AuthorityDesk desk, Stre
             loads.Proven(axis);
         }
 
-        var response = new ReadParametersResponse { Definition = drive.Name };
+        var response = new ReadParametersResponse { Definition = drive.Name, SetIncomplete = !job.LeavesSetWhole };
         response.Readings.AddRange(entries.Select((entry, i) => DriveMapping.Reading(drive.Parameters[entry.Index], job.Result(i))));
         return response;
     }

@@ -54,11 +54,8 @@ internal static class StatusText
         return $"{axis.Name.PadRight(width)}  {Text.Of(axis.State),-8} {values}  {(axis.Referenced ? "referenced" : "")}  {Text.Remark(axis)}".TrimEnd();
     }
 
-    public static string Line(InterlockStatus interlock)
-    {
-        var state = interlock.Open ? $"open ({string.Join(", ", interlock.OpenInputs)})" : interlock.NeedsReset ? "closed, not reset" : "closed";
-        return interlock.WhatToDo.Length > 0 ? $"{interlock.Name}: {state}; {interlock.WhatToDo}" : $"{interlock.Name}: {state}";
-    }
+    /// <summary>What is to do names the interlock, its state and the inputs that hold it: nothing goes before it.</summary>
+    public static string Line(InterlockStatus interlock) => interlock.WhatToDo.Length > 0 ? interlock.WhatToDo : $"{interlock.Name}: closed";
 
     public static string Line(ZoneStatus zone) =>
         zone.Clear ? $"zone {zone.Name}: clear" : $"zone {zone.Name}: held by {string.Join(" and ", zone.HeldBy)}; {zone.WhatToDo}";

@@ -90,6 +90,13 @@ public sealed class DriveTests
         Assert.Contains("loaded only in part: load it again", refused.Error, StringComparison.Ordinal);
         Assert.Contains("\"velocityGain\"", await File.ReadAllTextAsync(memory, TestContext.Current.CancellationToken), StringComparison.Ordinal);
 
+        // What the drive has now, laid beside itself: nothing is to write, and still it is not whole.
+        var cutFile = Path.Combine(Path.GetDirectoryName(trial.MachineFile)!, "cut.drive-parameters.json");
+        Assert.Equal(0, (await trial.RunAsync("drive", "save", "dibber", "--file", cutFile)).ExitCode);
+        var plan = await trial.RunAsync("drive", "load", "dibber", "--file", cutFile);
+        Assert.True(plan.ExitCode == 1, plan.ToString());
+        Assert.Contains("dibber is held because a load was cut; --confirm loads the set to its end", plan.Error, StringComparison.Ordinal);
+
         var loaded = await trial.RunAsync("drive", "load", "dibber", "--file", file, "--confirm", "--json");
         Assert.True(loaded.ExitCode == 0, loaded.ToString());
         Assert.True(Json(loaded).GetProperty("saved").GetBoolean(), loaded.ToString());

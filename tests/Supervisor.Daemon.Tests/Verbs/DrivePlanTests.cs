@@ -81,9 +81,25 @@ public sealed class DrivePlanTests
         Assert.Equal(2, plan.Problems.Count);
     }
 
+    /// <summary>Without <c>--confirm</c> nothing is "done" that a load would still change.</summary>
+    [Theory]
+    [InlineData(12.3, false, "", true, "the drive has every value already")]
+    [InlineData(12.3, false, "LINK_LOST", true, "the drive has every value already")]
+    [InlineData(12.4, false, "", false, "--confirm writes 1 parameter")]
+    [InlineData(12.4, true, "PARAMETERS_INCOMPLETE", false, "--confirm writes 1 parameter")]
+    [InlineData(12.3, true, "LINK_LOST", false, "held because a load was cut")]
+    [InlineData(12.3, false, "PARAMETERS_INCOMPLETE", false, "held: parameters incomplete; --confirm resets it")]
+    public void Of_WithoutConfirm_TellsWhatALoadWouldDo(double gain, bool isCut, string fault, bool isComplete, string words)
+    {
+        var said = UnconfirmedLoad.Of("dibber", Make(readings => readings["gain"] = gain, isCut: isCut), fault);
+
+        Assert.Equal(isComplete, said.Complete);
+        Assert.Contains(words, said.Message, StringComparison.Ordinal);
+    }
+
     private static DrivePlan Make(
         Action<Dictionary<string, double>>? read = null, Func<DriveParameterSet, DriveParameterSet>? change = null, Action<GetDriveResponse>? describe = null,
-        bool isAsSaved = true)
+        bool isAsSaved = true, bool isCut = false)
     {
         var drive = new GetDriveResponse
         {
@@ -102,7 +118,7 @@ public sealed class DrivePlanTests
             "dibber", "Reference drive", new Dictionary<string, double> { ["serialNumber"] = 4294967295, ["firmwareVersion"] = 258 }, DateTimeOffset.UnixEpoch,
             [new SavedParameter("gain", 12.3, "1/s"), new SavedParameter("loop", 80, null)]);
         read?.Invoke(values);
-        var readings = new ReadParametersResponse();
+        var readings = new ReadParametersResponse { SetIncomplete = isCut };
         readings.Readings.AddRange(values.Select(value => new ParameterReading { Name = value.Key, Value = value.Value }));
         return DrivePlan.Make("dibber", new ReadParameterSet(change?.Invoke(set) ?? set, isAsSaved), drive, readings);
     }

@@ -129,6 +129,15 @@ public sealed class StatusShapesTests
         Assert.Equal(0, Json(Samples.Status(Samples.Axis("dibber"))).GetProperty("zones").GetArrayLength());
     }
 
+    [Fact]
+    public void Line_Interlock_SaysItsNameOnce()
+    {
+        var open = new Api.V1.InterlockStatus { Name = "front guard", Open = true, NeedsReset = true, OpenInputs = { "gantry.input1" }, WhatToDo = "The front guard is open (gantry.input1): close it." };
+
+        Assert.Equal("The front guard is open (gantry.input1): close it.", StatusText.Line(open));
+        Assert.Equal("vacuum: closed", StatusText.Line(new Api.V1.InterlockStatus { Name = "vacuum" }));
+    }
+
     [Theory]
     [InlineData(true, "", 0, null)]
     [InlineData(true, "", 1, "history: 1 record could not be kept")]

@@ -17,9 +17,6 @@ internal sealed class DriveLoad
     private const int ResetAttempts = 100;
     private static readonly string[] Passing = ["PARAMETERS_IN_USE", "AXIS_OFFLINE"];
 
-    /// <summary>Faults that a loaded set answers; any other waits for its own reset.</summary>
-    private static readonly string[] Answered = ["WRONG_IDENTITY", "PARAMETER_DIFFERS", "PARAMETERS_INCOMPLETE"];
-
     private readonly Dictionary<string, ParameterWritten> _written = [];
 
     public required string Axis { get; init; }
@@ -50,10 +47,7 @@ internal sealed class DriveLoad
 
         if (!Confirmed)
         {
-            var changes = plan.Parameters.Count(parameter => parameter.IsWritten);
-            return changes > 0
-                ? Tell(plan, new WriteEnded { Message = $"nothing was written: --confirm writes {Counted.Of(changes, "parameter")}" }, reset: false)
-                : Tell(plan, new WriteEnded { Complete = true, Message = $"{Axis}: the drive has every value already" }, reset: false);
+            return Tell(plan, UnconfirmedLoad.Of(Axis, plan, await FaultAsync(daemon, cancellation)), reset: false);
         }
 
         await using var authority = await HeldAuthority.TakeAsync(daemon, $"{Environment.UserName} (drive load, process {Environment.ProcessId})", cancellation);
@@ -157,8 +151,7 @@ internal sealed class DriveLoad
 
     private async Task<bool> ResetAsync(DaemonConnection daemon, string token, CancellationToken cancellation)
     {
-        var status = await daemon.Status.GetStatusAsync(new GetStatusRequest(), cancellationToken: cancellation);
-        if (!Answered.Contains(status.Status.Axes.Single(axis => axis.Name == Axis).Fault))
+        if (!UnconfirmedLoad.Answers(await FaultAsync(daemon, cancellation)))
         {
             return false;
         }
@@ -181,6 +174,9 @@ internal sealed class DriveLoad
             await Task.Delay(Look, cancellation);
         }
     }
+
+    private async Task<string> FaultAsync(DaemonConnection daemon, CancellationToken cancellation) =>
+        (await daemon.Status.GetStatusAsync(new GetStatusRequest(), cancellationToken: cancellation)).Status.Axes.Single(axis => axis.Name == Axis).Fault;
 
     /// <summary>Null when chosen, else why not.</summary>
     private static async Task<string?> ChooseAsync(DaemonConnection daemon, string token, Mode mode, CancellationToken cancellation)

@@ -33,12 +33,14 @@ public sealed class DrivePlan
 
     private static readonly string[] IdentityNames = [FieldNames.SerialNumber, FieldNames.Model, FieldNames.FirmwareVersion];
 
-    private DrivePlan(IReadOnlyList<PlannedParameter> parameters, IReadOnlyList<IdentityDifference> identity, IReadOnlyList<string> problems, double? serialNumber)
+    private DrivePlan(
+        IReadOnlyList<PlannedParameter> parameters, IReadOnlyList<IdentityDifference> identity, IReadOnlyList<string> problems, double? serialNumber, bool isCut)
     {
         Parameters = parameters;
         Identity = identity;
         Problems = problems;
         SerialNumber = serialNumber;
+        IsCut = isCut;
     }
 
     /// <summary>Parameters that can be loaded, in the drive definition's order.</summary>
@@ -52,6 +54,9 @@ public sealed class DrivePlan
 
     /// <summary>What the drive tells; null where its definition has none.</summary>
     public double? SerialNumber { get; }
+
+    /// <summary>A load of this drive was cut, and until one has come to its end the axis is held.</summary>
+    public bool IsCut { get; }
 
     /// <summary>Parameters in which file and drive differ.</summary>
     public int Differences => Parameters.Count(parameter => !parameter.IsSame);
@@ -85,7 +90,8 @@ public sealed class DrivePlan
         var known = drive.Parameters.Select(parameter => parameter.Name).ToHashSet();
         problems.AddRange(set.Parameters.Where(parameter => !known.Contains(parameter.Name))
             .Select(parameter => $"the file has {parameter.Name}, which the drive definition {drive.Definition} does not declare"));
-        return new DrivePlan(parameters, [.. Compare(axis, file, drive, values)], problems, values.TryGetValue(FieldNames.SerialNumber, out var serial) ? serial : null);
+        double? serial = values.TryGetValue(FieldNames.SerialNumber, out var told) ? told : null;
+        return new DrivePlan(parameters, [.. Compare(axis, file, drive, values)], problems, serial, readings.SetIncomplete);
     }
 
     private static PlannedParameter Plan(DriveParameter parameter, double? file, double? drive)
