@@ -11,6 +11,7 @@ using Supervisor.Machine.Watching;
 using Supervisor.Machine.Zones;
 using Supervisor.Records.Commands;
 using Supervisor.Runtime;
+using Supervisor.Runtime.Messaging;
 using Supervisor.Runtime.Stops;
 
 namespace Supervisor.Machine;
@@ -43,7 +44,8 @@ public sealed class Coordinator
     /// <param name="board">What is shared with the ports.</param>
     /// <param name="journal">Where it tells what happened; called on the coordinator's thread only.</param>
     /// <param name="readInputFile">Reads <c>file:PATH</c> inputs; null: <see cref="InputFile.Read"/>.</param>
-    public Coordinator(MachineBoard board, IJournal journal, InputFileReader? readInputFile = null)
+    /// <param name="slow">Axes that go slowly since an earlier run, in the machine file's order; null: none.</param>
+    public Coordinator(MachineBoard board, IJournal journal, InputFileReader? readInputFile = null, IReadOnlyList<ReducedSpeedNote>? slow = null)
     {
         ArgumentNullException.ThrowIfNull(board);
         ArgumentNullException.ThrowIfNull(journal);
@@ -58,7 +60,8 @@ public sealed class Coordinator
         var gate = new AxisGate(_view, _interlocks, stoppedBy, _brakes, hardware, _power);
         var answers = new CommandAnswers(_view, _interlocks, gate, hardware, journal);
         var modes = new ModeDesk(_view);
-        var reduced = new ReducedSpeeds(_view);
+        var reduced = new ReducedSpeeds(_view, slow ?? new ReducedSpeedNote[board.Machine.Axes.Count]);
+        SlowAxes = reduced.Notes;
         var zones = new ZoneDesk(_view);
         _commands = new CommandDesk(_view, new CommandPlanner(_view, gate, _interlocks, modes, reduced, _power), _interlocks, answers, zones);
         _commands.ResetAll = _power.Reset;
@@ -83,6 +86,9 @@ public sealed class Coordinator
 
     /// <summary>The door for clients and routines.</summary>
     public MachineControl Control { get; }
+
+    /// <summary>Axes that go slowly since they did not follow, written when that changes; version 0 while it is as remembered. Any thread.</summary>
+    public IReadOnlyList<SnapshotCell<ReducedSpeedNote>> SlowAxes { get; }
 
     /// <summary>How far a shut-down is. Any thread.</summary>
     public ShutDownState ShutDown => _shutDown.State;

@@ -30,12 +30,6 @@ internal sealed partial class Supervision
     [LoggerMessage(1009, LogLevel.Information, "Down", EventName = "Ended")]
     private partial void LogEnded();
 
-    [LoggerMessage(1010, LogLevel.Error, "{Problem}", EventName = "ReferencesNotRead")]
-    private partial void LogReferences(string problem);
-
-    [LoggerMessage(1017, LogLevel.Error, "{Problem}", EventName = "BrakeProofsNotRead")]
-    private partial void LogBrakeProofs(string problem);
-
     [LoggerMessage(1011, LogLevel.Error, "{Problem}", EventName = "NoBlackBox")]
     private partial void LogNoBlackBox(string problem);
 

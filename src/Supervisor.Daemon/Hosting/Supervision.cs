@@ -40,9 +40,7 @@ internal sealed partial class Supervision : IAsyncDisposable
     private CoordinatorThread? _coordinatorThread;
     private ApiHost? _api;
     private PulseThread? _pulse;
-    private ReferenceKeeper? _references;
-    private BrakeProofKeeper? _proofs;
-    private UnfinishedLoads? _loads;
+    private Memories? _memories;
     private BlackBox? _blackBox;
     private UnhandledExceptionEventHandler? _lastHandler;
     private bool _isHistoryGood = true;
@@ -79,8 +77,11 @@ internal sealed partial class Supervision : IAsyncDisposable
         {
             supervision.StartHistory();
             supervision.StartBlackBox();
-            var board = supervision.StartReferences();
-            supervision._coordinator = new Coordinator(board, new Journal(plan.Machine, supervision._history!, loggers.CreateLogger<Journal>()));
+            var memories = supervision._memories = new Memories(plan, supervision._clock, loggers);
+            var board = memories.Board;
+            supervision._coordinator = new Coordinator(
+                board, new Journal(plan.Machine, supervision._history!, loggers.CreateLogger<Journal>()), slow: memories.SlowAxes);
+            memories.Follow(supervision._coordinator);
             supervision.StartGpio(board);
             supervision.StartPorts(board);
             supervision.StartCoordinator();
@@ -130,8 +131,7 @@ internal sealed partial class Supervision : IAsyncDisposable
             await StageAsync("gpio", () => JoinAsync("a GPIO chip", chip.Stop));
         }
 
-        await StageAsync("brake proofs", () => JoinAsync("brake proofs", () => _proofs?.Stop(HistoryPatience) ?? true));
-        await StageAsync("references", () => JoinAsync("references", () => _references?.Stop(HistoryPatience) ?? true));
+        await StageAsync("memories", () => Task.Run(() => (_memories?.Stop(HistoryPatience) ?? []).ToList().ForEach(LogNotJoined)));
         await StageAsync("history", () =>
         {
             _history?.Append(new EndRecord(_clock.Now, reason));
@@ -190,30 +190,6 @@ internal sealed partial class Supervision : IAsyncDisposable
         {
             box.Forget();
         }
-    }
-
-    private MachineBoard StartReferences()
-    {
-        var file = new ReferenceFile(_plan.Machine, _plan.StateFolder, WallClock.BootId);
-        var remembered = file.Read(out var problem);
-        if (problem is not null)
-        {
-            LogReferences(problem);
-        }
-
-        _loads = new UnfinishedLoads(_plan.Machine, _plan.StateFolder, _loggers.CreateLogger<UnfinishedLoads>());
-        var board = new MachineBoard(_plan.Machine, remembered, _loads.Remembered);
-        _references = new ReferenceKeeper(board, file, _clock, _loggers.CreateLogger<ReferenceKeeper>());
-        _references.Start();
-        _proofs = new BrakeProofKeeper(
-            board, new BrakeProofFile(_plan.Machine, _plan.StateFolder), WallClock.Read, WallClock.BootId, _clock, _loggers.CreateLogger<BrakeProofKeeper>());
-        if (_proofs.Problem is { } unread)
-        {
-            LogBrakeProofs(unread);
-        }
-
-        _proofs.Start();
-        return board;
     }
 
     /// <summary>Where there is no GPIO the inputs stay silent and count as open.</summary>
@@ -284,7 +260,7 @@ internal sealed partial class Supervision : IAsyncDisposable
 
     private async Task StartApiAsync(MachineBoard board)
     {
-        _api = await ApiHost.StartAsync(_plan.Claim.Path, Control, _history!, _loads!, _serilog);
+        _api = await ApiHost.StartAsync(_plan.Claim.Path, Control, _history!, _memories!.Loads, _serilog);
         _plan.Claim.Restrict();
         var coordinator = _coordinatorThread!;
         _pulse = new PulseThread(new Pulse(board, () => SlowestBeat(coordinator), _api.SetServing, Look, _history!.NoteClock, _watchdog), _clock);

@@ -69,6 +69,14 @@ internal sealed partial class CommandDesk
             ResetAll?.Invoke();
         }
 
+        if (pending.Command is ResetCommand)
+        {
+            foreach (var axis in pending.Axes.Where(axis => !_plan.Exists(part => part.Axis == axis)))
+            {
+                Given?.Invoke(axis, pending.Id, AxisCommandKind.Reset);
+            }
+        }
+
         if (_plan.Count == 0)
         {
             pending.Accept();

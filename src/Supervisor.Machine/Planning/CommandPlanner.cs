@@ -19,7 +19,7 @@ internal sealed class CommandPlanner(MachineView view, AxisGate gate, InterlockD
     private readonly MotionPlanner _motion = new(view, gate, new HomingGate(view), modes, reduced);
     private readonly ReadinessPlanner _readiness = new(view, gate, modes);
     private readonly BrakePlanner _brakes = new(view, gate);
-    private readonly ResetPlanner _reset = new(view, gate, interlocks, power);
+    private readonly ResetPlanner _reset = new(view, gate, interlocks, power, reduced);
 
     /// <summary>Plans a command. An empty list of parts with no objection means that nothing is left to do.</summary>
     /// <param name="pending">The command.</param>

@@ -1,6 +1,7 @@
 using Supervisor.Machine.Commands;
 using Supervisor.Machine.Interlocks;
 using Supervisor.Machine.Outputs;
+using Supervisor.Machine.Recovery;
 using Supervisor.Machine.Watching;
 using Supervisor.Records.Axes;
 using Supervisor.Records.Commands;
@@ -9,7 +10,7 @@ using Supervisor.Runtime.Messaging;
 namespace Supervisor.Machine.Planning;
 
 /// <summary>Plans a reset: faults of axes by their ports, process interlocks and the power-enable at once. Emergency stops and guards are reset at the machine only.</summary>
-internal sealed class ResetPlanner(MachineView view, AxisGate gate, InterlockDesk interlocks, PowerDesk power)
+internal sealed class ResetPlanner(MachineView view, AxisGate gate, InterlockDesk interlocks, PowerDesk power, ReducedSpeeds reduced)
 {
     public Objection? Reset(PendingCommand pending, RunningCommand?[] inHand, List<CommandPart> parts) =>
         pending.Axes.Length > 0 ? Named(pending, inHand, parts) : All(pending, inHand, parts);
@@ -18,6 +19,12 @@ internal sealed class ResetPlanner(MachineView view, AxisGate gate, InterlockDes
     {
         foreach (var axis in pending.Axes)
         {
+            if (view[axis].State != AxisState.Faulted && reduced.IsReduced(axis))
+            {
+                // Only its speed is to reset, and that is kept here.
+                continue;
+            }
+
             if ((NotFaulted(axis) ?? gate.Online(axis) ?? NotOff(axis, inHand)) is { } objection)
             {
                 return objection;

@@ -82,7 +82,7 @@ internal sealed partial class AxisRecovery(
                 Cancel($"another fault came: {entry.Name}");
             }
         }
-        else if (rule is not null && entry.Class == FaultClass.Following && _places.IsKnown(fault.Position, view.Now))
+        else if (rule is not null && entry.Class == FaultClass.Following && (_places.IsKnown(fault.Position, view.Now) || IsStillSlowSince(fault.Position)))
         {
             Tell(RecoveryChange.NotBegun, rule, fault.Code, $"not begun after {entry.Name}: the axis was brought back from this place before, so see what holds it there");
         }
@@ -161,6 +161,9 @@ internal sealed partial class AxisRecovery(
                 break;
         }
     }
+
+    /// <summary>It has not passed the place since, also not since an earlier run.</summary>
+    private bool IsStillSlowSince(double position) => reduced.PlaceOf(axis) is { } place && _places.IsSame(place, position);
 
     private void Begin(RecoveryDefinition rule, FaultEntry fault, AxisState before)
     {

@@ -23,7 +23,7 @@ internal sealed class FollowingPlaces(AxisDefinition axis)
     {
         foreach (var place in _places)
         {
-            if (now - place.At < Memory && !(Distance(place.Position, position) > Near(axis)))
+            if (now - place.At < Memory && IsSame(place.Position, position))
             {
                 return true;
             }
@@ -31,6 +31,9 @@ internal sealed class FollowingPlaces(AxisDefinition axis)
 
         return false;
     }
+
+    /// <summary>Two positions are one place; one that is not known is any.</summary>
+    public bool IsSame(double one, double other) => !(Distance(one, other) > Near(axis));
 
     public void Note(double position, TimeSpan now)
     {

@@ -1,5 +1,6 @@
 using Supervisor.Configuration.Machines;
 using Supervisor.Machine.Api;
+using Supervisor.Machine.Recovery;
 using Supervisor.Machine.Tests.Rig;
 using Supervisor.Records.Axes;
 using Supervisor.Records.Commands;
@@ -106,6 +107,64 @@ public sealed class ReducedSpeedTests
         Assert.Equal(250, Last(rig).Velocity, 9);
     }
 
+    /// <summary>An axis that has come back is not faulted any more; a person who knows that its way is clear says so by the same word.</summary>
+    [Fact]
+    public void ResetOfAnAxisThatIsOnlySlow_EndsIt()
+    {
+        var rig = Recovered();
+        Assert.Equal(Outcome.Done, rig.Do(new ResetCommand([Dibber])).Outcome);
+        Assert.Equal(100, rig.Control.Status().Axes[Dibber].SpeedPercent);
+        Assert.Equal(Refusal.NotFaulted, rig.Do(new ResetCommand([Dibber])).Refusal);
+    }
+
+    [Fact]
+    public void Restart_KeepsItUntilThePlaceIsPassed()
+    {
+        var rig = Restarted(Recovered());
+        Assert.Equal(20, rig.Control.Status().Axes[Dibber].SpeedPercent);
+        Assert.Equal(0, rig.Coordinator.SlowAxes[Dibber].Read().Version);
+        rig.Do(Move(30));
+        rig.Do(Move(20));
+        Assert.Equal(50, Last(rig).Velocity, 9);
+        rig.Do(Move(60));
+        Assert.Equal(50, Last(rig).Velocity, 9);
+        rig.Do(Move(20));
+        Assert.Equal(250, Last(rig).Velocity, 9);
+        Assert.Equal(0, rig.Coordinator.SlowAxes[Dibber].Read().Percent);
+    }
+
+    [Fact]
+    public void Restart_StuckAtTheSamePlace_WaitsForAPerson()
+    {
+        var rig = Restarted(Recovered());
+        (rig.Axis(Dibber).Now.State, rig.Axis(Dibber).Now.Position) = (AxisState.Moving, Place);
+        Fail(rig, Dibber, FaultCode.FollowingError);
+        rig.Run(10_000);
+        AssertTold(rig, RecoveryChange.NotBegun);
+    }
+
+    [Fact]
+    public void Restart_PlaceNotKnown_WaitsForAPerson()
+    {
+        var notes = Notes(Recovered());
+        (notes[Dibber].Place, notes[Dibber].Target) = (double.NaN, double.NaN);
+        var rig = MachineRig.Ready(Seeder(dibberRecovery: [Rule]), notes);
+        rig.Do(Move(150));
+        rig.Do(Move(10));
+        Assert.Equal(50, Last(rig).Velocity, 9);
+        rig.Do(new ResetCommand([Dibber]));
+        rig.Do(Move(60));
+        Assert.Equal(250, Last(rig).Velocity, 9);
+    }
+
+    [Fact]
+    public void Restart_FileNoLongerLetsItComeBack_IsFullSpeed()
+    {
+        var notes = Notes(Recovered());
+        var rig = MachineRig.Ready(Seeder(), notes);
+        Assert.Equal(100, rig.Control.Status().Axes[Dibber].SpeedPercent);
+    }
+
     [Fact]
     public void RecoveryFromAnotherFault_LeavesItReduced()
     {
@@ -148,6 +207,17 @@ public sealed class ReducedSpeedTests
         rig.Run(10_000);
         Assert.Equal(AxisState.Ready, rig.Axis(Dibber).Now.State);
         return rig;
+    }
+
+    /// <summary>What the next run would read.</summary>
+    private static ReducedSpeedNote[] Notes(MachineRig rig) => [.. rig.Coordinator.SlowAxes.Select(cell => cell.Read() with { Version = 0 })];
+
+    private static MachineRig Restarted(MachineRig rig)
+    {
+        var after = MachineRig.Ready(Seeder(dibberRecovery: [Rule]), Notes(rig));
+        after.Axis(Dibber).Now.Position = Place;
+        after.Run(50);
+        return after;
     }
 
     private static MoveCommand Move(double to) => new([new MoveTarget(Dibber, to, false)], null);

@@ -1,6 +1,7 @@
 using Supervisor.Configuration.Machines;
 using Supervisor.Machine.Api;
 using Supervisor.Machine.Interlocks;
+using Supervisor.Machine.Recovery;
 using Supervisor.Records.Axes;
 using Supervisor.Records.Commands;
 using Supervisor.Runtime;
@@ -12,10 +13,10 @@ internal sealed class MachineRig
 {
     public static readonly TimeSpan Period = TimeSpan.FromMilliseconds(5);
 
-    public MachineRig(MachineDefinition? machine = null, InputFileReader? readFile = null)
+    public MachineRig(MachineDefinition? machine = null, InputFileReader? readFile = null, IReadOnlyList<ReducedSpeedNote>? slow = null)
     {
         Board = new MachineBoard(machine ?? Machines.Seeder());
-        Coordinator = new Coordinator(Board, Journal, readFile);
+        Coordinator = new Coordinator(Board, Journal, readFile, slow);
         Ports = [.. Enumerable.Range(0, Board.Ports.Count).Select(port => new FakePort(Board, port))];
     }
 
@@ -38,9 +39,9 @@ internal sealed class MachineRig
     public FakeAxis Axis(int axis) => PortOf(axis)[axis];
 
     /// <summary>A machine with interlocks closed and reset, authority held, all axes referenced and Ready.</summary>
-    public static MachineRig Ready(MachineDefinition? machine = null)
+    public static MachineRig Ready(MachineDefinition? machine = null, IReadOnlyList<ReducedSpeedNote>? slow = null)
     {
-        var rig = Started(machine);
+        var rig = Started(machine, slow);
         for (var axis = 0; axis < rig.Board.Axes.Count; axis++)
         {
             ref var now = ref rig.Axis(axis).Now;
@@ -52,9 +53,9 @@ internal sealed class MachineRig
     }
 
     /// <summary>A machine with interlocks closed and reset, authority held, all axes Disabled and unreferenced.</summary>
-    public static MachineRig Started(MachineDefinition? machine = null)
+    public static MachineRig Started(MachineDefinition? machine = null, IReadOnlyList<ReducedSpeedNote>? slow = null)
     {
-        var rig = new MachineRig(machine);
+        var rig = new MachineRig(machine, slow: slow);
         rig.Run(50);
         rig.PressReset(150);
         rig.Grant = rig.Control.TryAcquire("operator", out _);

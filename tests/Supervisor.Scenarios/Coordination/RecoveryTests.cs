@@ -35,6 +35,24 @@ public sealed class RecoveryTests
         AssertRecorded(machine, (RecoveryChange.Begun, 0), (RecoveryChange.Succeeded, 1));
     }
 
+    /// <summary>Whoever commands after the restart may be a program that asks for full speed as ever.</summary>
+    [Fact]
+    public void Following_SupervisorKilledMeanwhile_IsStillSlowPastThePlace()
+    {
+        var machine = Jammed(76, Following);
+        machine.World.Drive("gantry").Plant.Jammed = false;
+        machine.RunUntil(() => machine.State("gantry") == AxisState.Ready, 20, "back by itself");
+        
+        // Within the drives' own time-out: one that stopped by it waits for a person's reset, who then has the axis in hand.
+        machine.Restart(downSeconds: 0.2);
+        machine.StartUp();
+        Assert.True(machine.Axis("gantry").Referenced);
+        machine.Done(new EnableCommand(machine.Axes("gantry")));
+        Assert.Equal(20, machine.Axis("gantry").SpeedPercent);
+        Assert.InRange(TopSpeed(machine, machine.Move("gantry", 790)), 60, 125);
+        Assert.InRange(TopSpeed(machine, machine.Move("gantry", 100)), 480, 625);
+    }
+
     [Fact]
     public void Following_StillHeldThere_IsAMatterForAPersonTheSecondTime()
     {

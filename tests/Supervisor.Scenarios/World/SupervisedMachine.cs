@@ -1,6 +1,7 @@
 using Supervisor.Configuration.Machines;
 using Supervisor.Machine;
 using Supervisor.Machine.Api;
+using Supervisor.Machine.Recovery;
 using Supervisor.Records.Axes;
 using Supervisor.Records.Commands;
 using Supervisor.Records.Faults;
@@ -26,7 +27,7 @@ public sealed class SupervisedMachine
 
     public SimulatedWorld World { get; }
 
-    public Coordinator Coordinator { get; }
+    public Coordinator Coordinator { get; private set; }
 
     public Journal Journal { get; } = new();
 
@@ -37,6 +38,18 @@ public sealed class SupervisedMachine
 
     /// <summary>True while the coordinator's thread gets no time.</summary>
     public bool IsHeldUp { get; set; }
+
+    /// <summary>The supervisor is killed and another one starts, with what the files of the one before would tell it. Authority is nobody's then.</summary>
+    public void Restart(double downSeconds)
+    {
+        var notes = World.Notes();
+        ReducedSpeedNote[] slow = [.. Coordinator.SlowAxes.Select(cell => cell.Read() with { Version = 0 })];
+        World.KillSupervisor();
+        IsHeldUp = true;
+        Run(downSeconds);
+        World.StartSupervisor(notes);
+        (Coordinator, Grant, IsHeldUp) = (new Coordinator(World.Board, Journal, slow: slow), null, false);
+    }
 
     public AxisStatus Axis(string name) => Control.Status().Axes.Single(axis => axis.Name == name);
 

@@ -1,0 +1,95 @@
+using Supervisor.Bus;
+using Supervisor.Machine;
+using Supervisor.Machine.Recovery;
+using Supervisor.Runtime;
+
+namespace Supervisor.Daemon.Hosting;
+
+/// <summary>What the supervisor keeps over its own end in small files of the state folder, beside the history: each read at the start, and written by a thread of its own.</summary>
+internal sealed partial class Memories
+{
+    private readonly ILogger _logger;
+    private readonly ILoggerFactory _loggers;
+    private readonly IMonotonicClock _clock;
+    private readonly ReferenceKeeper _references;
+    private readonly BrakeProofKeeper _proofs;
+    private readonly ReducedSpeedFile _speedFile;
+    private ReducedSpeedKeeper? _speeds;
+
+    public Memories(SupervisionPlan plan, IMonotonicClock clock, ILoggerFactory loggers)
+    {
+        _loggers = loggers;
+        _clock = clock;
+        _logger = loggers.CreateLogger<Memories>();
+        var file = new ReferenceFile(plan.Machine, plan.StateFolder, WallClock.BootId);
+        var remembered = file.Read(out var problem);
+        if (problem is not null)
+        {
+            LogReferences(problem);
+        }
+
+        Loads = new UnfinishedLoads(plan.Machine, plan.StateFolder, loggers.CreateLogger<UnfinishedLoads>());
+        Board = new MachineBoard(plan.Machine, remembered, Loads.Remembered);
+        _references = new ReferenceKeeper(Board, file, clock, loggers.CreateLogger<ReferenceKeeper>());
+        _references.Start();
+        _proofs = new BrakeProofKeeper(
+            Board, new BrakeProofFile(plan.Machine, plan.StateFolder), WallClock.Read, WallClock.BootId, clock, loggers.CreateLogger<BrakeProofKeeper>());
+        if (_proofs.Problem is { } unread)
+        {
+            LogBrakeProofs(unread);
+        }
+
+        _proofs.Start();
+        _speedFile = new ReducedSpeedFile(plan.Machine, plan.StateFolder);
+        SlowAxes = _speedFile.Read(out problem);
+        if (problem is not null)
+        {
+            LogReducedSpeeds(problem);
+        }
+    }
+
+    /// <summary>The board, with what is remembered of the drives.</summary>
+    public MachineBoard Board { get; }
+
+    /// <summary>Loads of parameters that were not seen to end.</summary>
+    public UnfinishedLoads Loads { get; }
+
+    /// <summary>Axes that go slowly since an earlier run.</summary>
+    public IReadOnlyList<ReducedSpeedNote> SlowAxes { get; }
+
+    /// <summary>Keeps from now on what the coordinator tells. Once.</summary>
+    public void Follow(Coordinator coordinator)
+    {
+        _speeds = new ReducedSpeedKeeper(coordinator.SlowAxes, SlowAxes, _speedFile, _clock, _loggers.CreateLogger<ReducedSpeedKeeper>());
+        _speeds.Start();
+    }
+
+    /// <summary>Writes what is left and ends.</summary>
+    /// <returns>Names of the threads that had not ended within <paramref name="patience"/> each.</returns>
+    public IEnumerable<string> Stop(TimeSpan patience)
+    {
+        if (!(_speeds?.Stop(patience) ?? true))
+        {
+            yield return "reduced speeds";
+        }
+
+        if (!_proofs.Stop(patience))
+        {
+            yield return "brake proofs";
+        }
+
+        if (!_references.Stop(patience))
+        {
+            yield return "references";
+        }
+    }
+
+    [LoggerMessage(1010, LogLevel.Error, "{Problem}", EventName = "ReferencesNotRead")]
+    private partial void LogReferences(string problem);
+
+    [LoggerMessage(1017, LogLevel.Error, "{Problem}", EventName = "BrakeProofsNotRead")]
+    private partial void LogBrakeProofs(string problem);
+
+    [LoggerMessage(1018, LogLevel.Error, "{Problem}", EventName = "ReducedSpeedsNotRead")]
+    private partial void LogReducedSpeeds(string problem);
+}
