@@ -31,6 +31,9 @@ public sealed record MachineDefinition(
     /// <summary>The output that toggles while all is well; null when there is none.</summary>
     public AliveDefinition? Alive { get; init; }
 
+    /// <summary>How what happens is kept.</summary>
+    public HistoryDefinition History { get; init; } = HistoryDefinition.Default;
+
     /// <summary>Zones where axes may collide, at most 64.</summary>
     public IReadOnlyList<ZoneDefinition> Zones { get; init; } = [];
 }

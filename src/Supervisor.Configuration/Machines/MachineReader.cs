@@ -64,6 +64,7 @@ internal sealed class MachineReader(LoadedFile file, DriveDefinitions drives)
             PowerEnable = powerEnable,
             Alive = alive,
             Zones = zones,
+            History = HistorySectionReader.Read(reader),
         };
         new GpioUse(file.Errors).Check(reader, machine);
         return machine;

@@ -5,11 +5,13 @@ namespace Supervisor.Configuration.Machines;
 /// <summary>Members of a machine file.</summary>
 internal static class MachineShapes
 {
-    public static readonly ObjectShape File = new("machineFile", "$schema", "machine", "ports", "axes", "modules", "interlocks", "zones", "authority", "outputs", "powerEnable", "alive");
+    public static readonly ObjectShape File = new("machineFile", "$schema", "machine", "ports", "axes", "modules", "interlocks", "zones", "authority", "outputs", "powerEnable", "alive", "history");
 
     public static readonly ObjectShape Machine = new("machine", "name");
 
     public static readonly ObjectShape Authority = new("authority", "refreshWithinMs", "onLapse");
+
+    public static readonly ObjectShape History = new("history", "incidentWindowMs");
 
     public static readonly ObjectShape Port = new(
         "port", "name", "device", "baud", "parity", "stopBits", "cycleMs", "gap", "responseTimeoutMs", "retries");
@@ -89,5 +91,5 @@ internal static class MachineShapes
     public static readonly ObjectShape AxisRange = new("axisRange", "axis", "between");
 
     public static readonly IReadOnlyList<ObjectShape> All =
-        [File, Machine, Authority, Port, Gap, Axis, Jog, Stop, Parameter, Endless, Limits, InPosition, FollowingError, Torque, Homing, ClearOf, HardStop, Contact, Brake, BrakeProof, Recovery, BackOff, Heating, Module, ModuleInputs, ModuleOutputs, ModuleReadBack, ModuleTimeout, ModuleSetting, Interlock, Output, PowerEnable, Alive, Zone, AxisRange];
+        [File, Machine, Authority, History, Port, Gap, Axis, Jog, Stop, Parameter, Endless, Limits, InPosition, FollowingError, Torque, Homing, ClearOf, HardStop, Contact, Brake, BrakeProof, Recovery, BackOff, Heating, Module, ModuleInputs, ModuleOutputs, ModuleReadBack, ModuleTimeout, ModuleSetting, Interlock, Output, PowerEnable, Alive, Zone, AxisRange];
 }
