@@ -15,9 +15,6 @@ namespace Supervisor.Runtime;
 /// <summary>All that steppers and the coordinator share, made once from the machine file: rings, cells and the stop latch; no locks.</summary>
 public sealed class MachineBoard
 {
-    // A minute at a cycle of 15 ms; longer at slower ones.
-    private const int SamplesPerAxis = 4096;
-
     /// <param name="machine">The machine file.</param>
     /// <param name="remembered">What is known of each axis's zero from an earlier run, in the file's order; null: nothing.</param>
     /// <param name="unfinished">Sets of parameters that an earlier run did not see loaded whole, in the file's order; null: none.</param>
@@ -46,7 +43,8 @@ public sealed class MachineBoard
         Modules = [.. machine.Modules.Select(_ => new SnapshotCell<ModuleSnapshot>())];
         Axes = [.. machine.Axes.Select(_ => new SnapshotCell<AxisSnapshot>())];
 
-        Traces = [.. machine.Ports.Select((_, port) => new TraceRing(Math.Max(1, machine.Axes.Count(axis => axis.Port == port)) * SamplesPerAxis))];
+        Traces = [.. machine.Ports.Select((definition, port) => new TraceRing(TraceMemory.Samples(
+            machine.Axes.Count(axis => axis.Port == port), definition.Cycle, machine.History.Recordings.Before)))];
 
         // Emergency stop and guards start un-reset: whoever starts the machine resets them where they are wired.
         for (var i = 0; i < machine.Interlocks.Count; i++)

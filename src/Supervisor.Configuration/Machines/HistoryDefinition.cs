@@ -6,4 +6,7 @@ public sealed record HistoryDefinition(TimeSpan IncidentWindow)
 {
     /// <summary>What holds where the file says nothing: 10 s.</summary>
     public static HistoryDefinition Default { get; } = new(TimeSpan.FromSeconds(10));
+
+    /// <summary>Samples around faults and stops.</summary>
+    public RecordingsDefinition Recordings { get; init; } = RecordingsDefinition.Default;
 }

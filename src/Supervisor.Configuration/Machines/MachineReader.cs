@@ -51,6 +51,7 @@ internal sealed class MachineReader(LoadedFile file, DriveDefinitions drives)
         var zones = ReadZones(reader, axes);
         var (powerEnable, alive, authority) = (power.ReadPower(reader), power.ReadAlive(reader), AuthorityReader.Read(reader));
         new BudgetChecks(file.Errors, ports, axes, modules, interlocks).Check(Nodes(reader, "ports"), Nodes(reader, "axes"));
+        var history = HistorySectionReader.Read(reader, ports, axes);
         var machine = new MachineDefinition(
             name ?? "",
             [.. ports.Select(port => port.Definition)],
@@ -64,7 +65,7 @@ internal sealed class MachineReader(LoadedFile file, DriveDefinitions drives)
             PowerEnable = powerEnable,
             Alive = alive,
             Zones = zones,
-            History = HistorySectionReader.Read(reader),
+            History = history,
         };
         new GpioUse(file.Errors).Check(reader, machine);
         return machine;

@@ -11,7 +11,9 @@ internal static class MachineShapes
 
     public static readonly ObjectShape Authority = new("authority", "refreshWithinMs", "onLapse");
 
-    public static readonly ObjectShape History = new("history", "incidentWindowMs");
+    public static readonly ObjectShape History = new("history", "incidentWindowMs", "recordings");
+
+    public static readonly ObjectShape Recordings = new("recordings", "secondsBefore", "secondsAfter", "longestSeconds", "keepMB");
 
     public static readonly ObjectShape Port = new(
         "port", "name", "device", "baud", "parity", "stopBits", "cycleMs", "gap", "responseTimeoutMs", "retries");
@@ -91,5 +93,5 @@ internal static class MachineShapes
     public static readonly ObjectShape AxisRange = new("axisRange", "axis", "between");
 
     public static readonly IReadOnlyList<ObjectShape> All =
-        [File, Machine, Authority, History, Port, Gap, Axis, Jog, Stop, Parameter, Endless, Limits, InPosition, FollowingError, Torque, Homing, ClearOf, HardStop, Contact, Brake, BrakeProof, Recovery, BackOff, Heating, Module, ModuleInputs, ModuleOutputs, ModuleReadBack, ModuleTimeout, ModuleSetting, Interlock, Output, PowerEnable, Alive, Zone, AxisRange];
+        [File, Machine, Authority, History, Recordings, Port, Gap, Axis, Jog, Stop, Parameter, Endless, Limits, InPosition, FollowingError, Torque, Homing, ClearOf, HardStop, Contact, Brake, BrakeProof, Recovery, BackOff, Heating, Module, ModuleInputs, ModuleOutputs, ModuleReadBack, ModuleTimeout, ModuleSetting, Interlock, Output, PowerEnable, Alive, Zone, AxisRange];
 }

@@ -4,6 +4,7 @@ using Supervisor.Configuration.Machines;
 using Supervisor.Drives;
 using Supervisor.Drives.Coding;
 using Supervisor.Records.Faults;
+using Supervisor.Records.Tracing;
 using Supervisor.Runtime.Contact;
 using Supervisor.Runtime.Messaging;
 
@@ -159,8 +160,12 @@ public sealed partial class Axis
     }
 
     /// <summary>A new cycle begins.</summary>
-    internal void BeginCycle(TimeSpan now)
+    /// <param name="cycle">Its number, for the samples.</param>
+    /// <param name="now">Monotonic time.</param>
+    internal void BeginCycle(uint cycle, TimeSpan now)
     {
+        _cycle = cycle;
+        _misses = 0;
         LookAtJob(now);
 
         // What an overrun cut short goes on where it was: from the start again it might never end.
@@ -297,6 +302,7 @@ public sealed partial class Axis
         _slowAskedAt = request == AxisRequest.Uptime ? now : _slowAskedAt;
         _rampDue &= request != AxisRequest.StopRamp;
         _jobRequests += request is AxisRequest.Parameter or AxisRequest.Contact ? 1 : 0;
+        NoteExchange(transaction);
         switch (transaction.Result)
         {
             case TransactionResult.Reply:
@@ -614,6 +620,7 @@ public sealed partial class Axis
             case AxisRequest.Read:
                 _exchanged = true;
                 _readRejections++;
+                Trace(ExchangeResult.Refused, now);
                 break;
             case AxisRequest.Stop:
                 StopAttempts++;
@@ -646,6 +653,7 @@ public sealed partial class Axis
     private void Missed(AxisRequest request, int retries, TimeSpan now)
     {
         _unanswered++;
+        NoteMiss();
         Doubt(request);
         if (request == AxisRequest.StopRamp)
         {
@@ -677,7 +685,7 @@ public sealed partial class Axis
 
         _exchanged = true;
         _missesInARow++;
-        Trace(fresh: false, now);
+        Trace(_lastResult, now);
         if (isLost)
         {
             LoseLink(now);
@@ -722,6 +730,7 @@ public sealed partial class Axis
         }
 
         MeetAnew(now);
+        Trace(ExchangeResult.LinkGone, now);
     }
 
     /// <summary>A stop begins, or ends because something else was commanded.</summary>

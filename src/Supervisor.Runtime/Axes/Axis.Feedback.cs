@@ -53,6 +53,7 @@ public sealed partial class Axis
         Heat(now - _freshAt, now);
         _gap = now - _freshAt;
         _freshAt = now;
+        _behind = double.NaN;
         FollowStop();
         if (Online)
         {
@@ -60,7 +61,7 @@ public sealed partial class Axis
         }
 
         Publish();
-        Trace(fresh: true, now);
+        Trace(ExchangeResult.Good, now);
     }
 
     private void TakePosition(TimeSpan now)
@@ -321,19 +322,4 @@ public sealed partial class Axis
 
         Begin(DriveGoal.Halt, anew: false, now);
     }
-
-    private void Trace(bool fresh, TimeSpan now) => _board.Traces[Definition.Port].Write(new TraceSample
-    {
-        At = now,
-        Axis = Index,
-        State = _node.State(),
-        Detail = _node.Detail(),
-        Fresh = fresh,
-        Fault = _fault,
-        CommandedPosition = _scale.ToUnit(_targetCounts),
-        Position = _isPlaceUnknown ? double.NaN : Position,
-        Velocity = _velocity,
-        Torque = Torque,
-        Inputs = _feedback.Inputs,
-    });
 }

@@ -64,6 +64,7 @@ public sealed partial class Axis
 
         var behind = _model.Step(Position, _scale.ToUnit(_targetCounts), _moveDirection, velocity, _inHand.Acceleration, braking, now - _modelAt);
         _modelAt = now;
+        _behind = behind;
         return behind > limit + (_model.Speed * _board.Machine.Ports[Definition.Port].Cycle.TotalSeconds);
     }
 }

@@ -58,13 +58,16 @@ public sealed partial class PortStepper
             _lateness.Note(late, late.Ticks / _port.Cycle.Ticks, now);
         }
 
+        // The nearest number, so that cycles that were skipped, or passed while the device was away, are missing in the samples.
         _cycleAt = _cycling && late < _port.Cycle ? due : now;
+        _cycle += _cycle == 0 ? 1 : (uint)Math.Max(1, Math.Round((_cycleAt - _numberedAt) / _port.Cycle));
+        _numberedAt = _cycleAt;
         _cycling = true;
 
         _more = 0;
         foreach (var axis in _axes)
         {
-            axis.BeginCycle(now);
+            axis.BeginCycle(_cycle, now);
         }
 
         _modules.BeginCycle(now);

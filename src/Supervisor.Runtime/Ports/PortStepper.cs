@@ -48,6 +48,8 @@ public sealed partial class PortStepper
     private TimeSpan _reopenAfter = FirstReopen;
     private bool _cycling;
     private TimeSpan _cycleAt;
+    private uint _cycle;
+    private TimeSpan _numberedAt;
     private int _generation = -1;
     private int _more;
     private int _slow;

@@ -170,12 +170,17 @@ public sealed class TraceRingTests
         Axis = (short)number,
         State = (AxisState)(number % 5),
         Detail = (AxisDetail)(number % 8),
-        Fresh = number % 2 == 0,
+        Result = number % 2 == 0 ? ExchangeResult.Good : ExchangeResult.NoReply,
         Fault = (FaultCode)(ushort)(number * 3),
         CommandedPosition = number * 0.5,
         Position = number * 0.25,
         Velocity = -number,
         Torque = number * 7,
+        FollowingError = number * 3,
         Inputs = (uint)number,
+        Cycle = (uint)number,
+        ReplyTime = (ushort)number,
+        Flags = (TraceFlags)(number % 16),
+        Misses = (byte)number,
     };
 }
