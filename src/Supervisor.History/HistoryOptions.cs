@@ -23,6 +23,9 @@ public sealed record HistoryOptions
     /// <summary>Records of one kind that are kept, 1 to 10,000,000; the oldest go. By kind, so that a storm of one can't push out the others.</summary>
     public int MaximumPerKind { get; init; } = 20_000;
 
+    /// <summary>Longest time that records that tell no more than what led to something wait to be written together, 0 to 1 minute.</summary>
+    public TimeSpan BulkInterval { get; init; } = TimeSpan.FromSeconds(2);
+
     /// <summary>Wait between two attempts on a disk that fails, 10 ms to 1 minute. Shutting down may last that much longer.</summary>
     public TimeSpan RetryInterval { get; init; } = TimeSpan.FromMilliseconds(500);
 
@@ -34,6 +37,7 @@ public sealed record HistoryOptions
         ArgumentNullException.ThrowIfNull(Pause);
         InRange(nameof(QueueCapacity), QueueCapacity, 8, 1_000_000);
         InRange(nameof(MaximumPerKind), MaximumPerKind, 1, 10_000_000);
+        InRange($"{nameof(BulkInterval)} (ms)", BulkInterval.TotalMilliseconds, 0, 60_000);
         InRange($"{nameof(RetryInterval)} (ms)", RetryInterval.TotalMilliseconds, 10, 60_000);
     }
 

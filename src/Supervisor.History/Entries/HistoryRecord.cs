@@ -16,6 +16,12 @@ public abstract record HistoryRecord(TimeSpan At)
 
     /// <summary>What the record tells.</summary>
     public abstract RecordKind Kind { get; }
+
+    /// <summary>
+    /// True for what comes often and explains rather than alarms: written together with others after a while, so that a power cut may take the last
+    /// of it. Everything else is on the disk at once.
+    /// </summary>
+    public virtual bool IsBulk => false;
 }
 
 /// <summary>The supervisor started.</summary>
@@ -90,6 +96,9 @@ public sealed record InterlockRecord(TimeSpan At, string Interlock, InterlockCha
 {
     /// <inheritdoc/>
     public override RecordKind Kind => RecordKind.Interlock;
+
+    /// <inheritdoc/>
+    public override bool IsBulk => true;
 }
 
 /// <summary>What happened to an interlock.</summary>
@@ -160,6 +169,9 @@ public sealed record LinkRecord(TimeSpan At, string Port, string? Axis, bool Res
 {
     /// <inheritdoc/>
     public override RecordKind Kind => RecordKind.Link;
+
+    /// <inheritdoc/>
+    public override bool IsBulk => true;
 }
 
 /// <summary>A command worth keeping.</summary>
@@ -178,6 +190,9 @@ public sealed record CommandRecord(
 {
     /// <inheritdoc/>
     public override RecordKind Kind => RecordKind.Command;
+
+    /// <inheritdoc/>
+    public override bool IsBulk => true;
 }
 
 /// <summary>The history speaks of itself.</summary>

@@ -10,15 +10,22 @@ internal sealed class HistoryDatabase : IHistoryStorage
 {
     private static readonly TimeSpan AnchorTolerance = TimeSpan.FromSeconds(1);
 
+    // Pages of the log after which it is folded into the file: between commits, and at the latest.
+    private const int FoldAt = 250, FoldAtLatest = 1_000;
+
     private readonly SqliteConnection _connection;
+    private readonly LogMeter _meter;
     private readonly RecordInserter _inserter;
     private readonly RingKeeper _rings;
     private readonly long _boot;
     private ClockReading? _anchor;
+    private bool? _isDurable;
+    private bool _hasUnsynced;
 
-    private HistoryDatabase(SqliteConnection connection, HistoryOptions options)
+    private HistoryDatabase(SqliteConnection connection, LogMeter meter, HistoryOptions options)
     {
         _connection = connection;
+        _meter = meter;
         _boot = BootNumber(connection, options.BootId);
         LastSequence = connection.Scalar("SELECT max(sequence) FROM records");
         PreviousEnd = HowItEnded(connection);
@@ -31,6 +38,9 @@ internal sealed class HistoryDatabase : IHistoryStorage
 
     /// <inheritdoc/>
     public PreviousEnd PreviousEnd { get; }
+
+    /// <inheritdoc/>
+    public long BytesWritten => _meter.Bytes;
 
     /// <summary>Opens the file, or makes it.</summary>
     /// <param name="options">Where it is.</param>
@@ -45,23 +55,30 @@ internal sealed class HistoryDatabase : IHistoryStorage
 
         // Two writers would number their records alike: also one whose disk fails has given numbers that it will use. The system drops the lock
         // with the process.
+        var isAnew = writerLock is not null;
         writerLock ??= new FileStream(options.Path + ".lock", FileMode.OpenOrCreate, FileAccess.ReadWrite, FileShare.None);
         var connection = new SqliteConnection(HistoryFile.ConnectionString(options.Path, SqliteOpenMode.ReadWriteCreate));
         try
         {
             connection.Open();
 
-            // Each commit reaches the disk before it is acknowledged; the log stays small.
             connection.Execute("""
                 PRAGMA busy_timeout = 1000;
                 PRAGMA trusted_schema = OFF;
                 PRAGMA journal_mode = WAL;
                 PRAGMA synchronous = FULL;
-                PRAGMA wal_autocheckpoint = 250;
+                PRAGMA wal_autocheckpoint = 0;
                 PRAGMA journal_size_limit = 1048576;
                 """);
+            var meter = new LogMeter(connection, options.Path);
+            if (isAnew)
+            {
+                // After a sync that failed the system may take the log's pages for written: it begins anew, and what it held is synced in the file.
+                meter.FoldAndEmpty();
+            }
+
             Prepare(connection);
-            return new HistoryDatabase(connection, options);
+            return new HistoryDatabase(connection, meter, options);
         }
         catch
         {
@@ -71,8 +88,9 @@ internal sealed class HistoryDatabase : IHistoryStorage
     }
 
     /// <summary>Stores a batch in one transaction.</summary>
-    public void Commit(IReadOnlyList<PendingRecord> batch, in ClockReading now)
+    public void Commit(IReadOnlyList<PendingRecord> batch, in ClockReading now, bool durable)
     {
+        SetDurable(durable);
         using var transaction = _connection.BeginTransaction();
         var anchor = NeedsAnchor(now);
         if (anchor)
@@ -88,8 +106,32 @@ internal sealed class HistoryDatabase : IHistoryStorage
         _rings.Prune(transaction, batch);
         transaction.Commit();
 
+        _meter.Committed();
+        _hasUnsynced = !durable;
         _anchor = anchor ? now : _anchor;
         LastSequence = batch.Count > 0 ? Math.Max(LastSequence, batch[^1].Sequence) : LastSequence;
+    }
+
+    /// <inheritdoc/>
+    public void Sync()
+    {
+        if (_hasUnsynced)
+        {
+            // The log is synced with whatever is written into it.
+            SetDurable(true);
+            _connection.Execute("UPDATE meta SET value = value WHERE key = 'oldestReader'");
+            _meter.Committed();
+            _hasUnsynced = false;
+        }
+    }
+
+    /// <inheritdoc/>
+    public void Tidy(bool inHaste)
+    {
+        if (_meter.Frames >= (inHaste ? FoldAtLatest : FoldAt))
+        {
+            _meter.Fold();
+        }
     }
 
     /// <inheritdoc/>
@@ -102,6 +144,16 @@ internal sealed class HistoryDatabase : IHistoryStorage
     {
         _inserter.Dispose();
         _connection.Dispose();
+    }
+
+    // In a write-ahead log FULL syncs at each commit, NORMAL only when the log is folded in (sqlite.org/pragma.html#pragma_synchronous).
+    private void SetDurable(bool durable)
+    {
+        if (_isDurable != durable)
+        {
+            _connection.Execute($"PRAGMA synchronous = {(durable ? "FULL" : "NORMAL")}");
+            _isDurable = durable;
+        }
     }
 
     private static void Prepare(SqliteConnection connection)

@@ -16,6 +16,19 @@ internal interface IHistoryStorage : IDisposable
     /// <summary>True when the relation of the two clocks changed since it was last written down.</summary>
     bool NeedsAnchor(in ClockReading now);
 
-    /// <summary>Stores a batch as a whole; on return it is on disk, on an exception none of it is, or all of it and a repetition does no harm.</summary>
-    void Commit(IReadOnlyList<PendingRecord> batch, in ClockReading now);
+    /// <summary>Bytes it has handed to the file system since it was opened.</summary>
+    long BytesWritten { get; }
+
+    /// <summary>Stores a batch as a whole; on an exception none of it is stored, or all of it and a repetition does no harm.</summary>
+    /// <param name="batch">The records, numbered.</param>
+    /// <param name="now">The clocks now.</param>
+    /// <param name="durable">True: on return it and everything before it outlives a loss of power. False: only the end of the process.</param>
+    void Commit(IReadOnlyList<PendingRecord> batch, in ClockReading now, bool durable);
+
+    /// <summary>Makes what was committed before outlive a loss of power.</summary>
+    void Sync();
+
+    /// <summary>Called between two commits: time for housekeeping.</summary>
+    /// <param name="inHaste">True while records wait that are to be on the disk at once: only what can't be put off.</param>
+    void Tidy(bool inHaste);
 }

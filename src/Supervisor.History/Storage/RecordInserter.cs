@@ -10,7 +10,7 @@ internal sealed class RecordInserter : IDisposable
     private static readonly string[] Columns =
     [
         "sequence", "boot", "monotonic_ns", "utc_us", "utc_quality", "kind", "axis", "port", "subject",
-        "code", "class", "drive_code", "state", "command_id", "position", "detail",
+        "code", "class", "drive_code", "state", "command_id", "position", "detail", "count", "last_monotonic_ns",
     ];
 
     private readonly SqliteCommand _record;
@@ -21,10 +21,11 @@ internal sealed class RecordInserter : IDisposable
     {
         _boot = boot;
 
-        // A number that is there already is this very record: its commit had succeeded although an error was told.
+        // A number that is there already is this very record: its commit had succeeded although an error was told. It is written once more, since a
+        // commit that writes nothing syncs nothing.
         _record = Prepared(
             connection,
-            $"INSERT INTO records ({string.Join(", ", Columns)}) VALUES ({string.Join(", ", Columns.Select(c => "$" + c))}) ON CONFLICT (sequence) DO NOTHING",
+            $"INSERT INTO records ({string.Join(", ", Columns)}) VALUES ({string.Join(", ", Columns.Select(c => "$" + c))}) ON CONFLICT (sequence) DO UPDATE SET kind = excluded.kind",
             Columns);
         _anchor = Prepared(
             connection,
@@ -39,6 +40,7 @@ internal sealed class RecordInserter : IDisposable
         [
             item.Sequence, _boot, Units.Nanoseconds(row.At), Units.Microseconds(item.Utc), (long)item.Quality, (long)row.Kind,
             row.Axis, row.Port, row.Subject, row.Code, row.Class, row.DriveCode, row.State, (long?)row.CommandId, row.Position, row.Detail,
+            item.Count > 1 ? item.Count : null, item.Count > 1 ? Units.Nanoseconds(item.Last) : null,
         ];
         Run(_record, transaction, values);
     }

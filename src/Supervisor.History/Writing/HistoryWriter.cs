@@ -59,6 +59,9 @@ internal sealed class HistoryWriter
             case WriterStep.Wait:
                 _queue.Wait();
                 return true;
+            case WriterStep.Linger:
+                _queue.Linger(WriterSteps.BulkBatch, _options.BulkInterval);
+                return true;
             case WriterStep.Pause:
                 _options.Pause(_options.RetryInterval);
                 return true;

@@ -6,9 +6,16 @@ namespace Supervisor.History.Writing;
 /// <summary>A record on its way to the disk. Its number and time of day are given once, so that a repeated attempt can't store it twice.</summary>
 /// <param name="record">The record; null for a mark that only waits for what is before it.</param>
 /// <param name="waiter">Told once the record is on disk or given up; null when nobody waits.</param>
-internal sealed class PendingRecord(HistoryRecord? record, TaskCompletionSource<long>? waiter)
+/// <param name="isPatient">Who waits does not want it sooner than it would come anyway.</param>
+internal sealed class PendingRecord(HistoryRecord? record, TaskCompletionSource<long>? waiter, bool isPatient = false)
 {
     public HistoryRecord? Record { get; set; } = record;
+
+    /// <summary>How many alike it stands for; the record is the first of them.</summary>
+    public long Count { get; init; } = 1;
+
+    /// <summary>When the last of them happened.</summary>
+    public TimeSpan Last { get; init; }
 
     /// <summary>Sequence number; 0 until stamped.</summary>
     public long Sequence { get; private set; }
@@ -18,7 +25,10 @@ internal sealed class PendingRecord(HistoryRecord? record, TaskCompletionSource<
     public UtcQuality Quality { get; private set; }
 
     /// <summary>Whether it may take the part of the queue that is kept for what must not be lost.</summary>
-    public bool IsVital => Record is null or FaultRecord or StartRecord or EndRecord;
+    public bool IsVital => Record is not { IsBulk: true };
+
+    /// <summary>Whether it is to be on the disk, synced, as soon as can be: because of what it tells, or because somebody waits for that.</summary>
+    public bool IsPressing => (waiter is not null && !isPatient) || Record is { IsBulk: false };
 
     /// <summary>Gives number and time of day, reckoned back from now to when it happened.</summary>
     public void Stamp(long sequence, in ClockReading now)

@@ -10,6 +10,10 @@ internal sealed class RecordQueue
     private readonly int _commonCapacity;
     private int _first;
     private int _count;
+
+    // Places from the first on that hold everything pressing.
+    private int _pressing;
+    private int _lingersFor;
     private bool _closed;
     private LostRecords _lost;
     private long _totalLost;
@@ -41,7 +45,12 @@ internal sealed class RecordQueue
 
             _items[(_first + _count) % _items.Length] = item;
             _count++;
-            Monitor.Pulse(_gate);
+            _pressing = item.IsPressing ? _count : _pressing;
+            if (_lingersFor == 0 || item.IsPressing || item.Record is null || _count >= _lingersFor)
+            {
+                Monitor.Pulse(_gate);
+            }
+
             return true;
         }
     }
@@ -67,18 +76,59 @@ internal sealed class RecordQueue
         }
     }
 
-    /// <summary>Takes up to <paramref name="limit"/> records, and what was lost since the last call. Never waits.</summary>
-    /// <returns>False once the queue is closed and empty.</returns>
-    public bool Take(List<PendingRecord> into, int limit, out LostRecords lost)
+    /// <summary>True while something is queued that is to be on the disk at once.</summary>
+    public bool HasPressing
+    {
+        get
+        {
+            lock (_gate)
+            {
+                return _pressing > 0;
+            }
+        }
+    }
+
+    /// <summary>True while all that is queued may wait for more, and is less than a batch.</summary>
+    public bool MayLinger(int batch)
     {
         lock (_gate)
         {
-            while (_count > 0 && into.Count < limit)
+            return CanLinger(batch) && _count > 0;
+        }
+    }
+
+    /// <summary>Blocks until something pressing comes, a batch has gathered, the queue is closed or the time is over.</summary>
+    /// <remarks>The minutely note of the clocks ends it too, so that it does not hang on the system's timers.</remarks>
+    public void Linger(int batch, TimeSpan time)
+    {
+        lock (_gate)
+        {
+            if (CanLinger(batch))
+            {
+                _lingersFor = batch;
+                Monitor.Wait(_gate, time);
+                _lingersFor = 0;
+            }
+        }
+    }
+
+    /// <summary>Takes the next batch, and what was lost since the last call. Never waits.</summary>
+    /// <param name="into">Gets the records.</param>
+    /// <param name="limit">Most records, unless something pressing is queued.</param>
+    /// <param name="pressingLimit">Most records when something pressing is queued: it and all before it go at once, so that it waits behind nothing.</param>
+    /// <param name="lost">What could not be kept.</param>
+    /// <returns>False once the queue is closed and empty.</returns>
+    public bool Take(List<PendingRecord> into, int limit, int pressingLimit, out LostRecords lost)
+    {
+        lock (_gate)
+        {
+            for (var left = Math.Max(limit, Math.Min(_pressing, pressingLimit)); _count > 0 && left > 0; left--)
             {
                 into.Add(_items[_first]);
                 _items[_first] = null!;
                 _first = (_first + 1) % _items.Length;
                 _count--;
+                _pressing = Math.Max(0, _pressing - 1);
             }
 
             // What was lost came behind what is still queued: it is told once that is taken.
@@ -101,6 +151,8 @@ internal sealed class RecordQueue
             Monitor.Pulse(_gate);
         }
     }
+
+    private bool CanLinger(int batch) => _pressing == 0 && _count < batch && _lost.Count == 0 && !_closed;
 
     private void CountLost(HistoryRecord record)
     {

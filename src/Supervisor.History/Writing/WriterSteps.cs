@@ -14,6 +14,9 @@ internal enum WriterStep : byte
     /// <summary>There is nothing to do until a record comes.</summary>
     Wait,
 
+    /// <summary>What there is may wait for more: call again once something pressing has come, a batch has gathered, or the bulk interval is over.</summary>
+    Linger,
+
     /// <summary>The disk failed: call again after the retry interval.</summary>
     Pause,
 
@@ -28,20 +31,20 @@ internal enum WriterStep : byte
 internal sealed class WriterSteps
 {
     /// <summary>Records of one transaction: enough to spread the cost of a commit, few enough that it stays short.</summary>
-    private const int MaximumBatch = 256;
+    public const int BulkBatch = 256;
+
+    // With something pressing at its end a transaction takes more, as each would wait for a sync of its own.
+    private const int PressingBatch = 2_048;
 
     private readonly HistoryOptions _options;
     private readonly RecordQueue _queue;
-    private readonly Func<IHistoryStorage> _open;
-    private readonly List<PendingRecord> _own = [];
-    private readonly Queue<List<PendingRecord>> _batches = new();
-    private IHistoryStorage? _storage;
+    private readonly StorageKeeper _keeper;
+    private readonly Stack<List<PendingRecord>> _batches = new();
     private long _lastSequence;
     private long _committed;
-    private TimeSpan? _failingSince;
     private long _lostBefore;
     private bool _isBegun;
-    private bool _damaged;
+    private bool _hasLingered;
     private bool _gaveUp;
     private volatile bool _stopping;
     private volatile HistoryHealth _health = new(true, "", null, 0, 0);
@@ -53,7 +56,7 @@ internal sealed class WriterSteps
     {
         _options = options;
         _queue = queue;
-        _open = open;
+        _keeper = new StorageKeeper(options, open);
     }
 
     /// <summary>How the history fares. Any thread.</summary>
@@ -73,7 +76,7 @@ internal sealed class WriterSteps
         {
             // Opened before the first record, so that damage is found and told at start. Nothing is lost if it fails: the first commit tries again.
             _isBegun = true;
-            Attempt(Open);
+            Attempt(_ => { });
             return WriterStep.GoOn;
         }
 
@@ -82,12 +85,29 @@ internal sealed class WriterSteps
             return WriterStep.End;
         }
 
-        if (_batches.Count == 0 && !TakeBatch(out var goesOn))
+        if (_batches.Count == 0)
         {
-            return goesOn ? WriterStep.Wait : WriterStep.End;
+            if (_keeper.Notices.Count == 0 && !_hasLingered && _queue.MayLinger(BulkBatch))
+            {
+                _hasLingered = true;
+                return WriterStep.Linger;
+            }
+
+            _hasLingered = false;
+            if (!TakeBatch(out var goesOn))
+            {
+                return goesOn ? WriterStep.Wait : WriterStep.End;
+            }
         }
 
-        return Keep(_batches.Peek());
+        var step = Keep(_batches.Peek());
+        if (_batches.Count == 0 && !_stopping)
+        {
+            // Who waited knows by now.
+            Attempt(storage => storage.Tidy(_queue.HasPressing));
+        }
+
+        return step;
     }
 
     /// <summary>Loses what is left, and lets go of the storage.</summary>
@@ -100,27 +120,30 @@ internal sealed class WriterSteps
             _health = _health with { Good = false, Message = $"The history ended by an error of its own: {because.Message} Restart the service." };
         }
 
-        while (_batches.TryDequeue(out var batch))
+        while (_batches.TryPop(out var batch))
         {
             batch.ForEach(Lose);
         }
 
         var left = new List<PendingRecord>();
-        while (_queue.Take(left, int.MaxValue, out _) && left.Count > 0)
+        while (_queue.Take(left, int.MaxValue, int.MaxValue, out _) && left.Count > 0)
         {
             left.ForEach(Lose);
             left.Clear();
         }
 
-        _storage?.Dispose();
-        _storage = null;
+        _keeper.Close();
     }
 
     private bool TakeBatch(out bool goesOn)
     {
-        var batch = new List<PendingRecord>(_own);
-        _own.Clear();
-        goesOn = _queue.Take(batch, MaximumBatch, out var lost);
+        var batch = new List<PendingRecord>();
+        while (_keeper.Notices.TryDequeue(out var notice))
+        {
+            batch.Add(new PendingRecord(notice, null));
+        }
+
+        goesOn = _queue.Take(batch, BulkBatch, PressingBatch, out var lost);
         if (lost.Count > 0)
         {
             batch.Add(new PendingRecord(Notices.RecordsLost(lost, _options.Clock().Monotonic), null));
@@ -131,7 +154,7 @@ internal sealed class WriterSteps
             return false;
         }
 
-        _batches.Enqueue(batch);
+        _batches.Push(batch);
         return true;
     }
 
@@ -139,24 +162,24 @@ internal sealed class WriterSteps
     {
         try
         {
-            if (!Attempt(() => Commit(batch)))
+            if (!Attempt(storage => Commit(storage, batch)))
             {
                 return _gaveUp ? WriterStep.End : WriterStep.Pause;
             }
 
-            _batches.Dequeue();
+            _batches.Pop();
         }
         catch (Exception exception) when (exception is SqliteException or ArgumentException or InvalidOperationException or OverflowException)
         {
             // Not the disk: one of these records can't be stored. Find it, keep the others.
-            _batches.Dequeue();
-            KeepSingly(batch);
+            _batches.Pop();
+            Halve(batch);
         }
 
         return WriterStep.GoOn;
     }
 
-    private void KeepSingly(List<PendingRecord> batch)
+    private void Halve(List<PendingRecord> batch)
     {
         if (batch.Count == 1)
         {
@@ -164,8 +187,9 @@ internal sealed class WriterSteps
             return;
         }
 
-        // Nothing else waits here: a batch is only taken when none is left.
-        batch.ForEach(item => _batches.Enqueue([item]));
+        var middle = batch.Count / 2;
+        _batches.Push(batch[middle..]);
+        _batches.Push(batch[..middle]);
     }
 
     private void Lose(PendingRecord item)
@@ -183,74 +207,27 @@ internal sealed class WriterSteps
         item.GiveUp();
     }
 
-    /// <summary>Does something with the disk; false when that failed in a way that may pass.</summary>
-    private bool Attempt(Action action)
+    private void Commit(IHistoryStorage storage, List<PendingRecord> batch)
     {
-        try
-        {
-            action();
-            return true;
-        }
-        catch (SqliteException exception) when (exception.IsDamage() || exception.MayPass())
-        {
-            _damaged |= exception.IsDamage();
-            Failed(Notices.Explain(exception, _options.Path));
-        }
-        catch (Exception exception) when (exception is IOException or UnauthorizedAccessException or HistoryException)
-        {
-            Failed(exception.Message);
-        }
-
-        return false;
-    }
-
-    private void Open()
-    {
-        if (_storage is not null)
-        {
-            return;
-        }
-
-        if (!_damaged)
-        {
-            try
-            {
-                _storage = _open();
-            }
-            catch (SqliteException exception) when (exception.IsDamage())
-            {
-                _damaged = true;
-            }
-        }
-
-        if (_damaged)
-        {
-            var now = _options.Clock();
-            var aside = HistoryFile.SetAside(_options.Path, now.Utc);
-            _damaged = false;
-            _own.Add(new PendingRecord(Notices.FileSetAside(_options.Path, aside, now.Monotonic), null));
-            _storage = _open();
-        }
-
-        _lastSequence = Math.Max(_lastSequence, _storage!.LastSequence);
-    }
-
-    private void Commit(List<PendingRecord> batch)
-    {
-        Open();
+        _lastSequence = Math.Max(_lastSequence, storage.LastSequence);
         var now = _options.Clock();
         var records = batch.FindAll(item => item.Record is not null);
         foreach (var item in records)
         {
             if (item.Sequence == 0)
             {
-                Complete(item, now);
+                Complete(item, now, storage.PreviousEnd);
             }
         }
 
-        if (records.Count > 0 || _storage!.NeedsAnchor(now))
+        var durable = batch.Exists(item => item.IsPressing);
+        if (records.Count > 0 || storage.NeedsAnchor(now))
         {
-            _storage!.Commit(records, now);
+            storage.Commit(records, now, durable);
+        }
+        else if (durable)
+        {
+            storage.Sync();
         }
 
         Succeeded(records.Count, now.Monotonic);
@@ -261,39 +238,39 @@ internal sealed class WriterSteps
     /// Says what only the writer knows, once: after a commit that had succeeded although an error was told, the last record of the file is this
     /// very start, and no later look tells how the run before it ended.
     /// </summary>
-    private void Complete(PendingRecord item, in ClockReading now)
+    private void Complete(PendingRecord item, in ClockReading now, PreviousEnd previousEnd)
     {
         item.Stamp(++_lastSequence, now);
         if (item.Record is StartRecord { PreviousEnd: PreviousEnd.Unknown } start)
         {
-            item.Record = start with { PreviousEnd = _storage!.PreviousEnd };
+            item.Record = start with { PreviousEnd = previousEnd };
         }
     }
 
     private void Succeeded(int records, TimeSpan now)
     {
         _committed += records;
-        _health = new HistoryHealth(true, "", null, _committed, 0);
-        if (_failingSince is { } since)
+        if (_keeper.Succeeded(now) is { } failed)
         {
-            _failingSince = null;
-            _own.Add(new PendingRecord(Notices.DiskBack(now - since, _queue.TotalLost - _lostBefore, now), null));
+            _keeper.Notices.Enqueue(Notices.DiskBack(failed, _queue.TotalLost - _lostBefore, now));
         }
+
+        _health = new HistoryHealth(true, "", null, _committed, 0);
     }
 
-    private void Failed(string message)
+    private bool Attempt(Action<IHistoryStorage> action)
     {
-        _storage?.Dispose();
-        _storage = null;
-        if (_failingSince is null)
+        var wasFailing = _keeper.FailingSince is not null;
+        if (_keeper.Attempt(action))
         {
-            _failingSince = _options.Clock().Monotonic;
-            _lostBefore = _queue.TotalLost;
+            return true;
         }
 
-        _health = new HistoryHealth(false, message, _failingSince, _committed, 0);
+        _lostBefore = wasFailing ? _lostBefore : _queue.TotalLost;
+        _health = new HistoryHealth(false, _keeper.Problem, _keeper.FailingSince, _committed, 0);
 
         // One attempt is made for what is left at the end; a dead disk must not hold up a shut-down.
         _gaveUp = _stopping;
+        return false;
     }
 }

@@ -136,7 +136,17 @@ public sealed class StoryDisk(ulong seed)
 
         public bool NeedsAnchor(in ClockReading now) => false;
 
-        public void Commit(IReadOnlyList<PendingRecord> batch, in ClockReading now) => disk.Store(batch);
+        public long BytesWritten => 0;
+
+        public void Commit(IReadOnlyList<PendingRecord> batch, in ClockReading now, bool durable) => disk.Store(batch);
+
+        public void Sync()
+        {
+        }
+
+        public void Tidy(bool inHaste)
+        {
+        }
 
         public void Dispose()
         {

@@ -19,6 +19,8 @@ public sealed class StoryHistory
     private readonly SeededDraw _draw;
     private readonly List<ToldRecord> _told = [];
     private bool _isIdle;
+    private bool _isLingering;
+    private int _turn;
     private bool _isGone;
 
     public StoryHistory(StoryWorld world, ulong seed)
@@ -52,7 +54,8 @@ public sealed class StoryHistory
             checker.OnTold(told);
         }
 
-        if (_queue.TryPut(new PendingRecord(record, waiter)))
+        // The daemon waits for none of them.
+        if (_queue.TryPut(new PendingRecord(record, waiter, isPatient: true)))
         {
             _told.Add(told);
         }
@@ -61,10 +64,9 @@ public sealed class StoryHistory
             Lost++;
         }
 
-        if (_isIdle)
+        if (_isIdle || (_isLingering && _queue.HasPressing))
         {
-            _isIdle = false;
-            _world.Queue.After(TimeSpan.Zero, Step);
+            GoOn();
         }
     }
 
@@ -104,6 +106,20 @@ public sealed class StoryHistory
         }
     }
 
+    private void GoOn()
+    {
+        (_isIdle, _isLingering) = (false, false);
+        _world.Queue.After(TimeSpan.Zero, Step);
+    }
+
+    private void Lingered(int turn)
+    {
+        if (_isLingering && turn == _turn)
+        {
+            GoOn();
+        }
+    }
+
     private void Step()
     {
         if (!_isGone)
@@ -119,6 +135,11 @@ public sealed class StoryHistory
         {
             case WriterStep.Wait:
                 _isIdle = true;
+                break;
+            case WriterStep.Linger:
+                _isLingering = true;
+                var turn = ++_turn;
+                _world.Queue.After(_options.BulkInterval, () => Lingered(turn));
                 break;
             case WriterStep.Pause:
                 _world.Queue.After(_options.RetryInterval, Step);
