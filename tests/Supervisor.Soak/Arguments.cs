@@ -1,4 +1,5 @@
 using System.Globalization;
+using Supervisor.Scenarios.Stories;
 
 namespace Supervisor.Soak;
 
@@ -6,14 +7,15 @@ namespace Supervisor.Soak;
 /// <param name="Hours">Simulated hours, above 0.</param>
 /// <param name="Seed">Seed of the first story; each that follows has the next.</param>
 /// <param name="Axes">Axes of each machine, 1 to 16.</param>
-internal sealed record Arguments(double Hours, ulong Seed, int Axes)
+/// <param name="Scope">What each machine has.</param>
+internal sealed record Arguments(double Hours, ulong Seed, int Axes, StoryScope Scope)
 {
-    public const string Usage = "usage: dotnet run --project tests/Supervisor.Soak -c Release -- --hours N [--seed S] [--axes N]";
+    public const string Usage = "usage: dotnet run --project tests/Supervisor.Soak -c Release -- --hours N [--seed S] [--axes N] [--scope axes|machine]";
 
     /// <summary>Reads the command line; null with what is wrong.</summary>
     public static Arguments? Read(string[] args, out string error)
     {
-        var read = new Arguments(0, 1, 4);
+        var read = new Arguments(0, 1, 4, StoryScope.Machine);
         error = "";
         for (var i = 0; i < args.Length; i += 2)
         {
@@ -29,8 +31,11 @@ internal sealed record Arguments(double Hours, ulong Seed, int Axes)
                 case "--axes" when int.TryParse(value, NumberStyles.None, CultureInfo.InvariantCulture, out var axes) && axes is >= 1 and <= 16:
                     read = read with { Axes = axes };
                     break;
-                case "--hours" or "--seed" or "--axes":
-                    error = $"'{value}' is no value for {args[i]}: hours are above 0, a seed is a whole number from 0, axes are 1 to 16";
+                case "--scope" when value is "axes" or "machine":
+                    read = read with { Scope = value == "axes" ? StoryScope.Axes : StoryScope.Machine };
+                    break;
+                case "--hours" or "--seed" or "--axes" or "--scope":
+                    error = $"'{value}' is no value for {args[i]}: hours are above 0, a seed is a whole number from 0, axes are 1 to 16, the scope is axes or machine";
                     return null;
                 default:
                     error = $"'{args[i]}' is not known";

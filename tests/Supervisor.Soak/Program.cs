@@ -18,7 +18,7 @@ internal static class Program
             return 2;
         }
 
-        var soak = new StoryRun(arguments.Seed, arguments.Axes);
+        var soak = new StoryRun(arguments.Seed, arguments.Axes, arguments.Scope);
         var watch = Stopwatch.StartNew();
         var told = TimeSpan.Zero;
         var shown = 0;

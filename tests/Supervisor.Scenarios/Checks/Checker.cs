@@ -1,6 +1,7 @@
 using Supervisor.Machine;
 using Supervisor.Records.Faults;
 using Supervisor.Runtime.Axes;
+using Supervisor.Runtime.Parameters;
 using Supervisor.Scenarios.Stories;
 
 namespace Supervisor.Scenarios.Checks;
@@ -63,6 +64,11 @@ public abstract class Checker(StoryWorld world)
 
     /// <summary>A fault came to the journal.</summary>
     public virtual void OnFault(in FaultEvent fault)
+    {
+    }
+
+    /// <summary>Parameters of an axis's drive are about to be given to it to be read or loaded.</summary>
+    public virtual void OnPosted(int axis, ParameterJob job)
     {
     }
 

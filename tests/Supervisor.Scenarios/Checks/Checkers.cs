@@ -22,5 +22,8 @@ public static class Checkers
         new Interlocks(world),
         new Jogs(world),
         new HistoryKept(world),
+        new BrakeProofs(world),
+        new Loads(world),
+        new Outputs(world),
     ];
 }

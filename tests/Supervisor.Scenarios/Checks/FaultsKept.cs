@@ -1,5 +1,6 @@
 using Supervisor.Records.Faults;
 using Supervisor.Runtime.Axes;
+using Supervisor.Runtime.Parameters;
 using Supervisor.Scenarios.Stories;
 
 namespace Supervisor.Scenarios.Checks;
@@ -11,8 +12,10 @@ public sealed class FaultsKept : Checker
     private readonly FaultCode[] _latched;
     private readonly Queue<(TimeSpan At, FaultCode Code)>[] _expected;
     private readonly Queue<(TimeSpan At, FaultCode Code)>[] _warnings;
-    private readonly HashSet<short>[] _parameters;
+    private readonly HashSet<(short Index, ParameterMeasure Measure)>[] _parameters;
     private readonly bool[] _isHot;
+    private readonly bool[] _isOverdue;
+    private readonly int[] _loads;
 
     public FaultsKept(StoryWorld world)
         : base(world)
@@ -21,8 +24,10 @@ public sealed class FaultsKept : Checker
         _latched = new FaultCode[world.Machine.Axes.Count];
         _expected = [.. world.Machine.Axes.Select(_ => new Queue<(TimeSpan, FaultCode)>())];
         _warnings = [.. world.Machine.Axes.Select(_ => new Queue<(TimeSpan, FaultCode)>())];
-        _parameters = [.. world.Machine.Axes.Select(_ => new HashSet<short>())];
+        _parameters = [.. world.Machine.Axes.Select(_ => new HashSet<(short, ParameterMeasure)>())];
         _isHot = new bool[_latched.Length];
+        _isOverdue = new bool[_latched.Length];
+        _loads = new int[_latched.Length];
     }
 
     /// <summary>A planted bug: one in so many faults never comes to the journal; 0 for none.</summary>
@@ -37,7 +42,25 @@ public sealed class FaultsKept : Checker
         }
 
         Array.Clear(_isHot);
+        Array.Clear(_isOverdue);
         Array.ForEach(_parameters, known => known.Clear());
+    }
+
+    /// <inheritdoc/>
+    public override void OnStart()
+    {
+        for (var axis = 0; axis < _loads.Length; axis++)
+        {
+            _loads[axis] = World.Loads.IsUnfinished(axis) ? 1 : 0;
+        }
+    }
+
+    /// <inheritdoc/>
+    public override void OnPosted(int axis, ParameterJob job)
+    {
+        // What a load wrote is compared anew after it.
+        _parameters[axis].Clear();
+        _loads[axis] += job.Writes ? 1 : 0;
     }
 
     /// <inheritdoc/>
@@ -70,6 +93,7 @@ public sealed class FaultsKept : Checker
             _parameters[axis].Clear();
         }
 
+        _isOverdue[axis] &= row is not { From: AxisNode.ProofBrakeReleasing, On: AxisEvent.DeadlinePassed } and not { On: AxisEvent.ProofUnrelieved };
         if ((row.Effects & (AxisEffects.Latch | AxisEffects.Report)) != 0)
         {
             var isLatched = (row.Effects & AxisEffects.Latch) != 0;
@@ -93,12 +117,35 @@ public sealed class FaultsKept : Checker
             return;
         }
 
+        if (fault.Code == FaultCode.BrakeProofOverdue)
+        {
+            // Told by the coordinator, once until a proof has passed.
+            if (_isOverdue[fault.Axis] || World.Machine.Axes[fault.Axis].Brake?.Proof?.Every is null)
+            {
+                Find(fault.Axis, "a proof of its brake was told as overdue though it was told before, or none is asked for");
+            }
+
+            _isOverdue[fault.Axis] = true;
+            return;
+        }
+
         if (fault.Code is FaultCode.ParameterDiffers or FaultCode.ParameterFoundDifferent && !IsNext(fault))
         {
-            // Told beside what is latched: once for each parameter with every meeting of the drive.
-            if (!_parameters[fault.Axis].Add(fault.Parameter.Index))
+            // Told beside what is latched: once for each parameter and what was done about it with every meeting of the drive.
+            if (!_parameters[fault.Axis].Add((fault.Parameter.Index, fault.Parameter.Measure)))
             {
                 Find(fault.Axis, $"{fault.Code} of parameter {fault.Parameter.Index} came to the journal twice");
+            }
+
+            return;
+        }
+
+        if (fault.Code == FaultCode.ParametersIncomplete && !IsNext(fault))
+        {
+            // Told beside what is latched: once for each load that left its set in part.
+            if (--_loads[fault.Axis] < 0)
+            {
+                Find(fault.Axis, $"{fault.Code} came to the journal more often than sets were loaded");
             }
 
             return;

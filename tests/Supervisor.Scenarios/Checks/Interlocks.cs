@@ -91,14 +91,14 @@ public sealed class Interlocks : Checker
             var watched = _inputs[input.Text];
             var isKnown = World.Supervisor!.Board.Inputs.Read(World.Supervisor.Board.Inputs.IndexOf(input)).Known;
             watched.KnownSince = isKnown ? watched.KnownSince ?? Now : null;
-            if (watched.IsClosed || input.Source != InputSource.Drive || watched.KnownSince is not { } knownSince)
+            if (watched.IsClosed || input.Source is not (InputSource.Drive or InputSource.Module) || watched.KnownSince is not { } knownSince)
             {
                 continue;
             }
 
             Looks++;
-            var line = World.Lines[World.Machine.Axes[input.Axis].Port];
-            var seen = line.Reaction + (line.IsTroubled || World.Plant.Drives[input.Axis].IsSilent ? interlock.StaleAfter : TimeSpan.Zero) + interlock.StaleAfter;
+            var line = World.Lines[PortOf(input)];
+            var seen = line.Reaction + (line.IsTroubled || IsSilent(input) ? interlock.StaleAfter : TimeSpan.Zero) + interlock.StaleAfter;
             
             // A supervisor counts a delay from what it sees itself.
             var since = watched.Since > knownSince ? watched.Since : knownSince;
@@ -112,7 +112,7 @@ public sealed class Interlocks : Checker
 
     private void JudgeReset(InterlockDefinition interlock)
     {
-        foreach (var input in interlock.Inputs.Where(input => input.Source == InputSource.Drive))
+        foreach (var input in interlock.Inputs.Where(input => input.Source is InputSource.Drive or InputSource.Module))
         {
             var watched = _inputs[input.Text];
             if (!watched.IsClosed && Now - watched.Since > Late(interlock, input))
@@ -139,15 +139,20 @@ public sealed class Interlocks : Checker
 
     private TimeSpan Late(InterlockDefinition interlock, InputReference input)
     {
-        var line = World.Lines[World.Machine.Axes[input.Axis].Port];
+        var line = World.Lines[PortOf(input)];
 
-        // What is told late is still told: up to the age at which an input counts as silent.
-        var wasSilent = Now - World.SilentAt(input.Axis) < interlock.StaleAfter + line.Reaction;
+        // What is told late is still told: up to the age at which an input counts as silent. When a module last was is not noted.
+        var wasSilent = input.Module is not null || Now - World.SilentAt(input.Axis) < interlock.StaleAfter + line.Reaction;
         return line.Reaction + interlock.TripDelay + World.HeldUpFor + (line.IsTroubled || wasSilent ? interlock.StaleAfter : TimeSpan.Zero);
     }
 
     private bool IsClosed(InputReference input)
     {
+        if (input.Module is { } place)
+        {
+            return World.Plant.Modules[place.Module].Inputs[place.Bit];
+        }
+
         if (input.Source != InputSource.Drive)
         {
             return true;
@@ -164,6 +169,10 @@ public sealed class Interlocks : Checker
 
         return true;
     }
+
+    private int PortOf(InputReference input) => input.Module is { } bit ? World.Machine.Modules[bit.Module].Port : World.Machine.Axes[input.Axis].Port;
+
+    private bool IsSilent(InputReference input) => input.Module is { } bit ? World.Plant.Modules[bit.Module].IsSilent : World.Plant.Drives[input.Axis].IsSilent;
 
     private sealed class Watched
     {

@@ -1,3 +1,7 @@
+using Supervisor.Configuration.Machines;
+using Supervisor.Machine.Api;
+using Supervisor.Runtime.Axes;
+using Supervisor.Runtime.Messaging;
 using Supervisor.Scenarios.Stories;
 
 namespace Supervisor.Scenarios.Checks;
@@ -82,14 +86,56 @@ public sealed class PlantedBugTests
     public void Answers_OneThatNeverComes_IsFound() =>
         Finds<Answers>(story => story.World.SwallowsAnswers = true);
 
-    private static void Finds<T>(Action<Story> plant)
+    /// <summary>Moves given to the ports, past the coordinator that refuses them to whoever asks.</summary>
+    [Fact]
+    public void BrakeProofs_AnAxisThatMovesMeanwhile_IsFound() => Finds<BrakeProofs>(
+        story =>
+        {
+            story.Every(8, story.Extras!.Brakes.Prove);
+            story.Every(0.1, () => MoveWhileBrakesAreProven(story.World));
+        },
+        StoryScope.Machine);
+
+    [Fact]
+    public void Loads_BegunBeforeACrashAndForgotten_AreFound() => Finds<Loads>(
+        story =>
+        {
+            story.World.Loads.IsForgotten = true;
+            story.Every(10, story.Extras!.Loads.Load);
+        },
+        StoryScope.Machine);
+
+    [Fact]
+    public void Outputs_TakenForTheOnesBeside_AreFound() => Finds<Outputs>(story => story.Checker<Outputs>().MistakesPlaces = true, StoryScope.Machine);
+
+    private static void MoveWhileBrakesAreProven(StoryWorld world)
+    {
+        if (world.Supervisor?.Axes is { } axes && axes.Any(axis => axis.Node == AxisNode.ProvingBrake))
+        {
+            foreach (var axis in axes.Where(axis => axis.Node == AxisNode.Ready))
+            {
+                Bypass(world, axis.Definition, axis.Index);
+            }
+        }
+    }
+
+    private static void Bypass(StoryWorld world, AxisDefinition axis, int index)
+    {
+        var limits = axis.Limits;
+        var board = world.Supervisor!.Board;
+        world.Give(new MoveCommand([new MoveTarget(index, limits.Velocity, true)], null), null);
+        board.Ports[axis.Port].Mailbox.TryWrite(new AxisCommand(
+            1_000_000, (short)index, AxisCommandKind.MoveBy, board.Latch.StopEpoch(index), limits.Velocity * 0.3, limits.Velocity, limits.Acceleration, limits.Deceleration, 0));
+    }
+
+    private static void Finds<T>(Action<Story> plant, StoryScope scope = StoryScope.Axes)
         where T : Checker
     {
         // Not every machine has what the rule is about, and not every life comes to it.
         const ulong first = 4711;
         for (var seed = first; seed < first + 8; seed++)
         {
-            var story = new Story(new StoryOptions(seed, TimeSpan.FromMinutes(15), 4), new Tally());
+            var story = new Story(new StoryOptions(seed, TimeSpan.FromMinutes(15), 4, scope), new Tally());
             plant(story);
             story.Run();
             if (story.World.Findings.Count > 0)

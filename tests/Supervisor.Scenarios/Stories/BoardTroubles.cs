@@ -71,6 +71,16 @@ public sealed class BoardTroubles(StoryWorld world, Dice dice, People people)
         }
     }
 
+    /// <summary>The supervisor crashes; another takes over the drives as they are.</summary>
+    public void CrashSupervisor()
+    {
+        if (world.Supervisor is { } supervisor)
+        {
+            world.Happen("supervisor crashed");
+            Crash(supervisor);
+        }
+    }
+
     /// <summary>The supply of the whole machine dips: drives restart or trip, and the board may start again with them.</summary>
     public void LoseSupervisorToADip()
     {

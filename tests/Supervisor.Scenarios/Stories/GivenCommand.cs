@@ -41,8 +41,8 @@ public sealed class GivenCommand(MachineCommand command, CommandTicket ticket, T
     /// <summary>True for a command by which torque may come.</summary>
     public bool Energises => Command is EnableCommand or HomeCommand;
 
-    /// <summary>True for a command by which an axis may move.</summary>
-    public bool Moves => Command is MoveCommand or ContactCommand or HomeCommand or JogCommand;
+    /// <summary>True for a command by which an axis may move; of the proofs those of a brake that gives way.</summary>
+    public bool Moves => Command is MoveCommand or ContactCommand or HomeCommand or JogCommand or ProveBrakeCommand;
 
     /// <summary>True for a command that never arrives: it lasts until something takes its place.</summary>
     public bool RunsWithoutEnd => Command is MoveCommand move && move.Targets.Any(target => target.WithoutEnd);

@@ -75,7 +75,7 @@ public sealed class InterlockTroubles(StoryWorld world, Dice dice)
 
     private void OpenFor(InputReference input, TimeSpan time)
     {
-        if (input.Source == InputSource.Drive && _held.Add(input.Text))
+        if (input.Source is InputSource.Drive or InputSource.Module && _held.Add(input.Text))
         {
             world.Diary.Note(world.Queue.Now, "opened", input.Text);
             Set(input, false);
@@ -90,6 +90,12 @@ public sealed class InterlockTroubles(StoryWorld world, Dice dice)
 
     private void Set(InputReference input, bool closed)
     {
+        if (input.Module is { } place)
+        {
+            world.Plant.Modules[place.Module].Inputs[place.Bit] = closed;
+            return;
+        }
+
         var drive = world.Drive(input.Axis);
         foreach (var (name, bit) in drive.Axis.Drive.Inputs)
         {

@@ -9,7 +9,7 @@ public sealed class LineCondition(StoryWorld world, int port)
     private static readonly TimeSpan Memory = TimeSpan.FromSeconds(3);
     private TimeSpan _troubledAt = TimeSpan.MinValue;
 
-    /// <summary>Time from an event on a good line until every drive of it was exchanged: two cycles, and every drive's request lost once with its time-out.</summary>
+    /// <summary>Time from an event on a good line until every drive of it was exchanged: two cycles, and every drive's and module's request lost once with its time-out.</summary>
     public TimeSpan Reaction { get; } = ReactionOf(world, port);
 
     /// <summary>When the line last lost or spoiled frames, or was pulled.</summary>
@@ -47,9 +47,9 @@ public sealed class LineCondition(StoryWorld world, int port)
     private static TimeSpan ReactionOf(StoryWorld world, int port)
     {
         var definition = world.Machine.Ports[port];
-        var axes = world.Machine.Axes.Count(axis => axis.Port == port);
+        var units = world.Machine.Axes.Count(axis => axis.Port == port) + world.Machine.Modules.Count(module => module.Port == port);
         var attempt = definition.ResponseTimeout + world.Plant.Lines[port].Line.CharacterTime(80) + TimeSpan.FromMilliseconds(4);
-        return (definition.Cycle * 2) + (attempt * axes * 2) + (SupervisorPeriod * 2);
+        return (definition.Cycle * 2) + (attempt * units * 2) + (SupervisorPeriod * 2);
     }
 
     private static readonly TimeSpan SupervisorPeriod = Supervisor.Scenarios.World.SupervisorProcess.CoordinatorPeriod;

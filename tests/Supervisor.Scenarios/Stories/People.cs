@@ -11,6 +11,10 @@ public sealed class People(StoryWorld world, Dice dice, InterlockTroubles interl
     private AuthorityGrant? _grant;
     private int _clients;
     private TimeSpan _silentUntil;
+    private TimeSpan _standsBackUntil;
+
+    /// <summary>The grant that is held; null while nobody has authority.</summary>
+    public AuthorityGrant? Grant => _grant;
 
     private MachineControl? Control => world.Supervisor?.Coordinator.Control;
 
@@ -69,7 +73,7 @@ public sealed class People(StoryWorld world, Dice dice, InterlockTroubles interl
     /// <summary>What somebody would do next who wants the machine to work.</summary>
     public void DoTheNextThing()
     {
-        if (Control is not { } control)
+        if (Control is not { } control || world.Queue.Now < _standsBackUntil)
         {
             return;
         }
@@ -138,7 +142,11 @@ public sealed class People(StoryWorld world, Dice dice, InterlockTroubles interl
         Give(dice.Chance(0.5) ? new StopCommand(axes) : new HaltCommand(axes));
     }
 
-    private void Give(MachineCommand command)
+    /// <summary>Who works with the machine leaves it alone for a while.</summary>
+    public void StandBack(TimeSpan time) => _standsBackUntil = world.Queue.Now + time;
+
+    /// <summary>Gives a command with the grant that is held, or mostly so.</summary>
+    public void Give(MachineCommand command)
     {
         if (Control is not null)
         {

@@ -1,12 +1,15 @@
 using System.Globalization;
 using System.Text;
 using Supervisor.Configuration.Machines;
+using Supervisor.Scenarios.Stories.Extras;
 using Supervisor.Scenarios.World;
 
 namespace Supervisor.Scenarios.Stories;
 
 /// <summary>Invents a machine file: drives of several kinds, axes with and without ends, brakes, groups, recoveries, interlocks of every stop category.</summary>
-public sealed class RandomMachines(Dice dice)
+/// <param name="dice">Decides it.</param>
+/// <param name="extras">What it has besides; null: nothing.</param>
+public sealed class RandomMachines(Dice dice, MachineExtras? extras)
 {
     private static readonly string[] Drives = ["reference", "plain", "bits"];
     private static readonly string[] Classes = ["link", "restart", "supply", "temperature", "timeOut\", \"following", "drive"];
@@ -17,6 +20,7 @@ public sealed class RandomMachines(Dice dice)
     public MachineDefinition Make(int axes)
     {
         var ports = axes == 1 ? 1 : 1 + dice.Below(2);
+        extras?.Begin(ports);
         _file.Append("{ \"machine\": { \"name\": \"Invented\" }, ");
         Add(dice.Chance(0.7) ? $$""" "authority": { "refreshWithinMs": {{dice.Pick([1000, 2500])}}, "onLapse": "{{dice.Pick(["stop", "finish"])}}" }, """ : "");
         _file.Append("\"ports\": [");
@@ -33,8 +37,11 @@ public sealed class RandomMachines(Dice dice)
 
         _file.Append("], \"interlocks\": [");
         AddInterlocks(axes);
-        _file.Append("] }");
-        return Machines.Read(_file.ToString(), ("plain.drive.json", RandomDrives.Plain), ("bits.drive.json", RandomDrives.Bits));
+        Add(extras?.Interlocks(axes) ?? "");
+        _file.Append(']');
+        Add(extras?.Members(axes, port => CycleMs(axes, ports, port)) ?? "");
+        _file.Append(" }");
+        return Machines.Read(_file.ToString(), [("plain.drive.json", RandomDrives.Plain), ("bits.drive.json", RandomDrives.Bits), .. MachineExtras.Definitions]);
     }
 
     private void AddAxis(int axis, int port, int axes, int cycleMs)
@@ -43,11 +50,12 @@ public sealed class RandomMachines(Dice dice)
 
         // A drive of single bits needs a short time-out, see below; a line of many axes can't have one.
         drive = drive == "bits" && LeastTimeoutMs(cycleMs) > BitsTimeoutMs ? "plain" : drive;
+        drive = extras?.Drive(axis, drive) ?? drive;
         var velocity = dice.Pick([80.0, 250, 600]);
         var ramp = velocity * dice.Between(2, 8);
         var isEndless = dice.Chance(0.3);
         var isHomed = !isEndless || dice.Chance(0.3);
-        var hasTorque = drive != "bits" && dice.Chance(0.5);
+        var hasTorque = drive is not ("bits" or "keyed") && dice.Chance(0.5);
         Add($$"""{ "name": "axis-{{axis}}", "port": "line-{{port}}", "address": {{1 + axis}}, "definition": "{{drive}}.drive.json", "unit": "mm", "countsPerUnit": {{dice.Pick([100, 500, 1000])}}, """);
         Add($$""" "inverted": {{(dice.Chance(0.3) ? "true" : "false")}}, "limits": { {{(isEndless ? "" : "\"position\": [0, " + dice.Pick([180, 400, 820]) + "], ")}}"velocity": {{velocity}}, "acceleration": {{ramp}}, "deceleration": {{ramp}} }, """);
         Add(isEndless ? $$""" "endless": { "period": {{dice.Pick([360, 1000])}} }, """ : "");
@@ -55,7 +63,9 @@ public sealed class RandomMachines(Dice dice)
             ? $$""" "reference": "{{(drive == "plain" && !isEndless && dice.Chance(0.5) ? "absolute" : "incremental")}}", "homing": { "method": {{dice.Pick<int>(isEndless ? [23, 24, 27] : [17, 18, 23, 24, 27, 1, 2])}}, "fast": {{velocity / 5}}, "slow": {{velocity / 50}}, "offset": {{(isEndless ? 0 : dice.Pick([0, 5]))}}, "timeoutMs": 30000, "order": {{1 + dice.Below(3)}} }, """
             : """ "reference": "none", """);
         Add(hasTorque ? """ "torque": { "homing": 60, "moving": 120, "holding": 80, "contact": 25, "stopping": 150 }, """ : "");
-        Add(dice.Chance(0.3) ? """ "gravityLoaded": true, "brake": { "releaseMs": 80, "closeMs": 60 }, """ : "");
+        var brake = dice.Chance(0.3) ? """ "gravityLoaded": true, "brake": { "releaseMs": 80, "closeMs": 60 }, """ : "";
+        Add(extras?.Brake(drive, velocity) ?? brake);
+        Add(extras?.Parameters(drive) ?? "");
         Add(hasTorque && dice.Chance(0.5) ? $$""" "heating": { "timeConstantS": {{dice.Pick([10, 60])}}, "continuousTorque": {{dice.Pick([6, 12, 40])}}, "warnAt": 80 }, """ : "");
         Add(axes > 2 && dice.Chance(0.4) ? $$""" "enablingInput": "axis-{{1 + dice.Below(axes - 2)}}.input2", """ : "");
         Add(dice.Chance(0.5) ? $$""" "group": "{{dice.Pick(["upper", "lower"])}}", """ : "");
@@ -63,10 +73,10 @@ public sealed class RandomMachines(Dice dice)
 
         // A drive of single bits that starts again sooner than its time-out would take its standing power bit for a new one:
         // such a drive can't be told from one that was only not heard.
-        Add($$""" "inPosition": { "window": {{velocity / 1000}}, "dwellMs": 20 }, "communicationTimeoutMs": {{(drive == "bits" ? BitsTimeoutMs : Math.Max(LeastTimeoutMs(cycleMs), dice.Pick([400, 600, 1000])))}} }, """);
+        Add($$""" "inPosition": { "window": {{velocity / 1000}}, "dwellMs": 20 }, "communicationTimeoutMs": {{(drive is "bits" or "keyed" ? BitsTimeoutMs : Math.Max(LeastTimeoutMs(cycleMs), dice.Pick([400, 600, 1000])))}} }, """);
     }
 
-    private static int CycleMs(int axes, int ports, int port) => 20 + ((axes + ports - 1 - port) / ports * 15);
+    private int CycleMs(int axes, int ports, int port) => 20 + ((((axes + ports - 1 - port) / ports) + (extras?.ModulesOn(port) ?? 0)) * 15);
 
     /// <summary>What a machine file asks for: three cycles and 50 ms.</summary>
     private static int LeastTimeoutMs(int cycleMs) => (3 * cycleMs) + 50;

@@ -1,4 +1,5 @@
 using Supervisor.Scenarios.Checks;
+using Supervisor.Scenarios.Stories.Extras;
 using Supervisor.Scenarios.World;
 
 namespace Supervisor.Scenarios.Stories;
@@ -15,8 +16,10 @@ public sealed class Story
         _options = options;
         _dice = new Dice(options.Seed * 0x9E3779B97F4A7C15);
 
-        // Every other life is the demo machine's, the others are invented.
-        var machine = options.Axes == 4 && _dice.Chance(0.5) ? SimulatedWorld.DemoMachine() : new RandomMachines(_dice).Make(options.Axes);
+        // Every other life is the demo machine's, the others are invented; those with extras, which it has few of, mostly.
+        var more = options.Scope == StoryScope.Machine ? new Dice((options.Seed + 1) * 0xD1B54A32D192ED03) : null;
+        var isDemos = options.Axes == 4 && _dice.Chance(more is null ? 0.5 : 0.2);
+        var machine = isDemos ? SimulatedWorld.DemoMachine() : new RandomMachines(_dice, more is null ? null : new MachineExtras(more)).Make(options.Axes);
         World = new StoryWorld(machine, options.Seed, tally);
         World.Checkers = Checkers.All(World);
         var lines = new LineTroubles(World, _dice);
@@ -63,9 +66,16 @@ public sealed class Story
             drives.DipAll();
             board.LoseSupervisorToADip();
         });
+        if (more is not null)
+        {
+            Extras = new StoryExtras(this, more, people, interlocks, board, calm);
+        }
     }
 
     public StoryWorld World { get; }
+
+    /// <summary>What happens to the machine's extras; null in a story without them.</summary>
+    public StoryExtras? Extras { get; }
 
     /// <summary>Lets it happen, up to its end or the first finding.</summary>
     public void Run()

@@ -8,7 +8,7 @@ public sealed record StoryReport(StoryOptions Options, string What, IReadOnlyLis
 {
     /// <summary>The command that repeats it.</summary>
     public string Command =>
-        $"dotnet run --project tests/Supervisor.Soak -c Release -- --hours {Options.Length.TotalHours:0.####} --seed {Options.Seed} --axes {Options.Axes}";
+        $"dotnet run --project tests/Supervisor.Soak -c Release -- --hours {Options.Length.TotalHours:0.####} --seed {Options.Seed} --axes {Options.Axes}{(Options.Scope == StoryScope.Axes ? " --scope axes" : "")}";
 
     /// <inheritdoc/>
     public override string ToString() => $"{What}\n  repeat: {Command}";

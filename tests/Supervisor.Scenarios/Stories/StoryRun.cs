@@ -1,7 +1,7 @@
 namespace Supervisor.Scenarios.Stories;
 
 /// <summary>Many stories one after the other, each with the next seed.</summary>
-public sealed class StoryRun(ulong seed, int axes)
+public sealed class StoryRun(ulong seed, int axes, StoryScope scope = StoryScope.Machine)
 {
     /// <summary>Length of one story: short enough to be repeated while someone looks, long enough for a shift's worth of trouble.</summary>
     public static readonly TimeSpan StoryLength = TimeSpan.FromMinutes(15);
@@ -25,7 +25,7 @@ public sealed class StoryRun(ulong seed, int axes)
     {
         for (var left = length; left > TimeSpan.Zero && Found.Count < mostFindings; left -= StoryLength)
         {
-            var options = new StoryOptions(seed++, left < StoryLength ? left : StoryLength, axes);
+            var options = new StoryOptions(seed++, left < StoryLength ? left : StoryLength, axes, scope);
             Tell(options);
             afterEach?.Invoke(this);
         }

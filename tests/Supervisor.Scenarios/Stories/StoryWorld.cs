@@ -3,7 +3,9 @@ using Supervisor.History.Entries;
 using Supervisor.Machine.Api;
 using Supervisor.Runtime.Axes;
 using Supervisor.Runtime.Messaging;
+using Supervisor.Runtime.Parameters;
 using Supervisor.Scenarios.Checks;
+using Supervisor.Scenarios.Stories.Extras;
 using Supervisor.Scenarios.World;
 using Supervisor.Simulation.Drives;
 using Supervisor.Simulation.Wires;
@@ -11,13 +13,9 @@ using Supervisor.Simulation.Wires;
 namespace Supervisor.Scenarios.Stories;
 
 /// <summary>A whole machine in simulated time with its checkers: drives and plants that live on, and one supervisor after the other over them.</summary>
-public sealed class StoryWorld
+public sealed partial class StoryWorld
 {
     private static readonly TimeSpan OfLate = TimeSpan.FromSeconds(5);
-    private readonly List<GivenCommand> _open = [];
-    private readonly List<GivenCommand> _endedOfLate = [];
-    private readonly List<GivenCommand> _orphans = [];
-    private readonly GivenCommand?[] _lastGiven;
     private readonly TimeSpan[] _silentAt;
     private readonly ulong _seed;
     private readonly RowsKept _rowsKept;
@@ -40,6 +38,8 @@ public sealed class StoryWorld
         Clock = new StoryClock(this);
         Disk = new StoryDisk(seed);
         Notes = new NoteFile(this);
+        Proofs = new ProofFile(this);
+        Loads = new LoadFile(this);
         Disk.Stored = row => Tell(checker => checker.OnStored(row));
         Disk.Clashed = sequence => Tell(checker => checker.OnClash(sequence));
         foreach (var drive in Plant.Drives)
@@ -67,6 +67,12 @@ public sealed class StoryWorld
     /// <summary>The file with the axes' zeros.</summary>
     public NoteFile Notes { get; }
 
+    /// <summary>The file with the times of the brakes' proofs.</summary>
+    public ProofFile Proofs { get; }
+
+    /// <summary>The file with the loads that have begun.</summary>
+    public LoadFile Loads { get; }
+
     /// <summary>The history of the supervisor that runs, or ran last.</summary>
     public StoryHistory? History { get; private set; }
 
@@ -87,15 +93,6 @@ public sealed class StoryWorld
     /// <summary>The supervisor that runs; null between two.</summary>
     public SupervisorProcess? Supervisor { get; private set; }
 
-    /// <summary>Commands whose end was not seen yet.</summary>
-    public IReadOnlyList<GivenCommand> Open => _open;
-
-    /// <summary>Commands that were under way when their supervisor ended without a word: what their drives were told goes on until their time-outs.</summary>
-    public IReadOnlyList<GivenCommand> Orphans => _orphans;
-
-    /// <summary>Commands whose end was seen within the last seconds.</summary>
-    public IReadOnlyList<GivenCommand> EndedOfLate => _endedOfLate;
-
     /// <summary>Transactions that were answered, of all supervisors so far.</summary>
     public long Exchanges => _exchangesBefore + CurrentExchanges();
 
@@ -103,7 +100,7 @@ public sealed class StoryWorld
     public void Start()
     {
         var seed = _seed + (ulong)Queue.Now.Ticks;
-        var supervisor = new SupervisorProcess(Queue, Machine, Plant, Journal, seed, Notes.Read()) { Coordinated = Coordinated };
+        var supervisor = new SupervisorProcess(Queue, Machine, Plant, Journal, seed, Notes.Read(), Loads.Read()) { Coordinated = Coordinated };
         Supervisor = supervisor;
         History = new StoryHistory(this, seed);
         for (var port = 0; port < supervisor.Ports.Count; port++)
@@ -128,6 +125,7 @@ public sealed class StoryWorld
         History.Put(new StartRecord(Queue.Now, "0", Machine.Name, ""));
         supervisor.Start();
         Notes.Keep(supervisor);
+        Proofs.Keep(supervisor);
     }
 
     /// <summary>The supervisor is gone. An orderly end has closed its coordinator before; a crash has not, and its clients never hear an answer.</summary>
@@ -143,10 +141,7 @@ public sealed class StoryWorld
         supervisor.Kill();
         Supervisor = null;
         LookAtCommands();
-        _orphans.Clear();
-        _orphans.AddRange(_open);
-        _orphans.ForEach(given => given.EndedAt = Queue.Now);
-        _open.Clear();
+        Orphan();
         foreach (var checker in Checkers)
         {
             checker.OnKill();
@@ -155,40 +150,12 @@ public sealed class StoryWorld
         Queue.After(SupervisorProcess.CoordinatorPeriod, LookAtAbsence);
     }
 
-    /// <summary>Gives a command as a client would.</summary>
-    public GivenCommand Give(MachineCommand command, AuthorityGrant? grant) =>
-        NoteGiven(new GivenCommand(command, Supervisor!.Coordinator.Control.Submit(command, grant), Queue.Now, AxesOf(command)));
-
-    /// <summary>Presses a jog button as a client would.</summary>
-    public GivenCommand Jog(JogCommand command, AuthorityGrant? grant)
+    /// <summary>Tells the checkers of parameters that are about to be read or loaded.</summary>
+    public void Posted(int axis, ParameterJob job)
     {
-        var press = Supervisor!.Coordinator.Control.Jog(command, grant);
-        return NoteGiven(new GivenCommand(command, press.Ticket, Queue.Now, AxesOf(command)) { Press = press });
+        Diary.Note(Queue.Now, $"{Machine.Axes[axis].Name} {(job.Writes ? "load" : "reading")} of parameters posted:", job.Entries.Count);
+        Tell(checker => checker.OnPosted(axis, job));
     }
-
-    private GivenCommand NoteGiven(GivenCommand given)
-    {
-        _open.Add(given);
-        foreach (var axis in given.Axes.Where(axis => axis >= 0 && axis < _lastGiven.Length))
-        {
-            _lastGiven[axis] = given;
-        }
-
-        Tally.Add($"command {given.Command.GetType().Name.Replace("Command", "", StringComparison.Ordinal).ToLowerInvariant()}");
-        Diary.Note(Queue.Now, "given:", given);
-        foreach (var checker in Checkers)
-        {
-            checker.OnCommand(given);
-        }
-
-        return given;
-    }
-
-    /// <summary>A planted bug: no answer ever comes to those who gave commands.</summary>
-    public bool SwallowsAnswers { get; set; }
-
-    /// <summary>The newest command about an axis, null when none was given.</summary>
-    public GivenCommand? LastGiven(int axis) => _lastGiven[axis];
 
     public AxisSnapshot Snapshot(int axis) => Supervisor!.Board.Axes[axis].Read();
 
@@ -274,7 +241,7 @@ public sealed class StoryWorld
 
         if ((row.Effects & AxisEffects.Take) != 0)
         {
-            var given = _open.Find(open => open.Ticket.Id == axis.CommandId) ?? _endedOfLate.Find(ended => ended.Ticket.Id == axis.CommandId);
+            var given = GivenAs(axis.CommandId);
             foreach (var checker in Checkers)
             {
                 checker.OnTaken(axis.Index, row, given);
@@ -340,32 +307,6 @@ public sealed class StoryWorld
         }
     }
 
-    private void LookAtCommands()
-    {
-        while (_endedOfLate.Count > 0 && Queue.Now - _endedOfLate[0].EndedAt > OfLate)
-        {
-            _endedOfLate.RemoveAt(0);
-        }
-
-        for (var i = 0; i < _open.Count; i++)
-        {
-            var given = _open[i];
-            if (given.Ticket.Completion.IsCompleted && !SwallowsAnswers)
-            {
-                _open.RemoveAt(i--);
-                given.Answer = given.Ticket.Completion.Result;
-                given.EndedAt = Queue.Now;
-                _endedOfLate.Add(given);
-                Tally.Add($"outcome {given.Answer.Outcome}");
-                Diary.Note(Queue.Now, "ended:", given.Answer);
-                foreach (var checker in Checkers)
-                {
-                    checker.OnEnd(given);
-                }
-            }
-        }
-    }
-
     private long CurrentExchanges()
     {
         var count = 0L;
@@ -375,25 +316,5 @@ public sealed class StoryWorld
         }
 
         return count;
-    }
-
-    private int[] AxesOf(MachineCommand command)
-    {
-        IReadOnlyList<int> named = command switch
-        {
-            EnableCommand enable => enable.Axes,
-            DisableCommand disable => disable.Axes,
-            HomeCommand home => home.Axes.Count > 0 ? home.Axes : [.. Enumerable.Range(0, Machine.Axes.Count).Where(axis => Machine.Axes[axis].Homing is not null)],
-            MoveCommand move => [.. move.Targets.Select(target => target.Axis)],
-            ContactCommand contact => [contact.Axis],
-            JogCommand jog => [jog.Axis],
-            StopCommand stop => stop.Axes,
-            HaltCommand halt => halt.Axes,
-            ReleaseCommand release => release.Axes,
-            ResetCommand reset => reset.Axes,
-            SetOutputCommand output => [output.Axis],
-            _ => [],
-        };
-        return named.Count > 0 ? [.. named] : [.. Enumerable.Range(0, Machine.Axes.Count)];
     }
 }

@@ -3,6 +3,7 @@ using Supervisor.Machine;
 using Supervisor.Runtime;
 using Supervisor.Runtime.Axes;
 using Supervisor.Runtime.Contact;
+using Supervisor.Runtime.Parameters;
 using Supervisor.Runtime.Ports;
 using Supervisor.Simulation.Wires;
 
@@ -17,11 +18,11 @@ public sealed class SupervisorProcess
     private readonly EventQueue _queue;
     private readonly Action _coordinate;
 
-    public SupervisorProcess(EventQueue queue, MachineDefinition machine, SimulatedMachine plant, IJournal journal, ulong seed, IReadOnlyList<ReferenceNote>? remembered = null)
+    public SupervisorProcess(EventQueue queue, MachineDefinition machine, SimulatedMachine plant, IJournal journal, ulong seed, IReadOnlyList<ReferenceNote>? remembered = null, IReadOnlyList<UnfinishedSet?>? unfinished = null)
     {
         _queue = queue;
         _coordinate = Coordinate;
-        Board = new MachineBoard(machine, remembered);
+        Board = new MachineBoard(machine, remembered, unfinished);
         Coordinator = new Coordinator(Board, journal);
         Steppers = [.. machine.Ports.Select((_, port) => new PortStepper(Board, port))];
         Ports = [.. machine.Ports.Select((_, port) => new SimulatedPort(queue, Steppers[port], plant.Lines[port], port, seed + (ulong)port))];
