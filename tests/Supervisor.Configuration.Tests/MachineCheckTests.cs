@@ -95,6 +95,8 @@ public sealed class MachineCheckTests
     [InlineData("axes[0].stopBudgetMs = 434", "axes[0].communicationTimeoutMs: 250 ms is too long for stopBudgetMs 434: with 125 ms ramp from top speed and 60 ms brake the axis rests 435 ms after the loss of the supervisor; give a shorter time-out, a steeper deceleration or a lower velocity, or a longer budget if the risk assessment allows it")]
     [InlineData("axes[0].stopBudgetMs = 0", "axes[0].stopBudgetMs: 0 must be above 0 and at most 600000 ms")]
     [InlineData("axes[0].communicationTimeoutMs = 700\ninterlocks[0].offDelayMs = 700", "axes[0].communicationTimeoutMs: 700 ms is not shorter than offDelayMs 700 of \"emergency stop\": with the supervisor lost, the relay would take the power before the drive began to stop; give a shorter time-out, or the relay a longer delay if the risk assessment allows it")]
+    // 40 ms until the guard's drive is read, the stop frame, 125 ms ramp and 2000/40000 s more for its jerk, 60 ms brake.
+    [InlineData("interlocks[1].axes = [\"dibber\"]\ninterlocks[1].offDelayMs = 300", "interlocks[1].offDelayMs: 300 ms is shorter than the stop of \"dibber\", 300.9 ms: 40 ms until the input is read, 25.9 ms to the stop frame, 175 ms ramp, 60 ms brake; give the relay a longer delay if the risk assessment allows it, or the axis a steeper deceleration or a lower velocity")]
     [InlineData("ports[0].baud = 19200", "ports[0].cycleMs: 40 ms can't be met: reading its 4 axes takes 68.5 ms at 19200 baud (dibber 17.1 ms, tray 17.1 ms, gantry 17.1 ms, drum 17.1 ms); give a longer cycle, a higher rate, a shorter gap where the drives allow it, fewer feedback registers, or another port to some axes")]
     [InlineData("axes[0].communicationTimeoutMs = 0", "axes[0].communicationTimeoutMs: 0 must be above 0 and at most 60000 ms")]
     // Recovery
@@ -173,6 +175,8 @@ public sealed class MachineCheckTests
     [InlineData("axes[0].communicationTimeoutMs = 195")]
     [InlineData("ports[0].retries = 0\nports[0].responseTimeoutMs = 5\naxes[0].communicationTimeoutMs = 170")]
     [InlineData("axes[0].stopBudgetMs = 435")]
+    [InlineData("interlocks[1].axes = [\"dibber\"]\ninterlocks[1].offDelayMs = 301")]
+    [InlineData("interlocks[1].offDelayMs = 260\ninterlocks[1].stopCategory = 0")]
     [InlineData("axes[0].homing.offset = -2")]
     [InlineData("axes[3].reference = \"incremental\"\naxes[3].homing = { \"method\": 33, \"fast\": 90, \"slow\": 9 }")]
     [InlineData("interlocks -")]

@@ -13,13 +13,15 @@ internal sealed class BudgetChecks(FileErrors errors, IReadOnlyList<PortDraft> p
     /// </summary>
     /// <param name="portNodes">The ports in the file.</param>
     /// <param name="axisNodes">The axes in the file.</param>
-    public void Check(IReadOnlyList<Node> portNodes, IReadOnlyList<Node> axisNodes)
+    /// <param name="interlockNodes">The interlocks in the file.</param>
+    public void Check(IReadOnlyList<Node> portNodes, IReadOnlyList<Node> axisNodes, IReadOnlyList<Node> interlockNodes)
     {
         if (errors.Count > 0)
         {
             return;
         }
 
+        var relays = new OffDelayChecks(errors, ports, axes, modules, interlocks, interlockNodes);
         for (var port = 0; port < ports.Count; port++)
         {
             if (IsWhole(port) && LineBudget.OfPort(port, ports[port].Definition, AxesOf(port), ModulesOf(port)) is { Axes.Count: > 0 } budget)
@@ -28,6 +30,7 @@ internal sealed class BudgetChecks(FileErrors errors, IReadOnlyList<PortDraft> p
                 foreach (var axis in budget.Axes)
                 {
                     CheckTimeout(axisNodes[axis.Axis], axis);
+                    relays.Check(axisNodes[axis.Axis], axis);
                 }
             }
         }
@@ -87,7 +90,7 @@ internal sealed class BudgetChecks(FileErrors errors, IReadOnlyList<PortDraft> p
                 + $"give at least {Show.Number(Math.Ceiling(least.TotalMilliseconds))} ms, or the port a shorter responseTimeoutMs or fewer retries");
         }
 
-        CheckStop(node, axes[budget.Axis].Definition!, budget.Axis);
+        CheckStop(node, axes[budget.Axis].Definition!);
     }
 
     /// <summary>Left out: what its line needs, in whole milliseconds, if that is longer than usual.</summary>
@@ -100,7 +103,7 @@ internal sealed class BudgetChecks(FileErrors errors, IReadOnlyList<PortDraft> p
     }
 
     /// <summary>When the supervisor is lost the drive runs on until its time-out has passed, and only then begins to stop.</summary>
-    private void CheckStop(Node node, AxisDefinition axis, int index)
+    private void CheckStop(Node node, AxisDefinition axis)
     {
         var at = node.Find("communicationTimeoutMs") ?? node;
         var timeout = axis.CommunicationTimeout;
@@ -112,17 +115,6 @@ internal sealed class BudgetChecks(FileErrors errors, IReadOnlyList<PortDraft> p
                 at,
                 $"{Show.Number(timeout.TotalMilliseconds)} ms is too long for stopBudgetMs {Show.Number(budget.TotalMilliseconds)}: with {Show.Number(Ms(ramp))} ms ramp from top speed and {Show.Number(Ms(brake))} ms brake "
                 + $"the axis rests {Show.Number(Ms(timeout + ramp + brake))} ms after the loss of the supervisor; give a shorter time-out, a steeper deceleration or a lower velocity, or a longer budget if the risk assessment allows it");
-        }
-
-        foreach (var interlock in interlocks.Where(each => each is { OffDelay: { } delay, StopCategory: 1 } && delay > TimeSpan.Zero && each.Axes.Contains(index)))
-        {
-            if (timeout >= interlock.OffDelay)
-            {
-                errors.Add(
-                    at,
-                    $"{Show.Number(timeout.TotalMilliseconds)} ms is not shorter than offDelayMs {Show.Number(interlock.OffDelay!.Value.TotalMilliseconds)} of {Show.Quoted(interlock.Name)}: with the supervisor lost, "
-                    + "the relay would take the power before the drive began to stop; give a shorter time-out, or the relay a longer delay if the risk assessment allows it");
-            }
         }
     }
 }

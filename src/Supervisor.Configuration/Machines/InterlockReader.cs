@@ -44,7 +44,7 @@ internal sealed class InterlockReader(LoadedFile file, IReadOnlyList<PortDraft> 
             timing.ReadTripDelay(kind),
             timing.ReadStaleAfter(inputs))
         {
-            OffDelay = timing.ReadOffDelay(kind, stopped),
+            OffDelay = timing.ReadOffDelay(kind),
         };
     }
 

@@ -68,10 +68,9 @@ internal sealed class InterlockTiming(
     }
 
     /// <summary>
-    /// Time after which the safety relay takes the drives' power by itself. A controlled stop (category 1 of IEC 60204-1, 9.2.2) must be over by
-    /// then: one feedback, the ramp from top speed, and the brake's closing.
+    /// Time after which the safety relay takes the drives' power by itself. Whether the stop is over by then is checked with the line's budget.
     /// </summary>
-    public TimeSpan? ReadOffDelay(InterlockKind? kind, IReadOnlyList<int> stopped)
+    public TimeSpan? ReadOffDelay(InterlockKind? kind)
     {
         if (interlock.Find("offDelayMs") is null)
         {
@@ -82,25 +81,6 @@ internal sealed class InterlockTiming(
         if (kind == InterlockKind.Process)
         {
             interlock.Refuse("offDelayMs", "is the delay of a safety relay, which a process condition has not; take it out");
-        }
-
-        foreach (var index in stopped)
-        {
-            if (axes[index].Definition is not { Port: >= 0 } axis || !double.IsFinite(axis.Limits.Deceleration) || !double.IsFinite(ports[axis.Port].CycleMs))
-            {
-                continue;
-            }
-
-            var reactionMs = ports[axis.Port].CycleMs + ports[axis.Port].Definition.ResponseTimeout.TotalMilliseconds;
-            var rampMs = axis.Limits.Velocity / axis.Limits.Deceleration * 1000;
-            var brakeMs = axis.Brake?.Close.TotalMilliseconds ?? 0;
-            if (reactionMs + rampMs + brakeMs > delayMs)
-            {
-                interlock.Refuse(
-                    "offDelayMs",
-                    $"{Show.Number(delayMs)} ms is shorter than the stop of {Show.Quoted(axis.Name)}: {Show.Number(Math.Round(reactionMs))} ms reaction, {Show.Number(Math.Round(rampMs))} ms ramp, {Show.Number(Math.Round(brakeMs))} ms brake; "
-                    + "give the relay a longer delay if the risk assessment allows it, or the axis a steeper deceleration or a lower velocity");
-            }
         }
 
         return Milliseconds.ToTime(delayMs);

@@ -50,7 +50,7 @@ internal sealed class MachineReader(LoadedFile file, DriveDefinitions drives)
         var power = new PowerEnableReader(file, places, ports, axes, modules);
         var zones = ReadZones(reader, axes);
         var (powerEnable, alive, authority) = (power.ReadPower(reader), power.ReadAlive(reader), AuthorityReader.Read(reader));
-        new BudgetChecks(file.Errors, ports, axes, modules, interlocks).Check(Nodes(reader, "ports"), Nodes(reader, "axes"));
+        new BudgetChecks(file.Errors, ports, axes, modules, interlocks).Check(Nodes(reader, "ports"), Nodes(reader, "axes"), Nodes(reader, "interlocks"));
         var history = HistorySectionReader.Read(reader, ports, axes);
         var machine = new MachineDefinition(
             name ?? "",
