@@ -71,6 +71,7 @@ public sealed partial class Axis
     private bool _stopDue;
     private bool _stopTried;
     private bool _rampDue;
+    private int _rampMisses;
     private bool _writeBarred;
     private int _writes;
     private bool _ranThrough;
@@ -95,6 +96,9 @@ public sealed partial class Axis
 
     /// <summary>Stop frames sent since the stop began and not confirmed: others go first.</summary>
     internal int StopAttempts { get; private set; }
+
+    /// <summary>Frames of its stop that were lost so far, a ramp ahead of it among them: who lost fewer goes first.</summary>
+    internal int StopTurn => StopAttempts + _rampMisses;
 
     /// <summary>This cycle's exchange is due: not done, not given up.</summary>
     internal bool IsExchangeDue => !_exchanged;
@@ -143,6 +147,7 @@ public sealed partial class Axis
         Coding.Pursue(ref _progress, _feedback, fresh: false, now, Image);
         _stopDue = !Coding.LooksBeforeStop;
         _rampDue = false;
+        _rampMisses = 0;
         StopAttempts = 0;
         Publish();
     }
@@ -300,7 +305,7 @@ public sealed partial class Axis
     internal void Completed(AxisRequest request, Transaction transaction, int retries, TimeSpan now)
     {
         _slowAskedAt = request == AxisRequest.Uptime ? now : _slowAskedAt;
-        _rampDue &= request != AxisRequest.StopRamp;
+        FollowStopRamp(request, transaction);
         _jobRequests += request is AxisRequest.Parameter or AxisRequest.Contact ? 1 : 0;
         NoteExchange(transaction);
         switch (transaction.Result)
@@ -753,6 +758,7 @@ public sealed partial class Axis
         StopAttempts = 0;
         _stopSpeed = Math.Abs(_velocity);
         _rampDue = false;
+        _rampMisses = 0;
     }
 
     /// <summary>A stop frame is repeated until the feedback shows that it worked: slower than at its start, or torque off.</summary>

@@ -1,3 +1,4 @@
+using Supervisor.Bus.Rtu;
 using Supervisor.Drives.Coding;
 using Supervisor.Motion.Profiles;
 using Supervisor.Motion.Stopping;
@@ -14,6 +15,8 @@ public sealed partial class Axis
 
     // Rounding of counts must not refuse a move to the very limit.
     private const double LimitTolerance = 1e-6;
+
+    private const int StopRampAttempts = 2;
 
     private double _targetCounts;
     private bool _hasTarget;
@@ -201,7 +204,8 @@ public sealed partial class Axis
 
     /// <summary>
     /// A stop that comes before that, at speed, finds a gentle ramp in the drive, and a drive that has begun to brake on one keeps to it: where it brakes
-    /// on the commanded ramp, the limit's goes out ahead of the stop, once and without a repeat. Else it follows, and the stop waits for nothing.
+    /// on the commanded ramp, the limit's goes out ahead of the stop. Where it was lost it goes out once more, after the stops of other axes: what that
+    /// costs at speed is far less than the way of a gentle ramp. Then the stop waits for nothing, and is judged as any other.
     /// </summary>
     private void PutStopRamp(DriveGoal goal)
     {
@@ -210,6 +214,20 @@ public sealed partial class Axis
             Coding.PutDeceleration(Image, _scale.ToCountRate(Definition.Limits.Deceleration));
             _rampDue = Online && !IsMissing && (goal == DriveGoal.Halt || Coding.StopsOnCommandedRamp)
                 && Math.Abs(_velocity) > _restVelocity && Coding.HoldsOtherRamp(Image);
+            _rampMisses = 0;
         }
+    }
+
+    private void FollowStopRamp(AxisRequest request, Transaction transaction)
+    {
+        if (request != AxisRequest.StopRamp)
+        {
+            return;
+        }
+
+        // One that refuses it keeps its own.
+        var isTold = transaction.Result == TransactionResult.Reply || (transaction.Result == TransactionResult.ExceptionReply && !IsBusy(transaction.ExceptionCode));
+        _rampMisses += isTold ? 0 : 1;
+        _rampDue &= !isTold && _rampMisses < StopRampAttempts;
     }
 }

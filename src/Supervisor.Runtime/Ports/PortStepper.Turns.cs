@@ -11,7 +11,7 @@ public sealed partial class PortStepper
         Axis? first = null;
         foreach (var axis in _stopOrder)
         {
-            if (axis.IsStopUrgent && (first is null || axis.StopAttempts < first.StopAttempts))
+            if (axis.IsStopUrgent && (first is null || axis.StopTurn < first.StopTurn))
             {
                 first = axis;
             }
