@@ -1,4 +1,5 @@
 using Supervisor.History.Clocks;
+using Supervisor.History.Incidents;
 
 namespace Supervisor.History;
 
@@ -29,6 +30,9 @@ public sealed record HistoryOptions
     /// <summary>Wait between two attempts on a disk that fails, 10 ms to 1 minute. Shutting down may last that much longer.</summary>
     public TimeSpan RetryInterval { get; init; } = TimeSpan.FromMilliseconds(500);
 
+    /// <summary>Which faults belong together.</summary>
+    public IncidentRules Incidents { get; init; } = new();
+
     internal void Check()
     {
         ArgumentException.ThrowIfNullOrWhiteSpace(Path);
@@ -38,6 +42,8 @@ public sealed record HistoryOptions
         InRange(nameof(QueueCapacity), QueueCapacity, 8, 1_000_000);
         InRange(nameof(MaximumPerKind), MaximumPerKind, 1, 10_000_000);
         InRange($"{nameof(BulkInterval)} (ms)", BulkInterval.TotalMilliseconds, 0, 60_000);
+        ArgumentNullException.ThrowIfNull(Incidents);
+        InRange($"{nameof(IncidentRules.Window)} (ms)", Incidents.Window.TotalMilliseconds, 100, 600_000);
         InRange($"{nameof(RetryInterval)} (ms)", RetryInterval.TotalMilliseconds, 10, 60_000);
     }
 

@@ -33,6 +33,7 @@ public sealed class Coordinator
     private readonly RecoveryDesk _recovery;
     private readonly GroupWatch _groups;
     private readonly PortWatch _ports;
+    private readonly ReturnWatch _returns;
     private readonly ShutDownWatch _shutDown;
     private readonly StatusBoard _status;
     private readonly BrakeDesk _brakes;
@@ -75,6 +76,7 @@ public sealed class Coordinator
         _groups = new GroupWatch(_view);
         _stopTrend = new StopTrend(_view, journal);
         _ports = new PortWatch(board, _view, hardware, journal);
+        _returns = new ReturnWatch(_view, journal);
         _shutDown = new ShutDownWatch(_view, LongestShutDown());
         _shutDown.PutOutputs = PutOutputs;
         _status = new StatusBoard(board, modes, reduced, hardware, zones, _power, _alive);
@@ -105,6 +107,7 @@ public sealed class Coordinator
         _power.Step();
         _ports.TellPorts();
         _ports.DrainFaults(_recovery, _brakes);
+        _returns.Step();
         _brakes.Step();
         _ports.DrainStops(_stopTrend);
         TakeStops();

@@ -33,6 +33,13 @@ public interface IJournal
     /// <summary>An axis was stopped, and how it went.</summary>
     void Stop(in MeasuredStop stop);
 
+    /// <summary>A faulted axis came back, by a person or by itself.</summary>
+    /// <param name="axis">Index in the machine file.</param>
+    /// <param name="after">The fault it came from.</param>
+    /// <param name="step">How far it came.</param>
+    /// <param name="at">Monotonic time.</param>
+    void Returned(int axis, FaultCode after, AxisReturn step, TimeSpan at);
+
     /// <summary>A port's device was lost or found again.</summary>
     void Port(int port, bool open, TimeSpan at);
 }
@@ -46,6 +53,16 @@ public enum InterlockChange : byte
 
     /// <summary>Its channels differed for too long; the inputs told are the open ones.</summary>
     Discrepancy = 4,
+}
+
+/// <summary>How far a faulted axis came back.</summary>
+public enum AxisReturn : byte
+{
+    /// <summary>Its fault is cleared.</summary>
+    Cleared = 1,
+
+    /// <summary>It is energised for the first time since.</summary>
+    Ready = 2,
 }
 
 /// <summary>A step of a recovery.</summary>

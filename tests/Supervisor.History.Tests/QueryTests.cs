@@ -1,5 +1,6 @@
 using Supervisor.History.Entries;
 using Supervisor.History.Reading;
+using Supervisor.Records.Commands;
 using Supervisor.Records.Faults;
 using static Supervisor.History.Tests.HistoryFixture;
 
@@ -113,6 +114,85 @@ public sealed class QueryTests : IDisposable
             _fixture.Execute($"UPDATE records SET detail = {detail}");
             Assert.Equal("", Assert.IsType<EndRecord>(Assert.Single(_fixture.All()).Record).Reason);
         }
+    }
+
+    [Fact]
+    public async Task Query_ByClassIncidentTextAndTime_FindsThose()
+    {
+        using var store = _fixture.Open();
+        var at = _fixture.Now;
+        store.Append(Fault(1_000, "dibber", FaultCode.LinkLost));
+        store.Append(Refused(2_000));
+        store.Append(Fault(50_000, "tray", FaultCode.Encoder));
+        store.Append(new CommandRecord(TimeSpan.FromSeconds(90), 0, "enable 50%_off", "night shift", null, Outcome.Done, Refusal.None, FaultCode.None, "done"));
+        await store.FlushAsync();
+
+        AssertFinds(new HistoryFilter { Class = FaultClass.Link }, 1);
+        AssertFinds(new HistoryFilter { Incident = 1 }, 2, 1);
+        AssertFinds(new HistoryFilter { Incident = 3 }, 3);
+        AssertFinds(new HistoryFilter { Text = "LINK lo" }, 1);
+        AssertFinds(new HistoryFilter { Text = "NIGHT" }, 4);
+        AssertFinds(new HistoryFilter { Text = "50%_" }, 4);
+        AssertFinds(new HistoryFilter { Text = "50__" });
+        AssertFinds(new HistoryFilter { Text = "180 mm" }, 2);
+
+        // The name of a member is no text of the record, and neither is a quote that only JSON needs.
+        AssertFinds(new HistoryFilter { Text = "holder" });
+        AssertFinds(new HistoryFilter { Text = "\"" });
+        AssertFinds(new HistoryFilter { Until = at.Utc.AddSeconds(-50), Since = at.Utc.AddSeconds(-98.5) }, 2);
+        AssertFinds(new HistoryFilter { OldestFirst = true, AfterSequence = 1, Limit = 2 }, 2, 3);
+    }
+
+    [Fact]
+    public async Task Query_PagesWhileAWriterAppends_HoldEachRecordOnce()
+    {
+        using var store = _fixture.Open();
+        for (var i = 0; i < 500; i++)
+        {
+            store.Append(Fault(i, i % 3 == 0 ? "tray" : "dibber"));
+        }
+
+        await store.FlushAsync();
+        var seen = new List<long>();
+        using var ends = new CancellationTokenSource();
+        var writing = Task.Run(async () =>
+        {
+            for (var i = 500; !ends.IsCancellationRequested; i++)
+            {
+                await store.AppendAsync(Fault(i, "tray"));
+            }
+        }, TestContext.Current.CancellationToken);
+        for (long? before = null; ;)
+        {
+            var page = _fixture.Reader.Query(new HistoryFilter { Axis = "tray", Limit = 10, BeforeSequence = before });
+            seen.AddRange(page.Records.Select(record => record.Sequence));
+            if ((before = page.NextBefore) is null)
+            {
+                break;
+            }
+        }
+
+        await ends.CancelAsync();
+        await writing;
+
+        // From the newest of the first page down, without a gap or a repetition: every third of the first 500, all of those after.
+        Assert.Equal(Enumerable.Range(1, (int)seen[0]).Reverse().Select(n => (long)n).Where(n => n > 500 || n % 3 == 1), seen);
+        Assert.True(_fixture.All()[0].Sequence > seen[0], "nothing was written meanwhile");
+    }
+
+    [Fact]
+    public async Task Missing_RecordsOfAFullRing_AreCounted()
+    {
+        using var store = _fixture.Open(options => options with { MaximumPerKind = 10 });
+        for (var i = 0; i < 25; i++)
+        {
+            await store.AppendAsync(Fault(i));
+        }
+
+        var kept = _fixture.All();
+        Assert.Equal(25 - kept.Count, _fixture.Reader.Missing(0, 25));
+        Assert.Equal(0, _fixture.Reader.Missing(kept[^1].Sequence, 25));
+        Assert.Equal(0, _fixture.Reader.Missing(25, 25));
     }
 
     private void AssertFinds(HistoryFilter filter, params long[] sequences) =>

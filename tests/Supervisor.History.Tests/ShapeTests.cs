@@ -34,6 +34,8 @@ public sealed class ShapeTests : IDisposable
         var all = _fixture.All();
 
         AssertHoldsWhatItHeld(all);
+        Assert.Empty(_fixture.Reader.Query(new HistoryFilter { Incident = 1 }).Records);
+        Assert.Empty(_fixture.Reader.Incidents(new HistoryFilter()).Incidents);
         Assert.Equal(bytes, File.ReadAllBytes(_fixture.Path));
     }
 
@@ -46,8 +48,9 @@ public sealed class ShapeTests : IDisposable
 
         var all = _fixture.All();
         Assert.Equal(13, all[0].Sequence);
-        Assert.Equal((null, 1L, all[0].Record.At), (all[0].Incident, all[0].Count, all[0].Last));
+        Assert.Equal((13L, 1L, all[0].Record.At), (all[0].Incident, all[0].Count, all[0].Last));
         AssertHoldsWhatItHeld([.. all.Skip(1)]);
+        Assert.All(all.Skip(1), stored => Assert.Null(stored.Incident));
         Assert.Empty(Directory.GetFiles(_fixture.Folder, "*.corrupt-*"));
         Assert.Equal(2, _fixture.Scalar("SELECT count(*) FROM boots"));
     }

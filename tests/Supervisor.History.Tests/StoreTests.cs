@@ -39,6 +39,9 @@ public sealed class StoreTests : IDisposable
                 CommandId = 41, Holder = "a commissioner",
             },
             new TimeoutProofRecord(at, "drum", "deg", TimeoutVerdict.DidNotAct, "torqueOff", TimeSpan.FromSeconds(1), TimeSpan.FromSeconds(1.2), 90, 108, null),
+            new ReturnRecord(at, "drum", FaultCode.LinkLost, ReturnStep.Ready),
+            new ParameterRecord(at, "drum", "kp", "1/s", 12.5, ParameterChange.NotTaken) { Before = 11, After = 12, Holder = "a commissioner" },
+            new ParameterRecord(at, "drum", "lock", "", 1, ParameterChange.Unknown),
             new EndRecord(at, "stopped by signal"),
         ];
         using var store = _fixture.Open();
@@ -62,6 +65,16 @@ public sealed class StoreTests : IDisposable
         var record = Assert.IsType<InterlockRecord>(Assert.Single(_fixture.All()).Record);
         Assert.Equal(InterlockChange.Tripped, record.Change);
         Assert.Equal(["tray.input1", "tray.input2"], record.Inputs);
+    }
+
+    [Fact]
+    public async Task Append_Command_KeepsItsAxes()
+    {
+        using var store = _fixture.Open();
+
+        await store.AppendAsync(Refused(1) with { Axes = ["dibber", "gantry"] });
+
+        Assert.Equal(["dibber", "gantry"], Assert.IsType<CommandRecord>(Assert.Single(_fixture.All()).Record).Axes);
     }
 
     [Fact]

@@ -31,6 +31,30 @@ internal static class CommandText
         _ => command.GetType().Name,
     };
 
+    /// <summary>Names of the axes that a command is meant for; empty for one that is for none.</summary>
+    public static IReadOnlyList<string> AxesOf(MachineCommand command, MachineDefinition machine)
+    {
+        return command switch
+        {
+            EnableCommand enable => Of(enable.Axes),
+            DisableCommand disable => Of(disable.Axes),
+            ProveBrakeCommand prove => Of(prove.Axes),
+            HomeCommand home => Of(home.Axes),
+            StopCommand stop => Of(stop.Axes),
+            HaltCommand halt => Of(halt.Axes),
+            ReleaseCommand release => Of(release.Axes),
+            ResetCommand reset => Of(reset.Axes),
+            MoveCommand move => Of([.. move.Targets.Select(target => target.Axis)]),
+            JogCommand jog => Of([jog.Axis]),
+            ContactCommand contact => Of([contact.Axis]),
+            SetOutputCommand { Axis: >= 0 } output => Of([output.Axis]),
+            _ => [],
+        };
+
+        string[] Of(IReadOnlyList<int> axes) =>
+            axes.Count == 0 ? [.. machine.Axes.Select(axis => axis.Name)] : [.. axes.Select(axis => machine.Axes[axis].Name)];
+    }
+
     private static string Names(IReadOnlyList<int> axes, MachineDefinition machine) =>
         axes.Count == 0 ? "all" : string.Join(", ", axes.Select(axis => machine.Axes[axis].Name));
 

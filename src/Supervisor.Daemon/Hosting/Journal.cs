@@ -96,7 +96,10 @@ internal sealed partial class Journal(MachineDefinition machine, HistoryStore hi
     {
         var text = CommandText.Of(command, machine);
         var axis = answer.Axis >= 0 ? machine.Axes[answer.Axis].Name : null;
-        history.Append(new CommandRecord(at, answer.Id, text, holder, axis, answer.Outcome, answer.Refusal, answer.Fault, answer.Message));
+        history.Append(new CommandRecord(at, answer.Id, text, holder, axis, answer.Outcome, answer.Refusal, answer.Fault, answer.Message)
+        {
+            Axes = CommandText.AxesOf(command, machine),
+        });
         if (answer.Outcome == Outcome.Done)
         {
             LogDone(answer.Id, text, holder);
@@ -140,6 +143,21 @@ internal sealed partial class Journal(MachineDefinition machine, HistoryStore hi
 
     public void Port(int port, bool open, TimeSpan at) => history.Append(new LinkRecord(at, machine.Ports[port].Name, null, open, ""));
 
+    public void Returned(int axis, FaultCode after, AxisReturn step, TimeSpan at)
+    {
+        var name = machine.Axes[axis].Name;
+        var isReady = step == AxisReturn.Ready;
+        history.Append(new ReturnRecord(at, name, after, isReady ? ReturnStep.Ready : ReturnStep.Cleared));
+        if (isReady)
+        {
+            LogReady(name, FaultCatalogue.Entry(after).Name);
+        }
+        else
+        {
+            LogCleared(name, FaultCatalogue.Entry(after).Name);
+        }
+    }
+
     private static RecoveryStep StepOf(RecoveryChange change) => change switch
     {
         RecoveryChange.Begun => RecoveryStep.Begun,
@@ -181,6 +199,12 @@ internal sealed partial class Journal(MachineDefinition machine, HistoryStore hi
 
     [LoggerMessage(3005, LogLevel.Warning, "Recovery of {Axis} {What}", EventName = "Recovery")]
     private partial void LogRecovery(string axis, string what);
+
+    [LoggerMessage(3013, LogLevel.Information, "{Axis}: {Fault} is cleared", EventName = "FaultCleared")]
+    private partial void LogCleared(string axis, string fault);
+
+    [LoggerMessage(3014, LogLevel.Information, "{Axis} is ready again after {Fault}", EventName = "ReadyAgain")]
+    private partial void LogReady(string axis, string fault);
 
     [LoggerMessage(3006, LogLevel.Information, "Command {Id} of {Holder} done: {Command}", EventName = "CommandDone")]
     private partial void LogDone(ulong id, string command, string holder);

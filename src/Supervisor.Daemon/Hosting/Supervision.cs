@@ -3,6 +3,7 @@ using Supervisor.Bus.Gpio;
 using Supervisor.Daemon.Services;
 using Supervisor.History;
 using Supervisor.History.Entries;
+using Supervisor.History.Incidents;
 using Supervisor.Machine;
 using Supervisor.Machine.Api;
 using Supervisor.Records.Axes;
@@ -162,6 +163,11 @@ internal sealed partial class Supervision : IAsyncDisposable
             BootId = WallClock.BootId,
             Clock = WallClock.Read,
             Pause = pause => _clock.WaitUntil(_clock.Now + pause),
+            Incidents = new IncidentRules
+            {
+                Window = _plan.Machine.History.IncidentWindow,
+                Groups = _plan.Machine.Groups.SelectMany(group => group.Axes, (group, axis) => (_plan.Machine.Axes[axis].Name, group.Name)).ToDictionary(),
+            },
         });
         _history.Append(new StartRecord(_clock.Now, ProgramVersion.Text, _plan.Machine.Name, _plan.FileHash));
     }

@@ -1,8 +1,10 @@
 using Supervisor.Bus;
+using Supervisor.Configuration.Machines;
 using Supervisor.Daemon.Hosting;
 using Supervisor.History;
 using Supervisor.History.Entries;
 using Supervisor.Machine.Api;
+using Supervisor.Machine.Watching;
 using Supervisor.Records;
 using Supervisor.Records.Commands;
 using Supervisor.Records.Faults;
@@ -33,11 +35,43 @@ public sealed partial class LoadDiary(MachineControl control, HistoryStore histo
             ParameterJobState.Withdrawn => $"{definition.Name} did not come to it; nothing was written",
             _ => ended.Message,
         };
+        for (var entry = 0; entry < job.Entries.Count; entry++)
+        {
+            Keep(definition, job, entry, holder);
+        }
+
         var outcome = ended.Complete ? Outcome.Done : job.State is ParameterJobState.Refused or ParameterJobState.Withdrawn ? Outcome.Refused : Outcome.Failed;
         var fault = outcome == Outcome.Failed ? FaultCode.ParametersIncomplete : FaultCode.None;
         history.Append(new CommandRecord(
             MonotonicClock.System.Now, 0, $"load {Counted.Of(job.Entries.Count, "parameter")} into {definition.Name}", holder, definition.Name, outcome, job.Refusal, fault, message));
         LogWritten(holder, definition.Name, message);
+    }
+
+    private void Keep(AxisDefinition axis, ParameterJob job, int entry, string holder)
+    {
+        var result = job.Result(entry);
+        var change = result.Outcome switch
+        {
+            ParameterOutcome.Written or ParameterOutcome.WrittenUnread => ParameterChange.Written,
+            ParameterOutcome.NotTaken => ParameterChange.NotTaken,
+            ParameterOutcome.Rejected => ParameterChange.Rejected,
+            ParameterOutcome.Unknown => ParameterChange.Unknown,
+            _ => ParameterChange.None,
+        };
+        if (change == ParameterChange.None)
+        {
+            return;
+        }
+
+        var field = axis.Drive.Parameters[job.Entries[entry].Index];
+        var written = DriveMapping.Written(field, result);
+        history.Append(new ParameterRecord(
+            MonotonicClock.System.Now, axis.Name, field.Name, field.Unit ?? "", ParameterTexts.Tidy(field.ValueOf(job.Entries[entry].Raw)), change)
+        {
+            Before = written.HasBefore ? written.Before : null,
+            After = written.HasAfter ? written.After : null,
+            Holder = holder,
+        });
     }
 
     [LoggerMessage(2030, LogLevel.Warning, "{Holder} loaded parameters into the drive of {Axis}: {What}", EventName = "ParametersLoaded")]

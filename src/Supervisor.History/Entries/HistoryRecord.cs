@@ -188,6 +188,9 @@ public sealed record CommandRecord(
     TimeSpan At, ulong CommandId, string Command, string Holder, string? Axis, Outcome Outcome, Refusal Refusal, FaultCode Fault, string Message)
     : HistoryRecord(At)
 {
+    /// <summary>Names of the axes it was meant for; empty in records of earlier versions, and where it is for none.</summary>
+    public IReadOnlyList<string> Axes { get; init; } = [];
+
     /// <inheritdoc/>
     public override RecordKind Kind => RecordKind.Command;
 

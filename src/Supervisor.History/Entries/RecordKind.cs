@@ -33,4 +33,10 @@ public enum RecordKind : byte
 
     /// <summary>A drive's communication time-out was provoked, and what the drive did.</summary>
     TimeoutProof = 10,
+
+    /// <summary>A faulted axis came back.</summary>
+    Return = 11,
+
+    /// <summary>A drive's parameter was changed.</summary>
+    Parameter = 12,
 }

@@ -15,14 +15,29 @@ public sealed record HistoryFilter
     /// <summary>Code of a fault, or of the fault a recovery or a command had to do with.</summary>
     public FaultCode? Code { get; init; }
 
+    /// <summary>Class of a fault.</summary>
+    public FaultClass? Class { get; init; }
+
+    /// <summary>Number of an incident.</summary>
+    public long? Incident { get; init; }
+
+    /// <summary>Part of a name, a message, a note, a command, a holder, or of the name of a fault; A to Z in either case.</summary>
+    public string? Text { get; init; }
+
     /// <summary>Earliest time of day, as it is shown.</summary>
     public DateTimeOffset? Since { get; init; }
 
-    /// <summary>Only records with a lower sequence number: the next page.</summary>
+    /// <summary>Only records before this time of day, as it is shown.</summary>
+    public DateTimeOffset? Until { get; init; }
+
+    /// <summary>Only records with a lower sequence number: the next page of the newest first.</summary>
     public long? BeforeSequence { get; init; }
 
     /// <summary>Only records with a higher sequence number: what is new.</summary>
     public long? AfterSequence { get; init; }
+
+    /// <summary>The oldest first.</summary>
+    public bool OldestFirst { get; init; }
 
     /// <summary>Records of a page, 1 to <see cref="MaximumLimit"/>; what is outside is brought inside.</summary>
     public int Limit { get; init; } = 100;

@@ -1,6 +1,7 @@
 using Microsoft.Data.Sqlite;
 using Supervisor.History.Clocks;
 using Supervisor.History.Entries;
+using Supervisor.History.Incidents;
 using Supervisor.History.Writing;
 
 namespace Supervisor.History.Storage;
@@ -29,6 +30,7 @@ internal sealed class HistoryDatabase : IHistoryStorage
         _boot = BootNumber(connection, options.BootId);
         LastSequence = connection.Scalar("SELECT max(sequence) FROM records");
         PreviousEnd = HowItEnded(connection);
+        NewestIncident = IncidentRecall.Read(connection, _boot);
         _inserter = new RecordInserter(connection, _boot);
         _rings = new RingKeeper(connection, options.MaximumPerKind);
     }
@@ -41,6 +43,9 @@ internal sealed class HistoryDatabase : IHistoryStorage
 
     /// <inheritdoc/>
     public long BytesWritten => _meter.Bytes;
+
+    /// <inheritdoc/>
+    public IReadOnlyList<(long Sequence, Placement Placement, HistoryRecord Record)> NewestIncident { get; }
 
     /// <summary>Opens the file, or makes it.</summary>
     /// <param name="options">Where it is.</param>

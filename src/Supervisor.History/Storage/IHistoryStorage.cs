@@ -1,5 +1,6 @@
 using Supervisor.History.Clocks;
 using Supervisor.History.Entries;
+using Supervisor.History.Incidents;
 using Supervisor.History.Writing;
 
 namespace Supervisor.History.Storage;
@@ -12,6 +13,9 @@ internal interface IHistoryStorage : IDisposable
 
     /// <summary>How the run before this one ended.</summary>
     PreviousEnd PreviousEnd { get; }
+
+    /// <summary>The newest incident of this boot as it stands when the storage was opened, in the order of writing; empty when there is none.</summary>
+    IReadOnlyList<(long Sequence, Placement Placement, HistoryRecord Record)> NewestIncident { get; }
 
     /// <summary>True when the relation of the two clocks changed since it was last written down.</summary>
     bool NeedsAnchor(in ClockReading now);

@@ -44,7 +44,7 @@ internal static class RecordCodec
         CommandRecord r => Row(r) with
         {
             Axis = Cut(r.Axis), Subject = Cut(r.Command), Code = (int)r.Fault, CommandId = r.CommandId,
-            Detail = Detail.Write(("holder", r.Holder), ("outcome", (long)r.Outcome), ("refusal", (long)r.Refusal), ("message", r.Message)),
+            Detail = Detail.Write(("holder", r.Holder), ("outcome", (long)r.Outcome), ("refusal", (long)r.Refusal), ("message", r.Message), ("axes", r.Axes.Count > 0 ? r.Axes : null)),
         },
         NoticeRecord r => Row(r) with
         {
@@ -58,6 +58,8 @@ internal static class RecordCodec
                 ("restUs", Microseconds(r.RestAfter)), ("offUs", Microseconds(r.OffAfter))),
         },
         TimeoutProofRecord r => TimeoutProofCodec.ToRow(r, Row(r)),
+        ReturnRecord r => AxisEventCodec.ToRow(r, Row(r)),
+        ParameterRecord r => AxisEventCodec.ToRow(r, Row(r)),
         _ => throw new ArgumentException($"Records of type {record.GetType().Name} can't be stored.", nameof(record)),
     };
 
@@ -81,12 +83,14 @@ internal static class RecordCodec
                 row.At, row.Port ?? "", row.Axis, detail.Number("restored") != 0, detail.Text("detail")),
             RecordKind.Command => new CommandRecord(
                 row.At, row.CommandId ?? 0, row.Subject ?? "", detail.Text("holder"), row.Axis, (Outcome)detail.Number("outcome"),
-                (Refusal)detail.Number("refusal"), Code(row), detail.Text("message")),
+                (Refusal)detail.Number("refusal"), Code(row), detail.Text("message")) { Axes = detail.Texts("axes") },
             RecordKind.Notice => new NoticeRecord(row.At, (NoticeKind)detail.Number("notice"), detail.Number("count"), detail.Text("message")),
             RecordKind.Stop => new StopRecord(
                 row.At, row.Axis ?? "", detail.Text("unit"), row.Subject ?? "", (int)detail.Number("category"), detail.Real("velocity"), detail.Real("distance"),
                 Time(detail, "restUs"), Time(detail, "offUs")),
             RecordKind.TimeoutProof => TimeoutProofCodec.FromRow(row, detail),
+            RecordKind.Return => AxisEventCodec.Return(row, detail),
+            RecordKind.Parameter => AxisEventCodec.Parameter(row, detail),
             _ => new UnknownRecord(row.At, row.Kind, row.Axis, row.Detail ?? ""),
         };
     }

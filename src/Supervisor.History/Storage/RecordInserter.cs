@@ -1,5 +1,6 @@
 using Microsoft.Data.Sqlite;
 using Supervisor.History.Clocks;
+using Supervisor.History.Incidents;
 using Supervisor.History.Writing;
 
 namespace Supervisor.History.Storage;
@@ -10,7 +11,7 @@ internal sealed class RecordInserter : IDisposable
     private static readonly string[] Columns =
     [
         "sequence", "boot", "monotonic_ns", "utc_us", "utc_quality", "kind", "axis", "port", "subject",
-        "code", "class", "drive_code", "state", "command_id", "position", "detail", "count", "last_monotonic_ns",
+        "code", "class", "drive_code", "state", "command_id", "position", "detail", "count", "last_monotonic_ns", "incident", "relation", "follows",
     ];
 
     private readonly SqliteCommand _record;
@@ -41,6 +42,7 @@ internal sealed class RecordInserter : IDisposable
             item.Sequence, _boot, Units.Nanoseconds(row.At), Units.Microseconds(item.Utc), (long)item.Quality, (long)row.Kind,
             row.Axis, row.Port, row.Subject, row.Code, row.Class, row.DriveCode, row.State, (long?)row.CommandId, row.Position, row.Detail,
             item.Count > 1 ? item.Count : null, item.Count > 1 ? Units.Nanoseconds(item.Last) : null,
+            item.Placement.Incident, item.Placement.Relation == Relation.None ? null : (long)item.Placement.Relation, item.Placement.Follows,
         ];
         Run(_record, transaction, values);
     }

@@ -1,5 +1,6 @@
 using Supervisor.History.Clocks;
 using Supervisor.History.Entries;
+using Supervisor.History.Incidents;
 
 namespace Supervisor.History.Writing;
 
@@ -29,6 +30,9 @@ internal sealed class PendingRecord(HistoryRecord? record, TaskCompletionSource<
 
     /// <summary>Whether it is to be on the disk, synced, as soon as can be: because of what it tells, or because somebody waits for that.</summary>
     public bool IsPressing => (waiter is not null && !isPatient) || Record is { IsBulk: false };
+
+    /// <summary>Which incident it belongs to; of none until placed.</summary>
+    public Placement Placement { get; set; }
 
     /// <summary>Gives number and time of day, reckoned back from now to when it happened.</summary>
     public void Stamp(long sequence, in ClockReading now)

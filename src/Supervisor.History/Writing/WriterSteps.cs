@@ -1,6 +1,7 @@
 using Microsoft.Data.Sqlite;
 using Supervisor.History.Clocks;
 using Supervisor.History.Entries;
+using Supervisor.History.Incidents;
 using Supervisor.History.Storage;
 
 namespace Supervisor.History.Writing;
@@ -39,10 +40,12 @@ internal sealed class WriterSteps
     private readonly HistoryOptions _options;
     private readonly RecordQueue _queue;
     private readonly StorageKeeper _keeper;
+    private readonly IncidentSteps _incidents;
     private readonly Stack<List<PendingRecord>> _batches = new();
     private long _lastSequence;
     private long _committed;
     private long _lostBefore;
+    private bool _isRecalled;
     private bool _isBegun;
     private bool _hasLingered;
     private bool _gaveUp;
@@ -57,6 +60,7 @@ internal sealed class WriterSteps
         _options = options;
         _queue = queue;
         _keeper = new StorageKeeper(options, open);
+        _incidents = new IncidentSteps(options.Incidents);
     }
 
     /// <summary>How the history fares. Any thread.</summary>
@@ -211,6 +215,12 @@ internal sealed class WriterSteps
     {
         _lastSequence = Math.Max(_lastSequence, storage.LastSequence);
         var now = _options.Clock();
+        if (!_isRecalled)
+        {
+            _incidents.Recall(storage.NewestIncident);
+            _isRecalled = true;
+        }
+
         var records = batch.FindAll(item => item.Record is not null);
         foreach (var item in records)
         {
@@ -245,6 +255,8 @@ internal sealed class WriterSteps
         {
             item.Record = start with { PreviousEnd = previousEnd };
         }
+
+        item.Placement = _incidents.Place(item.Sequence, item.Record!);
     }
 
     private void Succeeded(int records, TimeSpan now)

@@ -2,6 +2,7 @@ using Supervisor.Machine.Brakes;
 using Supervisor.Machine.Commands;
 using Supervisor.Machine.Recovery;
 using Supervisor.Machine.Stops;
+using Supervisor.Records.Faults;
 using Supervisor.Runtime;
 
 namespace Supervisor.Machine.Watching;
@@ -11,6 +12,7 @@ internal sealed class PortWatch(MachineBoard board, MachineView view, HardwareSt
 {
     // A port that starts needs a moment to open its device; only then is a missing one worth telling.
     private static readonly TimeSpan FirstOpening = TimeSpan.FromSeconds(2);
+    private readonly List<FaultEvent> _told = new(64);
     private readonly PortSight[] _seen = new PortSight[board.Ports.Count];
     private readonly long[] _faultsLost = new long[board.Ports.Count];
     private readonly TimeSpan?[] _firstSteps = new TimeSpan?[board.Ports.Count];
@@ -40,12 +42,31 @@ internal sealed class PortWatch(MachineBoard board, MachineView view, HardwareSt
         {
             while (board.Ports[port].Faults.TryRead(out var told))
             {
-                var fault = hardware.Marked(told);
-                journal.Fault(fault);
-                recovery.Note(fault);
-                brakes.Note(fault);
+                Enter(told);
             }
         }
+
+        foreach (var told in _told)
+        {
+            var fault = hardware.Marked(told);
+            journal.Fault(fault);
+            recovery.Note(fault);
+            brakes.Note(fault);
+        }
+
+        _told.Clear();
+    }
+
+    /// <summary>In the order in which they were seen, whichever port tells first: the first one leads whoever looks for the cause.</summary>
+    private void Enter(in FaultEvent fault)
+    {
+        var place = _told.Count;
+        while (place > 0 && _told[place - 1].At > fault.At)
+        {
+            place--;
+        }
+
+        _told.Insert(place, fault);
     }
 
     public void DrainStops(StopTrend trend)

@@ -62,6 +62,8 @@ internal sealed class CollectedJournal : IJournal
 
     public void Stop(in MeasuredStop stop) => Add($"{stop}");
 
+    public void Returned(int axis, FaultCode after, AxisReturn step, TimeSpan at) => Add($"{at} axis {axis} {step} after {after}");
+
     public void Port(int port, bool open, TimeSpan at) => Add($"{at} port {port} {(open ? "open" : "gone")}");
 
     private void Add(string line)

@@ -19,6 +19,8 @@ internal sealed class FakeJournal : IJournal
 
     public List<(int Port, bool Open)> Ports { get; } = [];
 
+    public List<(int Axis, FaultCode After, AxisReturn Step)> Returns { get; } = [];
+
     /// <summary>Called in the midst of the coordinator's step.</summary>
     public Action<int>? OnInterlock { get; set; }
 
@@ -50,6 +52,8 @@ internal sealed class FakeJournal : IJournal
     void IJournal.Command(MachineCommand command, string holder, CommandAnswer answer, TimeSpan at) => Commands.Add((command, holder, answer));
 
     void IJournal.Stop(in MeasuredStop stop) => Stops.Add(stop);
+
+    void IJournal.Returned(int axis, FaultCode after, AxisReturn step, TimeSpan at) => Returns.Add((axis, after, step));
 
     void IJournal.Port(int port, bool open, TimeSpan at) => Ports.Add((port, open));
 }

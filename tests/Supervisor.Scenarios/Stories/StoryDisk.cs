@@ -1,5 +1,6 @@
 using Supervisor.History.Clocks;
 using Supervisor.History.Entries;
+using Supervisor.History.Incidents;
 using Supervisor.History.Storage;
 using Supervisor.History.Writing;
 using Supervisor.Simulation.Plant;
@@ -133,6 +134,8 @@ public sealed class StoryDisk(ulong seed)
         public long LastSequence => disk.LastSequence;
 
         public PreviousEnd PreviousEnd => disk.LastSequence == 0 ? PreviousEnd.Unknown : disk._endedInOrder ? PreviousEnd.InOrder : PreviousEnd.NotInOrder;
+
+        public IReadOnlyList<(long Sequence, Placement Placement, HistoryRecord Record)> NewestIncident => [];
 
         public bool NeedsAnchor(in ClockReading now) => false;
 

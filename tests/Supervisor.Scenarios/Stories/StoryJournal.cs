@@ -68,5 +68,11 @@ public sealed class StoryJournal(StoryWorld world) : IJournal
     public void Command(MachineCommand command, string holder, CommandAnswer answer, TimeSpan at) => world.History!.Put(new CommandRecord(
         at, answer.Id, command.GetType().Name, holder, null, answer.Outcome, answer.Refusal, answer.Fault, answer.Message));
 
+    public void Returned(int axis, FaultCode after, AxisReturn step, TimeSpan at)
+    {
+        world.Tally.Add($"axis {(step == AxisReturn.Ready ? "ready again" : "cleared")}");
+        world.History!.Put(new ReturnRecord(at, world.Machine.Axes[axis].Name, after, step == AxisReturn.Ready ? ReturnStep.Ready : ReturnStep.Cleared));
+    }
+
     public void Port(int port, bool open, TimeSpan at) => world.History!.Put(new LinkRecord(at, world.Machine.Ports[port].Name, null, open, ""));
 }

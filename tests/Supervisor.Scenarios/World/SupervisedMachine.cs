@@ -147,6 +147,10 @@ public sealed class Journal : IJournal
 
     public void Command(MachineCommand command, string holder, CommandAnswer answer, TimeSpan at) => Commands.Add((command, answer));
 
+    public List<(int Axis, FaultCode After, AxisReturn Step)> Returns { get; } = [];
+
+    public void Returned(int axis, FaultCode after, AxisReturn step, TimeSpan at) => Returns.Add((axis, after, step));
+
     public List<MeasuredStop> Stops { get; } = [];
 
     public void Stop(in MeasuredStop stop) => Stops.Add(stop);
