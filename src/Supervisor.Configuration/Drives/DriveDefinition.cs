@@ -75,6 +75,12 @@ public sealed record DriveDefinition(
     /// <summary>What comes first to a drive with bits of its own that is met: its stop, or a look at it.</summary>
     public FirstStop FirstStop { get; init; }
 
+    /// <summary>
+    /// Shortest time from the loss of a drive's program, as by a dip of its supply, until it obeys a frame again; null: not known. Before it has passed a silent
+    /// drive can't have started anew, after it a stop no longer carries the power bit.
+    /// </summary>
+    public TimeSpan? ShortestStart { get; init; }
+
     /// <summary>The feedback field of that name, or null when the drive has none.</summary>
     public RegisterField? FeedbackField(string name) => Find(Feedback, name);
 

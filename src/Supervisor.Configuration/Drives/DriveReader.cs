@@ -64,6 +64,7 @@ internal sealed class DriveReader(FileErrors errors)
             Acknowledges = new AcknowledgesReader(bits, errors).Read(file, feedback, coding, commands),
             RampTimes = new RampTimesReader(errors).Read(file, command),
             FirstStop = ReadFirstStop(file, coding),
+            ShortestStart = ReadShortestStart(file, coding),
         };
     }
 
@@ -76,6 +77,21 @@ internal sealed class DriveReader(FileErrors errors)
         }
 
         return first;
+    }
+
+    private static TimeSpan? ReadShortestStart(ObjectReader file, StateCoding coding)
+    {
+        if (file.Find("shortestStartMs") is null)
+        {
+            return null;
+        }
+
+        if (coding == StateCoding.Cia402)
+        {
+            file.Refuse("shortestStartMs", "a drive with CiA 402 words gets no torque by a stop after its start; take it out");
+        }
+
+        return Milliseconds.ToTime(file.Number("shortestStartMs", NumberRange.Above0(Milliseconds.Unit, 60_000), double.NaN));
     }
 
     private static CommunicationTimeoutDefinition? ReadTimeout(ObjectReader file, double refreshMs)

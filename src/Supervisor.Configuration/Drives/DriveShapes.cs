@@ -8,7 +8,7 @@ internal static class DriveShapes
     public static readonly ObjectShape File = new(
         "driveFile",
         "$schema", "name", "protocol", "wire", "states", "commands", "feedback", "command", "parameters", "inputs", "outputs",
-        "communicationTimeout", "refreshMs", "faults", "batteryAlarm", "saveParameters", "holdBrake", "acknowledges", "unlock", "rampTimes", "firstStop");
+        "communicationTimeout", "refreshMs", "faults", "batteryAlarm", "saveParameters", "holdBrake", "acknowledges", "unlock", "rampTimes", "firstStop", "shortestStartMs");
 
     public static readonly ObjectShape Wire = new(
         "wire", "read", "write", "readWrite", "wordOrder", "byteOrder", "firstRegister", "firstInputRegister", "turnaroundMs", "busyExceptions", "broadcastStop");

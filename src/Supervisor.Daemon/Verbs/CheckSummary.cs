@@ -68,7 +68,7 @@ internal static class CheckSummary
         }
 
         BudgetText.Print(machine, to);
-        foreach (var warning in OutputPromises.Missing(machine))
+        foreach (var warning in Warnings(machine))
         {
             to.WriteLine($"  warning: {warning}");
         }
@@ -99,11 +99,13 @@ internal static class CheckSummary
         Zones = machine is null ? [] : [.. machine.Zones.Select(zone => ZoneSummary.ToJson(machine, zone))],
 
         Lines = machine is null ? [] : BudgetText.ToJson(machine),
-        Warnings = machine is null ? [] : OutputPromises.Missing(machine),
+        Warnings = machine is null ? [] : Warnings(machine),
         Outputs = machine is null ? [] : [.. machine.Outputs.Select(output => new CheckedOutputJson(
             output.Name, output.Place.Text, [.. output.Axes.Select(axis => machine.Axes[axis].Name)], Camel(output.AtStart.ToString()),
             Camel(output.AtStop.ToString()), Camel(output.AtDisable.ToString()), Camel(output.AtFault.ToString()), Camel(output.AtLoss.ToString())))],
     };
+
+    private static IReadOnlyList<string> Warnings(MachineDefinition machine) => [.. OutputPromises.Missing(machine), .. StartPromises.Missing(machine)];
 
     private static string AtLoss(ModuleDefinition module) => module switch
     {

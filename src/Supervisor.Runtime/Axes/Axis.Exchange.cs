@@ -152,8 +152,9 @@ public sealed partial class Axis
         Publish();
     }
 
-    /// <summary>Silent long enough for its own reaction, or for a restart.</summary>
-    private bool IsSilentForLong(TimeSpan now) => now - _freshAt > Definition.CommunicationTimeout;
+    /// <summary>Silent long enough for its own reaction, or for a restart as far as its definition tells how long one takes.</summary>
+    private bool IsSilentForLong(TimeSpan now) =>
+        now - _freshAt > Definition.CommunicationTimeout || (Definition.Drive.ShortestStart is { } start && now - _freshAt > start);
 
     /// <summary>After such a silence a power bit left standing would energise the drive, in a stop frame as well; whether it is met already or anew.</summary>
     private void DropPowerAfterSilence(TimeSpan now)

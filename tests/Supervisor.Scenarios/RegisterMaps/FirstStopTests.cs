@@ -92,6 +92,30 @@ public sealed class FirstStopTests
         }
     }
 
+    /// <summary>
+    /// A drive that starts anew within its own time-out (here 300 ms of 1000) while its line is silent, and is stopped then: its stop is the first it
+    /// hears. Where the definition tells how fast it may start, that has no power bit; where it does not, the risk is there, and check warns of it.
+    /// </summary>
+    [Theory]
+    [InlineData("", true)]
+    [InlineData(""", "shortestStartMs": 280 """, false)]
+    public void Blind_StoppedBehindAStartWithinItsTimeout_GetsTorqueOnlyWhereItsStartIsNotKnown(string start, bool getsTorque)
+    {
+        var energised = 0;
+        for (var afterMs = 20; afterMs < 400; afterMs += 5)
+        {
+            var world = Homed("blind", start, """, "communicationTimeoutMs": 1000 """);
+            world.Give("slide", AxisCommandKind.Move, 190);
+            world.RunUntil(() => world.Snapshot("slide").Velocity > 190, 3, "at speed");
+            world.Drive("slide").Restart();
+            world.Run(afterMs / 1000.0);
+            world.Board.Latch.RequestStop(0);
+            energised += world.Queue.RunUntil(() => world.Drive("slide").Plant.Powered, TimeSpan.FromSeconds(2)) ? 1 : 0;
+        }
+
+        Assert.Equal(getsTorque, energised > 0);
+    }
+
     private static SimulatedWorld Moving(string firstStop)
     {
         var world = Homed(firstStop);
@@ -101,16 +125,16 @@ public sealed class FirstStopTests
         return world;
     }
 
-    private static SimulatedWorld Homed(string firstStop)
+    private static SimulatedWorld Homed(string firstStop, string more = "", string moreOfAxis = "")
     {
         var machine = new OneAxis
         {
-            Axis = OneAxis.Homing + """, "gravityLoaded": true, "brake": { "releaseMs": 80, "closeMs": 60 }""",
+            Axis = OneAxis.Homing + """, "gravityLoaded": true, "brake": { "releaseMs": 80, "closeMs": 60 }""" + moreOfAxis,
             States = """ "states": { "powered": "status.0", "inPosition": "status.1", "referenced": "status.2", "fault": "status.3", "moving": "status.4" }, "commands": { "power": "command.0", "go": "command.1 rising", "stop": "command.2", "findReference": "command.3 rising", "clearFault": "command.4 rising" }""",
             Feedback = """{ "name": "status", "register": 0, "type": "u16" }, { "name": "position", "register": 1, "type": "s32" }, { "name": "velocity", "register": 3, "type": "s32" }, { "name": "digitalInputs", "register": 5, "type": "u16" }""",
             Command = """{ "name": "command", "register": 64, "type": "u16" }, { "name": "targetPosition", "register": 66, "type": "s32" }, { "name": "profileVelocity", "register": 68, "type": "u32" }, { "name": "profileAcceleration", "register": 70, "type": "u32" }, { "name": "profileDeceleration", "register": 72, "type": "u32" }""",
             Plain = """{ "name": "communicationTimeout", "register": 128, "type": "u16", "unit": "ms" }""",
-            Extra = $$""" "communicationTimeout": { "fedBy": "anyFrame", "reaction": "quickStopThenOff" }, "firstStop": "{{firstStop}}" """,
+            Extra = $$""" "communicationTimeout": { "fedBy": "anyFrame", "reaction": "quickStopThenOff" }, "firstStop": "{{firstStop}}"{{more}} """,
         }.Build();
         var world = new SimulatedWorld(machine, 31);
         world.StartUp();
