@@ -149,6 +149,11 @@ public static class StatusMapping
             message.TorqueRmsPercent = Math.Round(status.TorqueRmsPercent, 1);
         }
 
+        if (status.TorqueLoad.Seconds > 0)
+        {
+            message.TorqueLoad = new TorqueLoad { SquareSeconds = status.TorqueLoad.SquareSeconds, Seconds = status.TorqueLoad.Seconds };
+        }
+
         if (status.SpeedPercent < 100)
         {
             message.SpeedPercent = status.SpeedPercent;

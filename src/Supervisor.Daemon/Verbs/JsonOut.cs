@@ -54,7 +54,11 @@ public sealed record AliveJson(string Output, bool Toggles, string Problem);
 public sealed record AxisJson(
     string Name, string State, string Detail, bool Referenced, double? Position, double? Velocity, double? Torque, string Unit,
     IReadOnlyList<string> InhibitedBy, string? Fault, bool Online, double? Target, int DriveCode,
-    bool StopLocked, double? HeatPercent, double? TorqueRmsPercent, BrakeProofJson? BrakeProof = null, double SpeedPercent = 100, string? FaultConsequenceOf = null);
+    bool StopLocked, double? HeatPercent, double? TorqueRmsPercent, BrakeProofJson? BrakeProof = null, double SpeedPercent = 100, string? FaultConsequenceOf = null,
+    TorqueLoadJson? TorqueLoad = null);
+
+/// <summary>Torque summed up since the daemon started, percent² s, and the time it was known, s; null where the drive has not reported torque.</summary>
+public sealed record TorqueLoadJson(double SquareSeconds, double Seconds);
 
 /// <summary>The proof of an axis's brake; null where the machine file has none.</summary>
 public sealed record BrakeProofJson(string State, double? PassedHoursAgo, double? DueInHours, double? Movement);

@@ -51,8 +51,12 @@ internal static class StatusText
     public static string Line(AxisStatus axis, int width)
     {
         var values = $"{Text.Of(axis.Position),9} {axis.Unit,-4} {Text.Of(axis.Velocity),8} {axis.Unit}/s {Text.Of(Math.Round(axis.Torque, 1)),6} %";
-        return $"{axis.Name.PadRight(width)}  {Text.Of(axis.State),-8} {values}  {(axis.Referenced ? "referenced" : "")}  {Text.Remark(axis)}".TrimEnd();
+        return $"{axis.Name.PadRight(width)}  {Text.Of(axis.State),-8} {values}  {(axis.Referenced ? "referenced" : "")}  {Load(axis)}{Text.Remark(axis)}".TrimEnd();
     }
+
+    /// <summary>What its motor bears: root mean square of its torque over the last minute, and its computed heat where the machine file models it.</summary>
+    private static string Load(AxisStatus axis) =>
+        (axis.HasTorqueRmsPercent ? $"rms {Text.Of(Math.Round(axis.TorqueRmsPercent, 1))} %  " : "") + (axis.HasHeatPercent ? $"heat {Text.Of(Math.Round(axis.HeatPercent, 1))} %  " : "");
 
     /// <summary>What is to do names the interlock, its state and the inputs that hold it: nothing goes before it.</summary>
     public static string Line(InterlockStatus interlock) => interlock.WhatToDo.Length > 0 ? interlock.WhatToDo : $"{interlock.Name}: closed";

@@ -72,5 +72,6 @@ internal static class StatusShapes
                 proof.State.ToString().ToLowerInvariant(), proof.HasPassedHoursAgo ? proof.PassedHoursAgo : null, proof.HasDueInHours ? proof.DueInHours : null,
                 proof.HasMovement ? proof.Movement : null)
             : null,
-        axis.HasSpeedPercent ? axis.SpeedPercent : 100, axis.FaultConsequenceOf.Length > 0 ? axis.FaultConsequenceOf : null);
+        axis.HasSpeedPercent ? axis.SpeedPercent : 100, axis.FaultConsequenceOf.Length > 0 ? axis.FaultConsequenceOf : null,
+        axis.TorqueLoad is { } load ? new TorqueLoadJson(load.SquareSeconds, load.Seconds) : null);
 }

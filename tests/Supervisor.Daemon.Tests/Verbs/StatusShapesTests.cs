@@ -86,6 +86,34 @@ public sealed class StatusShapesTests
         Assert.Equal(30, known.GetProperty("torqueRmsPercent").GetDouble());
         Assert.Equal(JsonValueKind.Null, unknown.GetProperty("heatPercent").ValueKind);
         Assert.Equal(JsonValueKind.Null, unknown.GetProperty("torqueRmsPercent").ValueKind);
+        Assert.Equal(JsonValueKind.Null, unknown.GetProperty("torqueLoad").ValueKind);
+    }
+
+    /// <summary>50 % for 3 s and 10 % for 1 s between two looks: √((3·2500 + 100) / 4) = 43.59 %, worked by hand.</summary>
+    [Fact]
+    public void ToJson_TorqueLoad_GivesTheRmsOfAClientsOwnCycle()
+    {
+        var before = new Supervisor.Motion.Heating.LoadSum().With(80, TimeSpan.FromSeconds(7));
+        var after = before.With(-50, TimeSpan.FromSeconds(3)).With(10, TimeSpan.FromSeconds(1));
+        var (from, to) = (Load(before), Load(after));
+
+        Assert.Equal(43.59, Math.Sqrt((to.SquareSeconds - from.SquareSeconds) / (to.Seconds - from.Seconds)), 0.005);
+
+        static (double SquareSeconds, double Seconds) Load(Supervisor.Motion.Heating.LoadSum sum)
+        {
+            var told = Json(Samples.Status(Samples.Axis("dibber") with { TorqueLoad = sum })).GetProperty("axes")[0].GetProperty("torqueLoad");
+            return (told.GetProperty("squareSeconds").GetDouble(), told.GetProperty("seconds").GetDouble());
+        }
+    }
+
+    [Fact]
+    public void Line_HeatingAndTorque_AreToldWhereKnown()
+    {
+        string Line(Supervisor.Machine.Api.AxisStatus axis) => StatusText.Line(StatusMapping.ToMessage(Samples.Status(axis), SmallMachine.With("dibber")).Axes[0], 6);
+
+        Assert.Contains("rms 30.1 %  heat 45.3 %", Line(Samples.Axis("dibber") with { HeatPercent = 45.26, TorqueRmsPercent = 30.06 }), StringComparison.Ordinal);
+        Assert.DoesNotContain("rms", Line(Samples.Axis("dibber")), StringComparison.Ordinal);
+        Assert.DoesNotContain("heat", Line(Samples.Axis("dibber")), StringComparison.Ordinal);
     }
 
     [Fact]
