@@ -27,6 +27,9 @@ public sealed record HistoryOptions
     /// <summary>Longest time that records that tell no more than what led to something wait to be written together, 0 to 1 minute.</summary>
     public TimeSpan BulkInterval { get; init; } = TimeSpan.FromSeconds(2);
 
+    /// <summary>Room for all recordings, 1,000,000 bytes and up; the oldest go. A day's may take a quarter.</summary>
+    public long RecordingBytes { get; init; } = 64_000_000;
+
     /// <summary>Wait between two attempts on a disk that fails, 10 ms to 1 minute. Shutting down may last that much longer.</summary>
     public TimeSpan RetryInterval { get; init; } = TimeSpan.FromMilliseconds(500);
 
@@ -44,6 +47,7 @@ public sealed record HistoryOptions
         InRange($"{nameof(BulkInterval)} (ms)", BulkInterval.TotalMilliseconds, 0, 60_000);
         ArgumentNullException.ThrowIfNull(Incidents);
         InRange($"{nameof(IncidentRules.Window)} (ms)", Incidents.Window.TotalMilliseconds, 100, 600_000);
+        InRange(nameof(RecordingBytes), RecordingBytes, 1_000_000, 4_000_000_000);
         InRange($"{nameof(RetryInterval)} (ms)", RetryInterval.TotalMilliseconds, 10, 60_000);
     }
 

@@ -2,6 +2,7 @@ using System.Globalization;
 using Supervisor.Configuration.Machines;
 using Supervisor.History;
 using Supervisor.History.Entries;
+using Supervisor.History.Recordings.Cutting;
 using Supervisor.Machine;
 using Supervisor.Machine.Api;
 using Supervisor.Machine.Watching;
@@ -16,7 +17,7 @@ using StoredChange = Supervisor.History.Entries.InterlockChange;
 namespace Supervisor.Daemon.Hosting;
 
 /// <summary>Writes what the coordinator tells into the history, then into the log. Called on the coordinator's thread only; never blocks.</summary>
-internal sealed partial class Journal(MachineDefinition machine, HistoryStore history, ILogger<Journal> logger) : IJournal
+internal sealed partial class Journal(MachineDefinition machine, HistoryStore history, RecordingEvents recordings, ILogger<Journal> logger) : IJournal
 {
     private readonly StopCauses _causes = new(machine);
 
@@ -43,6 +44,11 @@ internal sealed partial class Journal(MachineDefinition machine, HistoryStore hi
         var stop = fault.ConsequenceOf >= 0 ? machine.Interlocks[fault.ConsequenceOf].Name : "";
         history.Append(FaultRecord.From(fault, axis, port, interlock, note, stop));
         var entry = FaultCatalogue.Entry(fault.Code);
+        if (entry.Class != FaultClass.Warning)
+        {
+            recordings.Tell(new RecordingEvent(fault.At, axis, entry.Name, IsMinor: false));
+        }
+
         if (stop.Length > 0)
         {
             LogConsequence(axis ?? "", entry.Name, fault.DriveCode, stop);
@@ -116,6 +122,7 @@ internal sealed partial class Journal(MachineDefinition machine, HistoryStore hi
         var cause = CauseText(stop);
         history.Append(new StopRecord(
             stop.TrippedAt, axis.Name, axis.Unit, cause, stop.Category, stop.Velocity, stop.Distance, Seen(stop.RestAfter), Seen(stop.OffAfter)));
+        recordings.Tell(new RecordingEvent(stop.TrippedAt, axis.Name, $"stop: {cause}", IsMinor: stop is { Causes: 0, Fault: FaultCode.None, Category: > 0 }));
         LogStop(axis.Name, stop.Category, cause, Math.Round(stop.Velocity, 1), Math.Round(stop.Distance, 2), axis.Unit, RestText(stop));
     }
 

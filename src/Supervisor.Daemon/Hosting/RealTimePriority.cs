@@ -19,6 +19,9 @@ internal static partial class RealTimePriority
     /// <summary>Ordinary, but well before what else the board does.</summary>
     private const int Favoured = -10;
 
+    /// <summary>Ordinary, behind everything else that the process does.</summary>
+    private const int Last = 10;
+
     /// <summary>PRIO_PROCESS with a thread's number means that thread (setpriority(2), differences to the standard).</summary>
     private const int OneThread = 0;
 
@@ -35,6 +38,15 @@ internal static partial class RealTimePriority
                 // Not permitted, or gone: then it stays ordinary.
                 _ = SetPriority(OneThread, int.Parse(Path.GetFileName(thread), CultureInfo.InvariantCulture), Favoured);
             }
+        }
+    }
+
+    /// <summary>Lets the calling thread run only when nothing else of the process wants to; 0 means the caller.</summary>
+    public static void LowerThisThread()
+    {
+        if (OperatingSystem.IsLinux())
+        {
+            _ = SetPriority(OneThread, 0, Last);
         }
     }
 

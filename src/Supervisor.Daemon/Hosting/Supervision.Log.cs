@@ -42,6 +42,9 @@ internal sealed partial class Supervision
     [LoggerMessage(1016, LogLevel.Warning, "What happens is kept again; {Lost} records since the start could not be", EventName = "HistoryBack")]
     private partial void LogHistoryBack(long lost);
 
+    [LoggerMessage(1018, LogLevel.Error, "No samples are recorded any more around faults, by an error of its own; axes go on", EventName = "RecorderBroke")]
+    private partial void LogRecorderBroke(Exception exception);
+
     [LoggerMessage(1013, LogLevel.Information, "GPIO line {Input} is held", EventName = "GpioRead")]
     private partial void LogGpioRead(string input);
 

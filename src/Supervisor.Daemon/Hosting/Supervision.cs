@@ -4,6 +4,7 @@ using Supervisor.Daemon.Services;
 using Supervisor.History;
 using Supervisor.History.Entries;
 using Supervisor.History.Incidents;
+using Supervisor.History.Recordings.Cutting;
 using Supervisor.Machine;
 using Supervisor.Machine.Api;
 using Supervisor.Records.Axes;
@@ -36,10 +37,12 @@ internal sealed partial class Supervision : IAsyncDisposable
     private readonly List<PortThread> _ports = [];
     private readonly List<GpioThread> _gpio = [];
     private readonly List<GpioStepper> _gpioSteppers = [];
+    private readonly RecordingEvents _recordingEvents = new();
     private HistoryStore? _history;
     private Coordinator? _coordinator;
     private CoordinatorThread? _coordinatorThread;
     private ApiHost? _api;
+    private RecorderThread? _recorder;
     private PulseThread? _pulse;
     private Memories? _memories;
     private BlackBox? _blackBox;
@@ -81,10 +84,11 @@ internal sealed partial class Supervision : IAsyncDisposable
             var memories = supervision._memories = new Memories(plan, supervision._clock, loggers);
             var board = memories.Board;
             supervision._coordinator = new Coordinator(
-                board, new Journal(plan.Machine, supervision._history!, loggers.CreateLogger<Journal>()), slow: memories.SlowAxes);
+                board, new Journal(plan.Machine, supervision._history!, supervision._recordingEvents, loggers.CreateLogger<Journal>()), slow: memories.SlowAxes);
             memories.Follow(supervision._coordinator);
             supervision.StartGpio(board);
             supervision.StartPorts(board);
+            supervision.StartRecorder(board);
             supervision.StartCoordinator();
             await supervision.StartApiAsync(board);
             supervision.LogUp(plan.Machine.Name, plan.Machine.Axes.Count, plan.Machine.Ports.Count, plan.Claim.Path);
@@ -132,6 +136,7 @@ internal sealed partial class Supervision : IAsyncDisposable
             await StageAsync("gpio", () => JoinAsync("a GPIO chip", chip.Stop));
         }
 
+        await StageAsync("recorder", () => JoinAsync("recorder", () => _recorder?.Stop(HistoryPatience) ?? true));
         await StageAsync("memories", () => Task.Run(() => (_memories?.Stop(HistoryPatience) ?? []).ToList().ForEach(LogNotJoined)));
         await StageAsync("history", () =>
         {
@@ -168,6 +173,7 @@ internal sealed partial class Supervision : IAsyncDisposable
                 Window = _plan.Machine.History.IncidentWindow,
                 Groups = _plan.Machine.Groups.SelectMany(group => group.Axes, (group, axis) => (_plan.Machine.Axes[axis].Name, group.Name)).ToDictionary(),
             },
+            RecordingBytes = _plan.Machine.History.Recordings.KeepBytes,
         });
         _history.Append(new StartRecord(_clock.Now, ProgramVersion.Text, _plan.Machine.Name, _plan.FileHash));
     }
@@ -251,6 +257,12 @@ internal sealed partial class Supervision : IAsyncDisposable
             _ports.Add(thread);
             thread.Start();
         }
+    }
+
+    private void StartRecorder(MachineBoard board)
+    {
+        _recorder = new RecorderThread(new RecorderSteps(RecordingPlans.Of(board), _recordingEvents, record => _history!.Append(record)), _clock, LogRecorderBroke);
+        _recorder.Start();
     }
 
     private void StartCoordinator()

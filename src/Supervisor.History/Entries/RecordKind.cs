@@ -39,4 +39,7 @@ public enum RecordKind : byte
 
     /// <summary>A drive's parameter was changed.</summary>
     Parameter = 12,
+
+    /// <summary>Samples of every axis were kept around something that happened.</summary>
+    Recording = 13,
 }

@@ -18,6 +18,7 @@ internal sealed class HistoryDatabase : IHistoryStorage
     private readonly LogMeter _meter;
     private readonly RecordInserter _inserter;
     private readonly RingKeeper _rings;
+    private readonly RecordingKeeper _recordings;
     private readonly long _boot;
     private ClockReading? _anchor;
     private bool? _isDurable;
@@ -33,6 +34,7 @@ internal sealed class HistoryDatabase : IHistoryStorage
         NewestIncident = IncidentRecall.Read(connection, _boot);
         _inserter = new RecordInserter(connection, _boot);
         _rings = new RingKeeper(connection, options.MaximumPerKind);
+        _recordings = new RecordingKeeper(connection, _boot, options.RecordingBytes);
     }
 
     /// <inheritdoc/>
@@ -106,6 +108,7 @@ internal sealed class HistoryDatabase : IHistoryStorage
         foreach (var item in batch)
         {
             _inserter.Insert(transaction, item);
+            _recordings.Insert(transaction, item);
         }
 
         _rings.Prune(transaction, batch);

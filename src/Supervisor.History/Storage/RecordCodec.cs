@@ -60,6 +60,7 @@ internal static class RecordCodec
         TimeoutProofRecord r => TimeoutProofCodec.ToRow(r, Row(r)),
         ReturnRecord r => AxisEventCodec.ToRow(r, Row(r)),
         ParameterRecord r => AxisEventCodec.ToRow(r, Row(r)),
+        RecordingRecord r => RecordingCodec.ToRow(r, Row(r)),
         _ => throw new ArgumentException($"Records of type {record.GetType().Name} can't be stored.", nameof(record)),
     };
 
@@ -91,6 +92,7 @@ internal static class RecordCodec
             RecordKind.TimeoutProof => TimeoutProofCodec.FromRow(row, detail),
             RecordKind.Return => AxisEventCodec.Return(row, detail),
             RecordKind.Parameter => AxisEventCodec.Parameter(row, detail),
+            RecordKind.Recording => RecordingCodec.FromRow(row, detail),
             _ => new UnknownRecord(row.At, row.Kind, row.Axis, row.Detail ?? ""),
         };
     }

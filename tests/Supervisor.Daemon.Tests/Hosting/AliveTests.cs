@@ -6,6 +6,7 @@ using Supervisor.Configuration.Machines;
 using Supervisor.Daemon.Hosting;
 using Supervisor.Daemon.Tests.Processes;
 using Supervisor.History;
+using Supervisor.History.Recordings.Cutting;
 using Supervisor.Machine;
 using Supervisor.Runtime;
 using Supervisor.Runtime.Ports;
@@ -52,7 +53,7 @@ public sealed class AliveTests : IDisposable
             Path = Path.Combine(_folder.FullName, "history.db"), BootId = WallClock.BootId, Clock = WallClock.Read, Pause = _ => Thread.Yield(),
         });
         _coordinator = new CoordinatorThread(
-            new Coordinator(_board, new Journal(_machine, _history, NullLogger<Journal>.Instance)), MonotonicClock.System, _ => { });
+            new Coordinator(_board, new Journal(_machine, _history, new RecordingEvents(), NullLogger<Journal>.Instance)), MonotonicClock.System, _ => { });
     }
 
     [Fact]
