@@ -20,6 +20,7 @@ public sealed class DaemonConnection : IDisposable
         Motion = new MotionService.MotionServiceClient(Channel);
         Drive = new DriveService.DriveServiceClient(Channel);
         History = new HistoryService.HistoryServiceClient(Channel);
+        Records = new RecordService.RecordServiceClient(Channel);
     }
 
     /// <summary>Path of the socket.</summary>
@@ -37,6 +38,8 @@ public sealed class DaemonConnection : IDisposable
     public DriveService.DriveServiceClient Drive { get; }
 
     public HistoryService.HistoryServiceClient History { get; }
+
+    public RecordService.RecordServiceClient Records { get; }
 
     /// <summary>Connects.</summary>
     /// <param name="server">Socket as the user named it; null: by the environment or the usual places.</param>

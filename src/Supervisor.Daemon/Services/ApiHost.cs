@@ -61,6 +61,7 @@ public sealed class ApiHost : IAsyncDisposable
         app.MapGrpcService<MotionServer>();
         app.MapGrpcService<DriveServer>();
         app.MapGrpcService<HistoryServer>();
+        app.MapGrpcService<RecordServer>();
         app.MapGrpcService<HealthServiceImpl>();
         app.MapGrpcService<ReflectionV1ServiceImpl>();
         app.MapGrpcService<ReflectionServiceImpl>();
@@ -106,7 +107,7 @@ public sealed class ApiHost : IAsyncDisposable
     }
 
     internal static IReadOnlyList<Google.Protobuf.Reflection.ServiceDescriptor> ServedServices() =>
-        [StatusService.Descriptor, AuthorityService.Descriptor, MotionService.Descriptor, DriveService.Descriptor, HistoryService.Descriptor];
+        [StatusService.Descriptor, AuthorityService.Descriptor, MotionService.Descriptor, DriveService.Descriptor, HistoryService.Descriptor, RecordService.Descriptor];
 
     private static void AddServices(
         IServiceCollection services, MachineControl control, HistoryStore history, UnfinishedLoads loads, ILogger logger, StreamPace pace, HealthServiceImpl health)

@@ -8,15 +8,13 @@ using Supervisor.History.Reading;
 using Supervisor.Records.Commands;
 using Supervisor.Records.Faults;
 using FaultRecord = Supervisor.Api.V1.FaultRecord;
+using RecordKind = Supervisor.History.Entries.RecordKind;
 
 namespace Supervisor.Daemon.Services;
 
 /// <summary>Serves what was recorded.</summary>
 public sealed class HistoryServer(HistoryReader reader, MachineDefinition machine) : HistoryService.HistoryServiceBase
 {
-    private const int DefaultPage = 50;
-    private const int LargestPage = HistoryFilter.MaximumLimit;
-
     /// <inheritdoc/>
     public override Task<ListFaultsResponse> ListFaults(ListFaultsRequest request, ServerCallContext context)
     {
@@ -26,11 +24,11 @@ public sealed class HistoryServer(HistoryReader reader, MachineDefinition machin
         {
             Kinds = [RecordKind.Fault],
             Axis = request.Axis.Length > 0 ? request.Axis : null,
-            BeforeSequence = Before(request.PageToken, arguments),
-            Limit = PageSize(request.PageSize),
+            BeforeSequence = Paging.Before(request.PageToken, arguments),
+            Limit = Paging.Size(request.PageSize),
         });
-        RefuseUnknownAxis(request.Axis, page, request.PageToken);
-        var response = new ListFaultsResponse { NextPageToken = Next(page, arguments) };
+        FilterReading.RefuseUnknownAxis(machine, request.Axis, page.Records.Count > 0 || request.PageToken.Length > 0, "axis");
+        var response = new ListFaultsResponse { NextPageToken = Paging.Next(page.NextBefore, arguments) };
         response.Faults.AddRange(page.Records.Select(ToMessage));
         return Task.FromResult(response);
     }
@@ -41,7 +39,7 @@ public sealed class HistoryServer(HistoryReader reader, MachineDefinition machin
         ArgumentNullException.ThrowIfNull(request);
         var arguments = $"ListStops\n{request.Axis}";
         var page = OfAxis(RecordKind.Stop, request.Axis, request.PageToken, request.PageSize, arguments);
-        var response = new ListStopsResponse { NextPageToken = Next(page, arguments) };
+        var response = new ListStopsResponse { NextPageToken = Paging.Next(page.NextBefore, arguments) };
         response.Stops.AddRange(page.Records.Select(StopMapping.ToMessage));
         return Task.FromResult(response);
     }
@@ -52,7 +50,7 @@ public sealed class HistoryServer(HistoryReader reader, MachineDefinition machin
         ArgumentNullException.ThrowIfNull(request);
         var arguments = $"ListRecoveries\n{request.Axis}";
         var page = OfAxis(RecordKind.Recovery, request.Axis, request.PageToken, request.PageSize, arguments);
-        var response = new ListRecoveriesResponse { NextPageToken = Next(page, arguments) };
+        var response = new ListRecoveriesResponse { NextPageToken = Paging.Next(page.NextBefore, arguments) };
         response.Recoveries.AddRange(page.Records.Select(RecoveryMapping.ToMessage));
         return Task.FromResult(response);
     }
@@ -64,43 +62,12 @@ public sealed class HistoryServer(HistoryReader reader, MachineDefinition machin
         {
             Kinds = [kind],
             Axis = axis.Length > 0 ? axis : null,
-            BeforeSequence = Before(token, arguments),
-            Limit = PageSize(size),
+            BeforeSequence = Paging.Before(token, arguments),
+            Limit = Paging.Size(size),
         });
-        RefuseUnknownAxis(axis, page, token);
+        FilterReading.RefuseUnknownAxis(machine, axis, page.Records.Count > 0 || token.Length > 0, "axis");
         return page;
     }
-
-    /// <summary>An axis of an earlier machine file has records; a slip of the pen has not.</summary>
-    private void RefuseUnknownAxis(string axis, HistoryPage page, string token)
-    {
-        if (page.Records.Count == 0 && token.Length == 0 && axis.Length > 0 && machine.AxisIndex(axis) < 0)
-        {
-            throw ApiErrors.Refuse(Refusal.UnknownAxis, machine.DescribeUnknownAxis(axis), "axis");
-        }
-    }
-
-    private static string Next(HistoryPage page, string arguments) => page.NextBefore is { } next ? PageToken.Write(next, arguments) : "";
-
-    private static long? Before(string token, string arguments)
-    {
-        if (token.Length == 0)
-        {
-            return null;
-        }
-
-        return PageToken.TryRead(token, arguments, out var before)
-            ? before
-            : throw ApiErrors.Refuse(
-                Refusal.InvalidArgument, "page_token is none of this list, or the other arguments changed since; begin again without it", "page_token");
-    }
-
-    private static int PageSize(int asked) => asked switch
-    {
-        < 0 => throw ApiErrors.Refuse(Refusal.InvalidArgument, "page_size can't be negative; leave it out for the default", "page_size"),
-        0 => DefaultPage,
-        _ => Math.Min(asked, LargestPage),
-    };
 
     private FaultRecord ToMessage(StoredRecord stored)
     {

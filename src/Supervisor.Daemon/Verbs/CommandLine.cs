@@ -2,6 +2,7 @@ using System.CommandLine;
 using System.Runtime.InteropServices;
 using Supervisor.Daemon.Verbs.Diagnose;
 using Supervisor.Daemon.Verbs.Drives;
+using Supervisor.Daemon.Verbs.History;
 
 namespace Supervisor.Daemon.Verbs;
 
@@ -63,6 +64,8 @@ public static class CommandLine
         AxisVerbs.Reset(),
         FaultsVerb.Build(),
         StopsVerb.Build(),
+        HistoryVerb.Build(),
+        IncidentVerb.Build(),
         DriveVerb.Build(),
     };
 

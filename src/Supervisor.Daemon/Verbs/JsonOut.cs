@@ -4,6 +4,7 @@ using System.Text.Json.Serialization;
 using System.Text.Json.Serialization.Metadata;
 using Supervisor.Daemon.Verbs.Diagnose;
 using Supervisor.Daemon.Verbs.Drives;
+using Supervisor.Daemon.Verbs.History;
 
 namespace Supervisor.Daemon.Verbs;
 
@@ -179,6 +180,10 @@ public sealed record DemoJson(
 [JsonSerializable(typeof(StatusJson))]
 [JsonSerializable(typeof(FaultsJson))]
 [JsonSerializable(typeof(StopsJson))]
+[JsonSerializable(typeof(HistoryJsonRecord))]
+[JsonSerializable(typeof(HistoryFollowJson))]
+[JsonSerializable(typeof(IncidentsJson))]
+[JsonSerializable(typeof(IncidentStoryJson))]
 [JsonSerializable(typeof(CatalogueJson))]
 [JsonSerializable(typeof(CheckJson))]
 [JsonSerializable(typeof(PortsJson))]

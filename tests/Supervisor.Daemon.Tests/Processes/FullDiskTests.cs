@@ -5,6 +5,7 @@ using Supervisor.Api.V1;
 using Supervisor.Daemon.Client;
 using Supervisor.History.Entries;
 using Supervisor.History.Reading;
+using RecordKind = Supervisor.History.Entries.RecordKind;
 
 namespace Supervisor.Daemon.Tests.Processes;
 

@@ -1,0 +1,78 @@
+using System.Text.Json;
+using System.Xml.Linq;
+
+namespace Supervisor.Daemon.Tests.Processes;
+
+/// <summary>Two axes fault on a real daemon; somebody who was not there finds what failed first, and what to do.</summary>
+[Collection(ProcessTests.Name)]
+public sealed class IncidentTests
+{
+    [Fact]
+    public async Task TwoAxesFault_TheVerbsTellWhichWasFirstAndWhatToDo()
+    {
+        await using var trial = await TrialMachine.StartReadyAsync(
+            file => file.Replace("\"machine\":", "\"history\": { \"incidentWindowMs\": 120000 },\n  \"machine\":", StringComparison.Ordinal));
+        await using var follow = trial.Start("history", "--follow", "--from", "0", "--json");
+        trial.Bench("fault gantry 0x7121");
+        await SeeFaultedAsync(trial, "gantry");
+        trial.Bench("fault tray 0x3220");
+        await SeeFaultedAsync(trial, "tray");
+
+        var listed = await trial.RunAsync("incident", "--json", "--limit", "1");
+        Assert.True(listed.ExitCode == 0, listed.ToString());
+        var incident = JsonDocument.Parse(listed.Output).RootElement.GetProperty("incidents")[0];
+        var number = incident.GetProperty("number").GetInt64();
+        Assert.Equal("gantry", incident.GetProperty("lead").GetProperty("axis").GetString());
+        Assert.Equal("standing", incident.GetProperty("state").GetString());
+        Assert.Equal(["gantry", "tray"], incident.GetProperty("axes").EnumerateArray().Select(axis => axis.GetString()));
+
+        var told = await trial.RunAsync("incident", $"{number}");
+        Assert.Contains("What came first", told.Output, StringComparison.Ordinal);
+        Assert.True(
+            told.Output.IndexOf("gantry: motor blocked", StringComparison.Ordinal) is > 0 and var first && first < told.Output.IndexOf("tray: under-voltage", StringComparison.Ordinal), told.Output);
+
+        await trial.RunAsync("reset");
+        await trial.RunAsync("home");
+        await trial.RunAsync("enable");
+        await trial.UntilAsync("the incident over", async () => (await trial.RunAsync("incident")).Output.Contains($"incident {number}", StringComparison.Ordinal)
+            && (await trial.RunAsync("incident")).Output.Contains("back after", StringComparison.Ordinal));
+
+        var report = Path.Combine(trial.StateFolder, "report.html");
+        Assert.Equal(0, (await trial.RunAsync("incident", $"{number}", "--report", report)).ExitCode);
+        Assert.Contains("Tray seeder", XDocument.Load(report).Root!.Value, StringComparison.Ordinal);
+
+        var csv = await trial.RunAsync("history", "--incident", $"{number}", "--csv", "--limit", "1000");
+        var lines = await trial.RunAsync("history", "--incident", $"{number}", "--json", "--limit", "1000");
+        Assert.Equal(lines.Output.Trim().Split('\n').Length + 1, csv.Output.Trim().Split('\n').Length);
+        Assert.Contains("reset", lines.Output, StringComparison.Ordinal);
+
+        follow.Signal(Signals.Interrupt);
+        var followed = await follow.EndAsync();
+        Assert.True(followed.ExitCode == 130, followed.ToString());
+        var numbers = followed.Output.Trim().Split('\n').Select(line => JsonDocument.Parse(line).RootElement.GetProperty("record").GetProperty("sequence").GetInt64()).ToArray();
+        Assert.Equal(Enumerable.Range(1, numbers.Length).Select(n => (long)n), numbers);
+        Assert.True(numbers.Length > number, followed.ToString());
+    }
+
+    [Fact]
+    public async Task Verbs_AskedForWhatThereIsNot_SayWhatThereIs()
+    {
+        await using var trial = await TrialMachine.StartAsync();
+
+        var none = await trial.RunAsync("incident", "99999");
+        Assert.Equal((1, true), (none.ExitCode, none.Error.Contains("99999", StringComparison.Ordinal)));
+        var axis = await trial.RunAsync("history", "--axis", "dribbler");
+        Assert.Equal((1, true), (axis.ExitCode, axis.Error.Contains("dibber", StringComparison.Ordinal)));
+        var code = await trial.RunAsync("history", "--code", "NO_SUCH");
+        Assert.Equal((1, true), (code.ExitCode, code.Error.Contains("NO_SUCH", StringComparison.Ordinal)));
+        var time = await trial.RunAsync("history", "--since", "yesterday");
+        Assert.Equal((2, true), (time.ExitCode, time.Error.Contains("2h", StringComparison.Ordinal)));
+        var report = await trial.RunAsync("incident", "--report", "x.html");
+        Assert.Equal(2, report.ExitCode);
+        var starts = await trial.RunAsync("history", "--kind", "start", "--since", "1h");
+        Assert.Contains("the supervisor started", starts.Output, StringComparison.Ordinal);
+    }
+
+    private static Task<JsonElement> SeeFaultedAsync(TrialMachine trial, string axis) =>
+        trial.SeeAsync($"{axis} faulted", status => TrialMachine.Axis(status, axis).GetProperty("state").GetString() == "Faulted");
+}
