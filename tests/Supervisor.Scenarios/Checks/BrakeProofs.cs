@@ -125,7 +125,7 @@ public sealed class BrakeProofs : Checker
                 Find(axis, $"its brake holds {watched.Most:0.#} % at most and has passed a proof with {proof.Torque:0.#} %");
             }
         }
-        else if (row is { To: AxisNode.FaultStopping } && World.Supervisor!.Axes[axis].Fault == FaultCode.BrakeProofFailed
+        else if ((row.Effects & AxisEffects.Latch) != 0 && World.Supervisor!.Axes[axis].Fault == FaultCode.BrakeProofFailed
             && watched.Least > proof.Torque + gravity && !watched.IsTroubled)
         {
             Find(axis, $"its brake holds {watched.Least:0.#} % and has failed a proof with {proof.Torque:0.#} %");

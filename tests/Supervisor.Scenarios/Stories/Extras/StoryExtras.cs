@@ -22,6 +22,7 @@ public sealed class StoryExtras
         story.Every(60 * calm, Loads.ReadOut);
         story.Every(15, Loads.Repair);
         story.Every(60 * calm, Loads.Lock);
+        story.Every(8, new ZoneLife(story.World, dice, people).Vouch);
         story.Every(6, Outputs.Set);
         story.Every(60 * calm, Outputs.RestartModule);
         story.Every(60 * calm, Outputs.UnplugModule);
