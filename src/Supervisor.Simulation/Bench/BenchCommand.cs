@@ -32,6 +32,9 @@ public enum BenchVerb
 
     /// <summary>Puts another drive of the same kind in a drive's place, as the factory left it.</summary>
     Exchange = 8,
+
+    /// <summary>Tells the levels of all digital outputs.</summary>
+    Outputs = 9,
 }
 
 /// <summary>One line to the bench, checked against the machine.</summary>
@@ -46,7 +49,7 @@ public sealed record BenchCommand(BenchVerb Verb, int Axis, int Port, string Inp
 {
     /// <summary>The lines it understands.</summary>
     public const string Usage =
-        "input AXIS.NAME 0|1, input module:NAME/BIT 0|1, fault AXIS CODE, jam AXIS, free AXIS, restart AXIS|module:NAME, exchange AXIS, unplug PORT|module:NAME, plug PORT|module:NAME, quit";
+        "input AXIS.NAME 0|1, input module:NAME/BIT 0|1, fault AXIS CODE, jam AXIS, free AXIS, restart AXIS|module:NAME, exchange AXIS, unplug PORT|module:NAME, plug PORT|module:NAME, outputs, quit";
 
     /// <summary>Reads a line.</summary>
     /// <param name="line">The line; names may hold blanks.</param>
@@ -75,6 +78,7 @@ public sealed record BenchCommand(BenchVerb Verb, int Axis, int Port, string Inp
             "exchange" => OfAxis(BenchVerb.Exchange, rest, machine, out error),
             "unplug" => OfPort(BenchVerb.Unplug, rest, machine, out error),
             "plug" => OfPort(BenchVerb.Plug, rest, machine, out error),
+            "outputs" => rest.Length == 0 ? new BenchCommand(BenchVerb.Outputs, -1, -1, "", 0) : Wrong($"'outputs' stands alone, not with '{rest}'", out error),
             "quit" => rest.Length == 0 ? new BenchCommand(BenchVerb.Quit, -1, -1, "", 0) : Wrong($"'quit' stands alone, not with '{rest}'", out error),
             _ => Wrong($"unknown command '{verb}'; known: {Usage}", out error),
         };

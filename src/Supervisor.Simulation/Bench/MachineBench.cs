@@ -79,6 +79,11 @@ public sealed class MachineBench : IDisposable
         }
 
         quit = command!.Verb == BenchVerb.Quit;
+        if (command.Verb == BenchVerb.Outputs)
+        {
+            return $"ok outputs {Outputs()}";
+        }
+
         try
         {
             string? trouble = command.Module >= 0 ? OnModule(command) : command.Port >= 0 ? OnPort(command) : OnAxis(command);
@@ -109,6 +114,33 @@ public sealed class MachineBench : IDisposable
                 Say(Execute(line, out quit));
             }
         }
+    }
+
+    /// <summary>Every output as it is at its terminal, 1 for on: a drive's by name, a module's from its first bit on and those with a name once more by it.</summary>
+    private string Outputs()
+    {
+        var told = new List<string>();
+        foreach (var drive in _machine.Drives)
+        {
+            _ports[drive.Axis.Port].Do(() => told.AddRange(drive.Axis.Drive.Outputs.Keys.Select(name => $"{drive.Axis.Name}.{name}={(drive.Output(name) ? 1 : 0)}")));
+        }
+
+        foreach (var module in _machine.Modules)
+        {
+            if (module.Module.Outputs is { } outputs)
+            {
+                _ports[module.Module.Port].Do(() =>
+                {
+                    told.Add($"module:{module.Module.Name}={string.Concat(module.Outputs.ToArray().Select(on => on ? '1' : '0'))}");
+                    foreach (var (name, bit) in outputs.Names)
+                    {
+                        told.Add($"module:{module.Module.Name}/{name}={(module.Outputs[bit] ? 1 : 0)}");
+                    }
+                });
+            }
+        }
+
+        return told.Count == 0 ? "none" : string.Join(' ', told);
     }
 
     private string? OnPort(BenchCommand command)

@@ -68,6 +68,7 @@ public sealed class BenchCommandTests
     [InlineData("unplug line-z", "'line-z'", "line-a, line b")]
     [InlineData("plug", "line-a")]
     [InlineData("quit now", "now")]
+    [InlineData("outputs dibber", "dibber")]
     public void TryParse_BadLine_TellsWhatToDo(string line, params string[] told)
     {
         Assert.False(BenchCommand.TryParse(line, Machine, out var command, out string error));

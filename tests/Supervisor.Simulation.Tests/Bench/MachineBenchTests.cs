@@ -56,6 +56,18 @@ public sealed class MachineBenchTests : IDisposable
         Assert.Equal(TransactionResult.TimedOut, Run(wire, foreign));
     }
 
+    /// <summary>The valve is bit 1 of register 75.</summary>
+    [Fact]
+    public void Outputs_ByCommand_AreAsTheDriveWasTold()
+    {
+        using var wire = Open();
+        Assert.Equal("ok outputs dibber.valve=0", Tell("outputs"));
+        var write = new Transaction();
+        write.WriteMultiple(3, 75, [2]);
+        Assert.Equal(TransactionResult.Reply, Run(wire, write));
+        Assert.Equal("ok outputs dibber.valve=1", Tell("outputs"));
+    }
+
     [Fact]
     public void Input_ByCommand_IsSeenInTheRegister()
     {
