@@ -38,6 +38,18 @@ public sealed class OutputFileTests
     }
 
     [Fact]
+    public void Read_ActiveLow_IsTakenAndWarnedOfWhereItLetsAContactorClose()
+    {
+        var (errors, machine) = Read("outputs[1].activeLow = true\npowerEnable.activeLow = true\nalive.activeLow = false");
+
+        Assert.Empty(errors);
+        Assert.Equal((false, true), (machine!.Outputs[0].Place.ActiveLow, machine.Outputs[1].Place.ActiveLow));
+        Assert.Equal((true, false), (machine.PowerEnable!.Output.ActiveLow, machine.Alive!.Output.ActiveLow));
+        Assert.Contains(OutputPromises.Missing(machine), warning => warning.StartsWith("powerEnable.activeLow:", StringComparison.Ordinal));
+        Assert.DoesNotContain(OutputPromises.Missing(Read("").Machine!), warning => warning.StartsWith("powerEnable.activeLow:", StringComparison.Ordinal));
+    }
+
+    [Fact]
     public void Read_AxesLeftOut_DrivesOutputFollowsItsGroupAnotherAll()
     {
         var machine = Read("outputs[1].axes -").Machine!;
@@ -59,6 +71,8 @@ public sealed class OutputFileTests
     }
 
     [Theory]
+    [InlineData("outputs[0].activeLow = true", "outputs[0].activeLow: is for GPIO lines, which \"dibber.output1\" is not; take it out, and turn the level round in its device or its wiring")]
+    [InlineData("alive.activeLow = 1", "alive.activeLow: true or false is expected, found the number 1")]
     [InlineData("outputs = {}", "outputs: an array is expected, found an object")]
     [InlineData("outputs[0] = 1", "outputs[0]: an object is expected, found the number 1")]
     [InlineData("outputs[0].name -", "outputs[0].name: is missing: name of the output")]

@@ -9,7 +9,7 @@ namespace Supervisor.Bus.Gpio;
 /// <param name="InitialOn">Level an output has from the first moment.</param>
 public readonly record struct GpioLineSettings(bool IsOutput, bool ActiveLow, GpioBias Bias, bool InitialOn)
 {
-    /// <summary>As whoever held it before left it: direction and level are not touched, and the level can be read. <see cref="GpioLine.MakeOutput"/> follows.</summary>
+    /// <summary>As whoever held it before left it: direction and level are not touched, and the level can be read, with <see cref="ActiveLow"/> by its meaning. <see cref="GpioLine.MakeOutput"/> follows.</summary>
     public static GpioLineSettings AsFound => new() { IsAsFound = true };
 
     /// <summary>True for <see cref="AsFound"/>.</summary>
@@ -46,7 +46,9 @@ public sealed class GpioLine
     private readonly byte[] _values = new byte[GpioAbi.ValuesSize];
     private readonly byte[] _config = new byte[GpioAbi.ConfigSize];
 
-    private GpioLine(IGpioKernel kernel, int descriptor) => (_kernel, Descriptor) = (kernel, descriptor);
+    private readonly bool _isActiveLow;
+
+    private GpioLine(IGpioKernel kernel, int descriptor, bool isActiveLow) => (_kernel, Descriptor, _isActiveLow) = (kernel, descriptor, isActiveLow);
 
     /// <summary>The descriptor to wait on.</summary>
     public int Descriptor { get; }
@@ -78,7 +80,7 @@ public sealed class GpioLine
             return null;
         }
 
-        return new GpioLine(kernel, BinaryPrimitives.ReadInt32LittleEndian(request[GpioAbi.RequestDescriptor..]));
+        return new GpioLine(kernel, BinaryPrimitives.ReadInt32LittleEndian(request[GpioAbi.RequestDescriptor..]), settings.ActiveLow);
     }
 
     /// <summary>The level of a line that nobody holds, looked at once: neither its direction nor its resistor is changed. Null with the problem told.</summary>
@@ -100,7 +102,7 @@ public sealed class GpioLine
             return null;
         }
 
-        var line = new GpioLine(kernel, BinaryPrimitives.ReadInt32LittleEndian(request[GpioAbi.RequestDescriptor..]));
+        var line = new GpioLine(kernel, BinaryPrimitives.ReadInt32LittleEndian(request[GpioAbi.RequestDescriptor..]), isActiveLow: false);
         var level = line.Level();
         line.Release();
         problem = level is null ? "the chip does not answer" : "";
@@ -120,7 +122,7 @@ public sealed class GpioLine
     /// <summary>Makes a line that is held as found an output of this level, in one step; false when the chip does not answer or has no such output.</summary>
     public bool MakeOutput(bool on)
     {
-        FillConfig(_config, new GpioLineSettings(IsOutput: true, ActiveLow: false, GpioBias.AsIs, InitialOn: on));
+        FillConfig(_config, new GpioLineSettings(IsOutput: true, _isActiveLow, GpioBias.AsIs, InitialOn: on));
         return _kernel.Control(Descriptor, GpioAbi.SetConfig, _config) == 0;
     }
 

@@ -81,11 +81,11 @@ internal static class MachineShapes
     public static readonly ObjectShape Interlock = new(
         "interlock", "name", "kind", "inputs", "discrepancyMs", "stopCategory", "axes", "resetInput", "tripDelayMs", "staleMs", "offDelayMs");
 
-    public static readonly ObjectShape Output = new("output", "name", "output", "axes", "atStart", "atStop", "atDisable", "atFault", "atLoss");
+    public static readonly ObjectShape Output = new("output", "name", "output", "activeLow", "axes", "atStart", "atStop", "atDisable", "atFault", "atLoss");
 
-    public static readonly ObjectShape PowerEnable = new("powerEnable", "output", "feedback", "onWithinMs", "offWithinMs", "axes");
+    public static readonly ObjectShape PowerEnable = new("powerEnable", "output", "activeLow", "feedback", "onWithinMs", "offWithinMs", "axes");
 
-    public static readonly ObjectShape Alive = new("alive", "output", "periodMs");
+    public static readonly ObjectShape Alive = new("alive", "output", "activeLow", "periodMs");
 
     public static readonly ObjectShape Zone = new(
         "zone", "name", "axis", "between", "movesOnlyWhile", "pair", "distance", "offset", "inverted", "scale");

@@ -29,6 +29,9 @@ public sealed record OutputReference(string Text, OutputSource Source, int Axis,
     /// <summary>The line of a GPIO source; null for other sources.</summary>
     public GpioReference? Gpio { get; init; }
 
+    /// <summary>A GPIO line's low level is on; every level that is wanted or read is told as on and off all the same.</summary>
+    public bool ActiveLow { get; init; }
+
     /// <summary>The bit of a module source; null for other sources.</summary>
     public ModuleReference? Module { get; init; }
 }

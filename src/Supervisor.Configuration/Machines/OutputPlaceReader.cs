@@ -11,8 +11,23 @@ internal sealed class OutputPlaceReader(LoadedFile file, IReadOnlyList<AxisDraft
 
     private readonly UsedOnce<string> places = new(file.Errors);
 
+    /// <summary>The place that an output's object names, with the level that is on there; null with an error told.</summary>
+    /// <param name="owner">The object with <c>output</c> and <c>activeLow</c>.</param>
+    /// <param name="what">What the place is for, for messages.</param>
+    public OutputReference? Read(ObjectReader owner, string what)
+    {
+        var place = Read(owner.Require("output", $"{what}: {Shapes}"));
+        var activeLow = owner.Flag("activeLow", fallback: false);
+        if (activeLow && place is { Source: not OutputSource.Gpio })
+        {
+            owner.Refuse("activeLow", $"is for GPIO lines, which {Show.Quoted(place.Text)} is not; take it out, and turn the level round in its device or its wiring");
+        }
+
+        return place is null ? null : place with { ActiveLow = activeLow };
+    }
+
     /// <summary>The place, or null with an error told.</summary>
-    public OutputReference? Read(Node? node)
+    private OutputReference? Read(Node? node)
     {
         if (node is null || Values.Text(node, file.Errors) is not { } text)
         {

@@ -35,6 +35,11 @@ public static class OutputPromises
             warnings.Add($"powerEnable.output: the power should go off when the daemon is lost, but {why}; measure it, or let a monitoring relay on the alive output take the power");
         }
 
+        if (power.Output.ActiveLow)
+        {
+            warnings.Add($"powerEnable.activeLow: {power.Output.Text} lets the contactor close at its low level, which many boards give a line while they are off or start, and a wire cut to ground always; measure it with the board off, starting and unplugged");
+        }
+
         if (power.Output.Module is { } bit && machine.Modules[bit.Module].AtLoss == ModuleReaction.Hold)
         {
             warnings.Add($"powerEnable.output: module {Show.Quoted(machine.Modules[bit.Module].Name)} keeps its outputs when the daemon is lost, so the power stays on; give it a communicationTimeout with reaction \"off\"");

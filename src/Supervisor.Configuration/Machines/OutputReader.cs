@@ -24,7 +24,7 @@ internal sealed class OutputReader(LoadedFile file, OutputPlaceReader places, IR
             names.Note(name, output.Find("name")!, line => $"output {Show.Quoted(name)} appears twice; first in line {line}");
         }
 
-        var place = places.Read(output.Require("output", "where it is: " + OutputPlaceReader.Shapes));
+        var place = places.Read(output, "where it is");
         var atLoss = output.Choice("atLoss", States, "what it must do when the daemon is lost: \"hold\", \"off\" or \"on\"");
         var atStart = output.Choice("atStart", States, atLoss == OutputState.Hold ? OutputState.Hold : OutputState.Off) ?? OutputState.Off;
         CheckHold(output, place, atStart);

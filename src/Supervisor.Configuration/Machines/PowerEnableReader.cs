@@ -20,7 +20,7 @@ internal sealed class PowerEnableReader(LoadedFile file, OutputPlaceReader place
             return null;
         }
 
-        var output = places.Read(power.Require("output", "the output that lets the contactor close: " + OutputPlaceReader.Shapes));
+        var output = places.Read(power, "the output that lets the contactor close");
         var feedback = new InputReader(file, axes, modules).Read(power.Require("feedback", "the contactor's mirror contact, closed while the contactor is open"));
         var axisList = new AxisListReader(file.Errors, axes);
         var behind = power.Find("axes") is { } list ? axisList.Read(list, "a contactor feeds at least one axis") : axisList.Every;
@@ -40,7 +40,7 @@ internal sealed class PowerEnableReader(LoadedFile file, OutputPlaceReader place
             return null;
         }
 
-        var output = places.Read(alive.Require("output", "the output that toggles: " + OutputPlaceReader.Shapes));
+        var output = places.Read(alive, "the output that toggles");
         var leastMs = Math.Max(ShortestPeriodMs, 2 * LeastCycles * SlowestCycleMs());
         var periodMs = alive.Number("periodMs", NumberRange.Above0(Milliseconds.Unit, LongestMs), Math.Max(DefaultPeriodMs, leastMs));
         if (periodMs < leastMs)

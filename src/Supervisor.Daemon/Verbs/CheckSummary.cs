@@ -79,7 +79,7 @@ internal static class CheckSummary
         machine.AllInputs().Where(input => input.Gpio is not null).DistinctBy(input => input.Text)
             .Select(input => new CheckedLineJson(input.Text, input.Gpio!.Chip, input.Gpio.Line, "input", string.Join(", ", machine.UsesOf(input))))
             .Concat(machine.AllOutputs().Where(output => output.Place.Gpio is not null)
-                .Select(output => new CheckedLineJson(output.Place.Text, output.Place.Gpio!.Chip, output.Place.Gpio.Line, "output", output.Name)));
+                .Select(output => new CheckedLineJson(output.Place.Text, output.Place.Gpio!.Chip, output.Place.Gpio.Line, output.Place.ActiveLow ? "active-low output" : "output", output.Name)));
 
     public static CheckJson ToJson(string path, IReadOnlyList<FileError> errors, string? name, MachineDefinition? machine) => new(
         path,

@@ -25,7 +25,8 @@ internal sealed class GpioOutputs
         (_kernel, _chip, _tell) = (kernel, chip, tell);
         _outputs = [.. Enumerable.Range(0, board.Outputs.Places.Count)
             .Where(output => board.Outputs.Places[output].Gpio?.Chip == chip)
-            .Select(output => new Output(board.Outputs.Cells[output], board.Outputs.Places[output].Text, board.Outputs.Places[output].Gpio!.Line))];
+            .Select(output => new Output(board.Outputs.Cells[output], board.Outputs.Places[output].Text, board.Outputs.Places[output].Gpio!.Line,
+                GpioLineSettings.AsFound with { ActiveLow = board.Outputs.Places[output].ActiveLow }))];
     }
 
     /// <summary>Sets what is ordered and reads every level back.</summary>
@@ -89,7 +90,7 @@ internal sealed class GpioOutputs
             ref var output = ref _outputs[i];
             if (output.Line is null)
             {
-                output.Line = chip is null ? null : GpioLine.Request(_kernel, chip, output.Name, GpioLineSettings.AsFound, "axis-supervisor"u8, out problem);
+                output.Line = chip is null ? null : GpioLine.Request(_kernel, chip, output.Name, output.Settings, "axis-supervisor"u8, out problem);
                 output.IsDriven = false;
                 Tell(ref output, output.Line is null ? problem : "");
                 TakeFirstLevel(ref output, now);
@@ -144,11 +145,12 @@ internal sealed class GpioOutputs
         }
     }
 
-    private struct Output(OutputCell cell, string text, string name)
+    private struct Output(OutputCell cell, string text, string name, GpioLineSettings settings)
     {
         public readonly OutputCell Cell = cell;
         public readonly string Text = text;
         public readonly string Name = name;
+        public readonly GpioLineSettings Settings = settings;
         public GpioLine? Line;
 
         /// <summary>It is an output by us; before, it is as it was found.</summary>

@@ -137,12 +137,40 @@ public sealed class GpioOutputsTests
         Assert.Equal(_now, _stepper.Heartbeat);
     }
 
-    private static MachineBoard Board() => new(Parts.Machine(Parts.Axis()) with
+    /// <summary>On is the low level from the first moment, and read back as on; a start after another finds it so.</summary>
+    [Fact]
+    public void Step_ActiveLow_IsOnAtTheLowLevelAndHeldOverAStart()
+    {
+        Wire.Wire = true;
+        var board = Board(activeLow: true);
+        var stepper = Stepper(board);
+        stepper.Step(_now);
+        Assert.True(board.Outputs.Cells[0].Read() is { Known: true, On: false });
+        Assert.False(Wire.IsOutput);
+
+        board.Outputs.Cells[0].Want(on: true);
+        stepper.Step(_now);
+        Assert.True(Wire.IsOutput && !Wire.Wire);
+        Assert.True(board.Outputs.Cells[0].Read() is { On: true, Acknowledged: not 0 });
+        board.Outputs.Cells[0].Want(on: false);
+        stepper.Step(_now);
+        Assert.True(Wire.Wire);
+        board.Outputs.Cells[0].Want(on: true);
+        stepper.Step(_now);
+        stepper.Close();
+
+        var next = Board(activeLow: true);
+        Stepper(next).Step(_now);
+        Assert.True(next.Outputs.Cells[0].Read() is { Known: true, On: true });
+        Assert.False(Wire.Wire);
+    }
+
+    private static MachineBoard Board(bool activeLow = false) => new(Parts.Machine(Parts.Axis()) with
     {
         Outputs =
         [
             new OutputDefinition(
-                "lamp", new OutputReference("gpio:soc/5", OutputSource.Gpio, -1, -1) { Gpio = new GpioReference("soc", "5") }, [0],
+                "lamp", new OutputReference("gpio:soc/5", OutputSource.Gpio, -1, -1) { Gpio = new GpioReference("soc", "5"), ActiveLow = activeLow }, [0],
                 OutputState.Hold, OutputState.Hold, OutputState.Hold, OutputState.Hold, OutputState.Hold),
         ],
     });
