@@ -24,6 +24,16 @@ public sealed record HistoryOptions
     /// <summary>Records of one kind that are kept, 1 to 10,000,000; the oldest go. By kind, so that a storm of one can't push out the others.</summary>
     public int MaximumPerKind { get; init; } = 20_000;
 
+    /// <summary>
+    /// Bytes that may be written to the disk a day, 1 MB to 100 GB. While the share of a kind of records is used up, its repeats are collapsed into
+    /// first, last and count; what is new is always written.
+    /// </summary>
+    /// <remarks>
+    /// The default is for a card of 2 GB that lasts ten years: 1,000 erasures of each cell and ten bytes erased for each written in small synced pieces
+    /// (both assumed, at the low end of what cards do) leave 200 GB, 55 MB a day, and somewhat more than a third of that is the history's.
+    /// </remarks>
+    public long BytesPerDay { get; init; } = 20_000_000;
+
     /// <summary>Longest time that records that tell no more than what led to something wait to be written together, 0 to 1 minute.</summary>
     public TimeSpan BulkInterval { get; init; } = TimeSpan.FromSeconds(2);
 
@@ -44,6 +54,7 @@ public sealed record HistoryOptions
         ArgumentNullException.ThrowIfNull(Pause);
         InRange(nameof(QueueCapacity), QueueCapacity, 8, 1_000_000);
         InRange(nameof(MaximumPerKind), MaximumPerKind, 1, 10_000_000);
+        InRange(nameof(BytesPerDay), BytesPerDay, 1_000_000, 100_000_000_000);
         InRange($"{nameof(BulkInterval)} (ms)", BulkInterval.TotalMilliseconds, 0, 60_000);
         ArgumentNullException.ThrowIfNull(Incidents);
         InRange($"{nameof(IncidentRules.Window)} (ms)", Incidents.Window.TotalMilliseconds, 100, 600_000);

@@ -7,7 +7,8 @@ namespace Supervisor.Storm;
 
 /// <summary>
 /// A process that writes faults into a history as fast as they are acknowledged, so many by each of its producers, so that another can kill it, take
-/// its disk away or watch what it writes: <c>Supervisor.Storm FOLDER RUN [RECORDS]</c>. It keeps <c>FOLDER/history.db</c> and notes each acknowledgement in <c>FOLDER/acknowledged</c>.
+/// its disk away or watch what it writes: <c>Supervisor.Storm FOLDER RUN [RECORDS]</c>. It keeps <c>FOLDER/history.db</c> and notes each acknowledgement in <c>FOLDER/acknowledged</c>,
+/// and at its end the bytes that the history says it has written in <c>FOLDER/written</c>.
 /// </summary>
 internal static class Program
 {
@@ -32,6 +33,7 @@ internal static class Program
             Clock = () => new ClockReading(since.Elapsed, DateTimeOffset.UtcNow, UtcQuality.Synchronised),
             Pause = Thread.Sleep,
             MaximumPerKind = 1_000_000,
+            BytesPerDay = 100_000_000_000,
             BulkInterval = TimeSpan.FromMilliseconds(20),
             RetryInterval = TimeSpan.FromMilliseconds(20),
         });
@@ -40,6 +42,11 @@ internal static class Program
             .Select(producer => new Thread(producer.Run)).ToArray();
         Array.ForEach(producers, thread => thread.Start());
         Array.ForEach(producers, thread => thread.Join());
+
+        // The second comes after all that the first brings about.
+        store.FlushAsync().Wait();
+        store.FlushAsync().Wait();
+        File.WriteAllText(Path.Combine(arguments[0], "written"), store.Health.BytesWritten.ToString(CultureInfo.InvariantCulture));
         return store.Stop(TimeSpan.FromSeconds(30)) ? 0 : 1;
     }
 }

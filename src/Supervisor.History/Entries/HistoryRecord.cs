@@ -229,6 +229,9 @@ public enum NoticeKind : byte
 
     /// <summary>Faults of a port's axes were not told, since nobody took them in time.</summary>
     FaultsNotTold = 5,
+
+    /// <summary>The bytes a day of some kinds of records are used up: repeats are collapsed for a while.</summary>
+    Sparing = 6,
 }
 
 /// <summary>An axis was stopped, as measured from the moment its stepper saw the trip.</summary>

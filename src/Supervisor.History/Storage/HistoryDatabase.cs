@@ -2,6 +2,7 @@ using Microsoft.Data.Sqlite;
 using Supervisor.History.Clocks;
 using Supervisor.History.Entries;
 using Supervisor.History.Incidents;
+using Supervisor.History.Thrift;
 using Supervisor.History.Writing;
 
 namespace Supervisor.History.Storage;
@@ -19,6 +20,7 @@ internal sealed class HistoryDatabase : IHistoryStorage
     private readonly RecordInserter _inserter;
     private readonly RingKeeper _rings;
     private readonly RecordingKeeper _recordings;
+    private readonly BudgetTable _budget;
     private readonly long _boot;
     private ClockReading? _anchor;
     private bool? _isDurable;
@@ -33,6 +35,7 @@ internal sealed class HistoryDatabase : IHistoryStorage
         PreviousEnd = HowItEnded(connection);
         NewestIncident = IncidentRecall.Read(connection, _boot);
         _inserter = new RecordInserter(connection, _boot);
+        _budget = new BudgetTable(connection, _boot);
         _rings = new RingKeeper(connection, options.MaximumPerKind);
         _recordings = new RecordingKeeper(connection, _boot, options.RecordingBytes);
     }
@@ -111,14 +114,22 @@ internal sealed class HistoryDatabase : IHistoryStorage
             _recordings.Insert(transaction, item);
         }
 
+        _budget.Write(transaction, now);
         _rings.Prune(transaction, batch);
         transaction.Commit();
 
+        _budget.Written();
         _meter.Committed();
         _hasUnsynced = !durable;
         _anchor = anchor ? now : _anchor;
         LastSequence = batch.Count > 0 ? Math.Max(LastSequence, batch[^1].Sequence) : LastSequence;
     }
+
+    /// <inheritdoc/>
+    public IReadOnlyList<StoredLevel> Levels(in ClockReading now) => _budget.Read(now);
+
+    /// <inheritdoc/>
+    public void KeepLevels(IReadOnlyList<(BudgetShare Share, long Bytes)> levels) => _budget.Keep(levels);
 
     /// <inheritdoc/>
     public void Sync()

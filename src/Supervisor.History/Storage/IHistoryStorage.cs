@@ -1,6 +1,7 @@
 using Supervisor.History.Clocks;
 using Supervisor.History.Entries;
 using Supervisor.History.Incidents;
+using Supervisor.History.Thrift;
 using Supervisor.History.Writing;
 
 namespace Supervisor.History.Storage;
@@ -22,6 +23,12 @@ internal interface IHistoryStorage : IDisposable
 
     /// <summary>Bytes it has handed to the file system since it was opened.</summary>
     long BytesWritten { get; }
+
+    /// <summary>What was left of the bytes a day when that was last kept.</summary>
+    IReadOnlyList<StoredLevel> Levels(in ClockReading now);
+
+    /// <summary>Keeps what is left of the bytes a day, together with the next commit.</summary>
+    void KeepLevels(IReadOnlyList<(BudgetShare Share, long Bytes)> levels);
 
     /// <summary>Stores a batch as a whole; on an exception none of it is stored, or all of it and a repetition does no harm.</summary>
     /// <param name="batch">The records, numbered.</param>

@@ -23,7 +23,7 @@ internal static partial class Schema
     private static string[][] Steps =>
     [
         [First],
-        [RepeatsAndIncidents, Incidents, Recordings],
+        [RepeatsAndIncidents, Incidents, Recordings, WriteBudget],
     ];
 
     /// <summary>Statements that bring a file to <see cref="Version"/>; for a transaction of the caller's.</summary>

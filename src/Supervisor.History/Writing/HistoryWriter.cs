@@ -60,7 +60,7 @@ internal sealed class HistoryWriter
                 _queue.Wait();
                 return true;
             case WriterStep.Linger:
-                _queue.Linger(WriterSteps.BulkBatch, _options.BulkInterval);
+                _queue.Linger(WriterSteps.BulkBatch, _steps.LingerTime);
                 return true;
             case WriterStep.Pause:
                 _options.Pause(_options.RetryInterval);

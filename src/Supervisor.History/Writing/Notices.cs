@@ -21,6 +21,11 @@ internal static class Notices
         $"The history could not be written for {failed.TotalSeconds:F1} s and is again; "
         + (lost == 0 ? "no record is missing." : $"{Counted.Of(lost, "record")} of that time {(lost == 1 ? "is" : "are")} missing."));
 
+    public static NoticeRecord Sparing(string what, long bytesPerDay, TimeSpan now) => new(
+        now, NoticeKind.Sparing, 0,
+        $"So many {what} came that their part of {bytesPerDay / 1e6:0.##} MB a day is written. What is new is kept as before; until there is room again, repeats are kept as the first, "
+        + "the last and their count. Look for what repeats itself.");
+
     /// <summary>Why the file can't be written, and what to do.</summary>
     public static string Explain(SqliteException exception, string path) => exception.SqliteErrorCode switch
     {

@@ -18,6 +18,12 @@ internal sealed class PendingRecord(HistoryRecord? record, TaskCompletionSource<
     /// <summary>When the last of them happened.</summary>
     public TimeSpan Last { get; init; }
 
+    /// <summary>Those of them that somebody waits for.</summary>
+    public IReadOnlyList<PendingRecord> StandsFor { get; init; } = [];
+
+    /// <summary>Somebody waits for it.</summary>
+    public bool IsAwaited => waiter is not null;
+
     /// <summary>Sequence number; 0 until stamped.</summary>
     public long Sequence { get; private set; }
 
@@ -56,5 +62,9 @@ internal sealed class PendingRecord(HistoryRecord? record, TaskCompletionSource<
     {
         IsSettled = true;
         waiter?.TrySetResult(result);
+        foreach (var item in StandsFor)
+        {
+            item.Settle(result);
+        }
     }
 }

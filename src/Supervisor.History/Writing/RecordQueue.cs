@@ -55,12 +55,12 @@ internal sealed class RecordQueue
         }
     }
 
-    /// <summary>Counts a record that was taken and could not be kept.</summary>
-    public void Lose(HistoryRecord record)
+    /// <summary>Counts a record that was taken and could not be kept, or so many that it stands for.</summary>
+    public void Lose(HistoryRecord record, long count = 1)
     {
         lock (_gate)
         {
-            CountLost(record);
+            CountLost(record, count);
         }
     }
 
@@ -154,10 +154,10 @@ internal sealed class RecordQueue
 
     private bool CanLinger(int batch) => _pressing == 0 && _count < batch && _lost.Count == 0 && !_closed;
 
-    private void CountLost(HistoryRecord record)
+    private void CountLost(HistoryRecord record, long count = 1)
     {
-        Volatile.Write(ref _totalLost, _totalLost + 1);
-        _lost = _lost.With(record);
+        Volatile.Write(ref _totalLost, _totalLost + count);
+        _lost = _lost.With(record, count);
     }
 }
 
@@ -168,6 +168,6 @@ internal sealed class RecordQueue
 /// <param name="Last">When the last of them happened.</param>
 internal readonly record struct LostRecords(long Count, long Faults, TimeSpan First, TimeSpan Last)
 {
-    public LostRecords With(HistoryRecord record) => new(
-        Count + 1, Faults + (record is FaultRecord ? 1 : 0), Count == 0 ? record.At : First, record.At);
+    public LostRecords With(HistoryRecord record, long count) => new(
+        Count + count, Faults + (record is FaultRecord ? count : 0), Count == 0 ? record.At : First, record.At);
 }

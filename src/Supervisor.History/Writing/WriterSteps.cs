@@ -3,27 +3,9 @@ using Supervisor.History.Clocks;
 using Supervisor.History.Entries;
 using Supervisor.History.Incidents;
 using Supervisor.History.Storage;
+using Supervisor.History.Thrift;
 
 namespace Supervisor.History.Writing;
-
-/// <summary>What the writer does next.</summary>
-internal enum WriterStep : byte
-{
-    /// <summary>Call again at once.</summary>
-    GoOn,
-
-    /// <summary>There is nothing to do until a record comes.</summary>
-    Wait,
-
-    /// <summary>What there is may wait for more: call again once something pressing has come, a batch has gathered, or the bulk interval is over.</summary>
-    Linger,
-
-    /// <summary>The disk failed: call again after the retry interval.</summary>
-    Pause,
-
-    /// <summary>Everything is stored or given up.</summary>
-    End,
-}
 
 /// <summary>
 /// The writer as a step machine without thread, wait or clock of its own: takes what is queued, stores it in one transaction and only then
@@ -34,6 +16,8 @@ internal sealed class WriterSteps
     /// <summary>Records of one transaction: enough to spread the cost of a commit, few enough that it stays short.</summary>
     public const int BulkBatch = 256;
 
+    private static readonly TimeSpan LongestLinger = TimeSpan.FromMinutes(1);
+
     // With something pressing at its end a transaction takes more, as each would wait for a sync of its own.
     private const int PressingBatch = 2_048;
 
@@ -41,9 +25,12 @@ internal sealed class WriterSteps
     private readonly RecordQueue _queue;
     private readonly StorageKeeper _keeper;
     private readonly IncidentSteps _incidents;
+    private readonly Sieve _sieve;
     private readonly Stack<List<PendingRecord>> _batches = new();
     private long _lastSequence;
     private long _committed;
+    private long _seenBytes;
+    private long _bytesWritten;
     private long _lostBefore;
     private bool _isRecalled;
     private bool _isBegun;
@@ -61,10 +48,21 @@ internal sealed class WriterSteps
         _queue = queue;
         _keeper = new StorageKeeper(options, open);
         _incidents = new IncidentSteps(options.Incidents);
+        _sieve = new Sieve(options.BytesPerDay);
     }
 
     /// <summary>How the history fares. Any thread.</summary>
     public HistoryHealth Health => _health with { Lost = _queue.TotalLost };
+
+    /// <summary>How long to wait at <see cref="WriterStep.Linger"/>.</summary>
+    public TimeSpan LingerTime
+    {
+        get
+        {
+            var patient = _options.BulkInterval * _sieve.Patience;
+            return patient < LongestLinger ? patient : LongestLinger;
+        }
+    }
 
     /// <summary>Takes no more records; what is queued gets one more attempt if the disk fails. Any thread.</summary>
     public void BeginStop()
@@ -129,6 +127,11 @@ internal sealed class WriterSteps
             batch.ForEach(Lose);
         }
 
+        foreach (var repeats in _sieve.TakeAll())
+        {
+            Lose(repeats);
+        }
+
         var left = new List<PendingRecord>();
         while (_queue.Take(left, int.MaxValue, int.MaxValue, out _) && left.Count > 0)
         {
@@ -151,6 +154,12 @@ internal sealed class WriterSteps
         if (lost.Count > 0)
         {
             batch.Add(new PendingRecord(Notices.RecordsLost(lost, _options.Clock().Monotonic), null));
+        }
+
+        if (batch.Count == 0 && !goesOn && _sieve.Holds)
+        {
+            // The end: a mark that has everything written that is held.
+            batch.Add(new PendingRecord(null, new TaskCompletionSource<long>()));
         }
 
         if (batch.Count == 0)
@@ -205,7 +214,7 @@ internal sealed class WriterSteps
 
         if (item.Record is { } record)
         {
-            _queue.Lose(record);
+            _queue.Lose(record, item.Count);
         }
 
         item.GiveUp();
@@ -221,6 +230,7 @@ internal sealed class WriterSteps
             _isRecalled = true;
         }
 
+        _sieve.Sift(batch, storage, now, all: batch.Exists(item => item is { Record: null, IsAwaited: true }));
         var records = batch.FindAll(item => item.Record is not null);
         foreach (var item in records)
         {
@@ -240,7 +250,10 @@ internal sealed class WriterSteps
             storage.Sync();
         }
 
-        Succeeded(records.Count, now.Monotonic);
+        var written = storage.BytesWritten - _seenBytes;
+        (_seenBytes, _bytesWritten) = (storage.BytesWritten, _bytesWritten + written);
+        _sieve.Spent(records, written, storage);
+        Succeeded(records.Sum(item => item.Count), now.Monotonic);
         batch.ForEach(item => item.Acknowledge());
     }
 
@@ -259,7 +272,7 @@ internal sealed class WriterSteps
         item.Placement = _incidents.Place(item.Sequence, item.Record!);
     }
 
-    private void Succeeded(int records, TimeSpan now)
+    private void Succeeded(long records, TimeSpan now)
     {
         _committed += records;
         if (_keeper.Succeeded(now) is { } failed)
@@ -267,7 +280,7 @@ internal sealed class WriterSteps
             _keeper.Notices.Enqueue(Notices.DiskBack(failed, _queue.TotalLost - _lostBefore, now));
         }
 
-        _health = new HistoryHealth(true, "", null, _committed, 0);
+        _health = new HistoryHealth(true, "", null, _committed, 0) { Collapsed = _sieve.Collapsed, IsSparing = _sieve.IsSparing, BytesWritten = _bytesWritten };
     }
 
     private bool Attempt(Action<IHistoryStorage> action)
@@ -279,7 +292,8 @@ internal sealed class WriterSteps
         }
 
         _lostBefore = wasFailing ? _lostBefore : _queue.TotalLost;
-        _health = new HistoryHealth(false, _keeper.Problem, _keeper.FailingSince, _committed, 0);
+        _seenBytes = 0;
+        _health = _health with { Good = false, Message = _keeper.Problem, FailingSince = _keeper.FailingSince };
 
         // One attempt is made for what is left at the end; a dead disk must not hold up a shut-down.
         _gaveUp = _stopping;

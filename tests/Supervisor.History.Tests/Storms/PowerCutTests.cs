@@ -28,6 +28,38 @@ public sealed class PowerCutTests
     }
 
     [Fact]
+    public async Task Storm_BytesWritten_AreThoseThatTheSystemGot()
+    {
+        using var shim = await DiskShim.MakeAsync();
+        using (var storm = StormProcess.Start(shim.Folder.FullName, 1, Faults, shim.Environment()))
+        {
+            await storm.EndAsync();
+        }
+
+        var names = new Dictionary<int, string>();
+        long got = 0;
+        foreach (var operation in DiskLog.Read(shim.Log))
+        {
+            if (operation.Kind is 'O' or 'A')
+            {
+                names[operation.File] = operation.Names[0];
+            }
+
+            if (operation.Kind == 'O' && operation.Names[0] == "written")
+            {
+                break;
+            }
+
+            got += operation.Kind == 'W' && names[operation.File] is "history.db" or "history.db-wal" ? operation.Data.Length : 0;
+        }
+
+        // The making of the empty file is not in it.
+        var told = long.Parse(await File.ReadAllTextAsync(Path.Combine(shim.Folder.FullName, "written"), TestContext.Current.CancellationToken), CultureInfo.InvariantCulture);
+        TestContext.Current.TestOutputHelper?.WriteLine($"told {told}, got {got}");
+        Assert.InRange(told, got - 10_000, got);
+    }
+
+    [Fact]
     public async Task Upgrade_PowerCutAtRandomInstants_LeavesTheOldShapeOrTheNew()
     {
         using var shim = await DiskShim.MakeAsync();

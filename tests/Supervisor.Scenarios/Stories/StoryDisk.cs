@@ -2,6 +2,7 @@ using Supervisor.History.Clocks;
 using Supervisor.History.Entries;
 using Supervisor.History.Incidents;
 using Supervisor.History.Storage;
+using Supervisor.History.Thrift;
 using Supervisor.History.Writing;
 using Supervisor.Simulation.Plant;
 
@@ -140,6 +141,12 @@ public sealed class StoryDisk(ulong seed)
         public bool NeedsAnchor(in ClockReading now) => false;
 
         public long BytesWritten => 0;
+
+        public IReadOnlyList<StoredLevel> Levels(in ClockReading now) => [];
+
+        public void KeepLevels(IReadOnlyList<(BudgetShare Share, long Bytes)> levels)
+        {
+        }
 
         public void Commit(IReadOnlyList<PendingRecord> batch, in ClockReading now, bool durable) => disk.Store(batch);
 

@@ -139,7 +139,7 @@ public sealed class StoryHistory
             case WriterStep.Linger:
                 _isLingering = true;
                 var turn = ++_turn;
-                _world.Queue.After(_options.BulkInterval, () => Lingered(turn));
+                _world.Queue.After(_steps.LingerTime, () => Lingered(turn));
                 break;
             case WriterStep.Pause:
                 _world.Queue.After(_options.RetryInterval, Step);
