@@ -64,7 +64,7 @@ public sealed class HistoryStore : IDisposable
     }
 
     /// <summary>Hands a record over and tells when it is on disk.</summary>
-    /// <returns>Ends with the record's sequence number once it is committed, or with 0 when it is lost; never faults. While a disk fails it does not end.</returns>
+    /// <returns>Ends with the record's sequence number once it is committed, or with 0 when it is lost; never faults. While a disk fails it does not end; that of a repeat beyond the bytes a day ends with the record that stands for it, up to a quarter of an hour later.</returns>
     public Task<long> AppendAsync(HistoryRecord record)
     {
         ArgumentNullException.ThrowIfNull(record);

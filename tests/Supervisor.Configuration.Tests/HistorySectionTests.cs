@@ -13,7 +13,18 @@ public sealed class HistorySectionTests
         new RecordingsDefinition(TimeSpan.FromSeconds(2.5), TimeSpan.FromSeconds(3), TimeSpan.FromSeconds(20), 5_500_000),
         Machine("""history = { "recordings": { "secondsBefore": 2.5, "secondsAfter": 3, "longestSeconds": 20, "keepMB": 5.5 } }""").History.Recordings);
 
+    [Fact]
+    public void Read_Bounds_AreKept()
+    {
+        var history = Machine("""history = { "writtenMBPerDay": 2.5, "recordsPerKind": 5000 }""").History;
+        Assert.Equal((2_500_000L, 5_000), (history.BytesPerDay, history.RecordsPerKind));
+        Assert.Equal((20_000_000L, 20_000), (Machine("").History.BytesPerDay, Machine("").History.RecordsPerKind));
+    }
+
     [Theory]
+    [InlineData("""{ "writtenMBPerDay": 0 }""", "history.writtenMBPerDay: 0 must be 1 to 100000 MB")]
+    [InlineData("""{ "recordsPerKind": 99 }""", "history.recordsPerKind: 99 must be 100 to 1000000")]
+    [InlineData("""{ "recordsPerKind": 100.5 }""", "history.recordsPerKind: 100.5 must be a whole number")]
     [InlineData("""{ "recordings": { "secondsBefore": 0.5 } }""", "history.recordings.secondsBefore: 0.5 must be 1 to 60 s")]
     [InlineData("""{ "recordings": { "secondsAfter": 61 } }""", "history.recordings.secondsAfter: 61 must be 1 to 60 s")]
     [InlineData("""{ "recordings": { "keepMB": 0 } }""", "history.recordings.keepMB: 0 must be 1 to 4000 MB")]

@@ -144,6 +144,61 @@ public sealed class FileTests : IDisposable
     }
 
     [Fact]
+    public async Task NoteClock_DamageInWhatNobodyReads_IsFoundWithinADayAndSetAside()
+    {
+        using var store = _fixture.Open();
+        for (var number = 0; number < 500; number++)
+        {
+            store.Append(Fault(number));
+        }
+
+        await store.FlushAsync();
+        _fixture.Execute("PRAGMA wal_checkpoint(TRUNCATE)");
+        await using (var file = new FileStream(_fixture.Path, FileMode.Open, FileAccess.Write, FileShare.ReadWrite))
+        {
+            // A page of the oldest records, far from where the next one goes.
+            file.Position = 40_960;
+            file.Write(Enumerable.Repeat((byte)0xA5, 4_096).ToArray());
+        }
+
+        Assert.Equal(501, await store.AppendAsync(Fault(501)));
+        Assert.Empty(Directory.GetFiles(_fixture.Folder, "history.db.corrupt-*"));
+        _fixture.Now = _fixture.Now with { Monotonic = _fixture.Now.Monotonic + TimeSpan.FromDays(1), Utc = _fixture.Now.Utc.AddDays(1) };
+        store.NoteClock();
+        await Until(() => Directory.GetFiles(_fixture.Folder, "history.db.corrupt-*").Length > 0 && _fixture.All().Count > 0);
+
+        Assert.True(await store.AppendAsync(Fault(502)) > 501);
+        Assert.Equal(NoticeKind.FileSetAside, Assert.IsType<NoticeRecord>(_fixture.All()[^1].Record).Notice);
+        Assert.True(store.Health.Good);
+        Assert.Equal(0, store.Health.Lost);
+    }
+
+    [Fact]
+    public async Task NoteClock_SoundFile_IsLookedThroughAndKept()
+    {
+        using var store = _fixture.Open();
+        for (var day = 0; day < 3; day++)
+        {
+            await store.AppendAsync(Fault(day));
+            var pauses = _fixture.Pauses;
+            for (var number = 0; number < 2_000; number++)
+            {
+                store.Append(Fault(number));
+            }
+
+            await store.FlushAsync();
+            _fixture.Now = _fixture.Now with { Monotonic = _fixture.Now.Monotonic + TimeSpan.FromDays(1), Utc = _fixture.Now.Utc.AddDays(1) };
+            store.NoteClock();
+
+            // The look rests now and then.
+            await Until(() => _fixture.Pauses > pauses);
+        }
+
+        Assert.Equal(6_003, _fixture.Scalar("SELECT sum(coalesce(count, 1)) FROM records WHERE kind = 3"));
+        Assert.Empty(Directory.GetFiles(_fixture.Folder, "history.db.corrupt-*"));
+    }
+
+    [Fact]
     public async Task Open_ByDebiansSqlite_CountsTheSame()
     {
         using var store = _fixture.Open();

@@ -31,6 +31,7 @@ internal sealed class HistoryFixture : IDisposable
     {
         Path = Path,
         BootId = "boot-1",
+        BytesPerDay = 100_000_000_000,
         Clock = () =>
         {
             Interlocked.Increment(ref _clockReads);

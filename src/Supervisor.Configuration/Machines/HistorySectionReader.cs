@@ -7,6 +7,11 @@ internal static class HistorySectionReader
 {
     private const double ShortestWindowMs = 100;
     private const double LongestWindowMs = 600_000;
+    private const double LeastWrittenMB = 1;
+    private const double MostWrittenMB = 100_000;
+    private const double FewestRecords = 100;
+    private const double MostRecords = 1_000_000;
+    private const double Megabyte = 1e6;
 
     public static HistoryDefinition Read(ObjectReader machine, IReadOnlyList<PortDraft> ports, IReadOnlyList<AxisDraft> axes)
     {
@@ -20,6 +25,12 @@ internal static class HistorySectionReader
 
         var window = history.Number(
             "incidentWindowMs", new NumberRange(ShortestWindowMs, LongestWindowMs, Milliseconds.Unit), HistoryDefinition.Default.IncidentWindow.TotalMilliseconds);
-        return new HistoryDefinition(Milliseconds.ToTime(window)) { Recordings = recordings };
+        var written = history.Number("writtenMBPerDay", new NumberRange(LeastWrittenMB, MostWrittenMB, "MB"), HistoryDefinition.Default.BytesPerDay / Megabyte);
+        return new HistoryDefinition(Milliseconds.ToTime(window))
+        {
+            Recordings = recordings,
+            BytesPerDay = (long)(written * Megabyte),
+            RecordsPerKind = history.Integer("recordsPerKind", new NumberRange(FewestRecords, MostRecords, ""), HistoryDefinition.Default.RecordsPerKind) ?? HistoryDefinition.Default.RecordsPerKind,
+        };
     }
 }

@@ -11,7 +11,7 @@ internal static class MachineShapes
 
     public static readonly ObjectShape Authority = new("authority", "refreshWithinMs", "onLapse");
 
-    public static readonly ObjectShape History = new("history", "incidentWindowMs", "recordings");
+    public static readonly ObjectShape History = new("history", "incidentWindowMs", "recordings", "writtenMBPerDay", "recordsPerKind");
 
     public static readonly ObjectShape Recordings = new("recordings", "secondsBefore", "secondsAfter", "longestSeconds", "keepMB");
 

@@ -167,6 +167,8 @@ internal sealed partial class Supervision : IAsyncDisposable
             Path = Path.Combine(_plan.StateFolder, "history.db"),
             BootId = WallClock.BootId,
             Clock = WallClock.Read,
+            BytesPerDay = _plan.Machine.History.BytesPerDay,
+            MaximumPerKind = _plan.Machine.History.RecordsPerKind,
             Pause = pause => _clock.WaitUntil(_clock.Now + pause),
             Incidents = new IncidentRules
             {

@@ -66,7 +66,10 @@ public static class StatusMapping
     public static HistoryStatus ToMessage(HistoryHealth health)
     {
         ArgumentNullException.ThrowIfNull(health);
-        return new HistoryStatus { Good = health.Good, Problem = health.Message, Lost = health.Lost };
+        return new HistoryStatus
+        {
+            Good = health.Good, Problem = health.Message, Lost = health.Lost, Collapsed = health.Collapsed, Sparing = health.IsSparing, WrittenBytes = health.BytesWritten,
+        };
     }
 
     /// <summary>The API's number of a state: one more, as 0 means unspecified there.</summary>

@@ -64,8 +64,11 @@ public sealed record TorqueLoadJson(double SquareSeconds, double Seconds);
 /// <summary>The proof of an axis's brake; null where the machine file has none.</summary>
 public sealed record BrakeProofJson(string State, double? PassedHoursAgo, double? DueInHours, double? Movement);
 
-/// <summary>How the history fares: whether records reach the disk, why not, and how many could not be kept since the start.</summary>
-public sealed record HistoryJson(bool Good, string Problem, long Lost);
+/// <summary>
+/// How the history fares: whether records reach the disk, why not, how many could not be kept since the start, how many repeats were kept as first, last
+/// and count, whether they are now, and what was written, bytes.
+/// </summary>
+public sealed record HistoryJson(bool Good, string Problem, long Lost, long Collapsed, bool Sparing, long WrittenBytes);
 
 /// <summary>One interlock; shape fixed.</summary>
 public sealed record InterlockJson(string Name, bool Open, bool NeedsReset, IReadOnlyList<string> OpenInputs, string WhatToDo);

@@ -52,7 +52,7 @@ internal static class StatusChanges
         }
 
         // What is lost on the way grows with every record; it is told with the end.
-        if ((before?.History?.Good ?? true) != (now.History?.Good ?? true))
+        if ((before?.History?.Good ?? true) != (now.History?.Good ?? true) || (before?.History?.Sparing ?? false) != (now.History?.Sparing ?? false))
         {
             yield return StatusText.Line(now.History) ?? "history: records are kept again";
         }

@@ -65,13 +65,31 @@ internal static class StatusText
         zone.Clear ? $"zone {zone.Name}: clear" : $"zone {zone.Name}: held by {string.Join(" and ", zone.HeldBy)}; {zone.WhatToDo}";
 
     /// <summary>What is wrong with the history; null when nothing is.</summary>
-    public static string? Line(HistoryStatus? history) => history switch
+    public static string? Line(HistoryStatus? history)
     {
-        null or { Good: true, Lost: 0 } => null,
-        { Good: true } => $"history: {Counted.Of(history.Lost, "record")} could not be kept",
-        { Lost: 0 } => $"history: {history.Problem}",
-        _ => $"history: {history.Problem} {Counted.Of(history.Lost, "record")} could not be kept",
-    };
+        if (history is null)
+        {
+            return null;
+        }
+
+        var told = new List<string>(3);
+        if (!history.Good)
+        {
+            told.Add(history.Problem);
+        }
+
+        if (history.Lost > 0)
+        {
+            told.Add($"{Counted.Of(history.Lost, "record")} could not be kept");
+        }
+
+        if (history.Sparing)
+        {
+            told.Add($"so much repeats itself that {Counted.Of(history.Collapsed, "repeat")} {(history.Collapsed == 1 ? "is" : "are")} kept as first, last and count only");
+        }
+
+        return told.Count == 0 ? null : $"history: {string.Join("; ", told).Replace(".; ", ". ", StringComparison.Ordinal)}";
+    }
 
     /// <summary>Modules, power, outputs and alive, a line each.</summary>
     public static IEnumerable<string> Outputs(MachineStatus status)

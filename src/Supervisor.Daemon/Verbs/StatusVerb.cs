@@ -49,7 +49,7 @@ internal static class StatusShapes
             Math.Round(each.HeartbeatAgeMs, 1),
             new CyclesJson(each.Overruns.Skipped, Math.Round(each.Overruns.WorstLateMs, 2), Overruns(each.OverrunsLastMinute), Overruns(each.OverrunsLastHour))))],
         [.. status.Zones.Select(each => new ZoneJson(each.Name, each.Clear, each.HeldBy, each.WhatToDo))],
-        status.History is { } history ? new HistoryJson(history.Good, history.Problem, history.Lost) : null)
+        status.History is { } history ? new HistoryJson(history.Good, history.Problem, history.Lost, history.Collapsed, history.Sparing, history.WrittenBytes) : null)
     {
         Modules = [.. status.Modules.Select(each => new ModuleJson(each.Name, each.Online, each.OutputsReady, each.WhatToDo))],
         Outputs = [.. status.Outputs.Select(each => new OutputJson(each.Name, each.Place, each.HasOn ? each.On : null, each.Confirmed, each.HeldBecause))],

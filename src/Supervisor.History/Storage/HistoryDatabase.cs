@@ -12,6 +12,9 @@ internal sealed class HistoryDatabase : IHistoryStorage
 {
     private static readonly TimeSpan AnchorTolerance = TimeSpan.FromSeconds(1);
 
+    // Bytes of a file that is looked through before it is used; what is larger is written to meanwhile.
+    private const long CheckedAtOnce = 16_000_000;
+
     // Pages of the log after which it is folded into the file: between commits, and at the latest.
     private const int FoldAt = 250, FoldAtLatest = 1_000;
 
@@ -189,11 +192,14 @@ internal sealed class HistoryDatabase : IHistoryStorage
             throw new SqliteException("the application id is damaged", SqliteExtensions.Corrupt);
         }
 
-        using var check = connection.CreateCommand();
-        check.CommandText = "PRAGMA quick_check(1)";
-        if (check.ExecuteScalar() is string result && result != "ok")
+        if (connection.Scalar("PRAGMA page_count") * connection.Scalar("PRAGMA page_size") <= CheckedAtOnce)
         {
-            throw new SqliteException($"quick_check: {result}", SqliteExtensions.Corrupt);
+            using var check = connection.CreateCommand();
+            check.CommandText = "PRAGMA quick_check(1)";
+            if (check.ExecuteScalar() is string result && result != "ok")
+            {
+                throw new SqliteException($"quick_check: {result}", SqliteExtensions.Corrupt);
+            }
         }
 
         var shape = (int)connection.Scalar("PRAGMA user_version");

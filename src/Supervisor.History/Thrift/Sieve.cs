@@ -14,12 +14,16 @@ internal sealed class Sieve
     /// <summary>Longest time that a repeat is counted and not told.</summary>
     private static readonly TimeSpan HoldTime = TimeSpan.FromMinutes(15);
 
+    private static readonly TimeSpan LongestLinger = TimeSpan.FromMinutes(1);
+
     private readonly WriteBudget _budget;
     private readonly Repeats[] _repeats = [.. Enumerable.Range(0, WriteBudget.Count).Select(_ => new Repeats())];
     private readonly bool[] _isSparing = new bool[WriteBudget.Count];
     private readonly long _bytesPerDay;
     private bool _isTakenUp;
     private long _unkept;
+    private IHistoryStorage? _counted;
+    private long _countedBytes;
 
     /// <param name="bytesPerDay">The budget.</param>
     public Sieve(long bytesPerDay)
@@ -37,8 +41,15 @@ internal sealed class Sieve
     /// <summary>True while repeats are counted and not told.</summary>
     public bool Holds => _repeats.Any(share => share.Held > 0);
 
-    /// <summary>How much longer than usual bulk may wait: more goes into one commit while its shares run low.</summary>
-    public int Patience => Math.Min(_budget.Left(BudgetShare.Commands), _budget.Left(BudgetShare.Interlocks)) > 0.5 ? 1 : 30;
+    /// <summary>Bytes written since the start.</summary>
+    public long BytesWritten { get; private set; }
+
+    /// <summary>How long bulk may wait: longer while its shares run low, so that more goes into one commit.</summary>
+    public TimeSpan Linger(TimeSpan usual)
+    {
+        var isLow = Math.Min(_budget.Left(BudgetShare.Commands), _budget.Left(BudgetShare.Interlocks)) < 0.5;
+        return isLow && usual * 30 < LongestLinger ? usual * 30 : isLow ? LongestLinger : usual;
+    }
 
     /// <summary>Takes repeats out of a batch, and puts in what is to be told of those before.</summary>
     /// <param name="batch">What is to be committed; what has its number already stays.</param>
@@ -66,12 +77,16 @@ internal sealed class Sieve
     }
 
     /// <summary>Counts what a commit cost against the shares of what was in it.</summary>
-    public void Spent(IReadOnlyList<PendingRecord> records, long bytes, IHistoryStorage storage)
+    public void Spent(IReadOnlyList<PendingRecord> records, IHistoryStorage storage)
     {
+        var bytes = storage.BytesWritten - (ReferenceEquals(storage, _counted) ? _countedBytes : 0);
+        (_counted, _countedBytes) = (storage, storage.BytesWritten);
         if (bytes <= 0)
         {
             return;
         }
+
+        BytesWritten += bytes;
 
         foreach (var share in records.CountBy(item => BudgetShares.Of(item.Record!.Kind)).DefaultIfEmpty(new(BudgetShare.Others, 1)))
         {

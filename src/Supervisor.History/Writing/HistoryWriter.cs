@@ -8,6 +8,7 @@ internal sealed class HistoryWriter
     private readonly HistoryOptions _options;
     private readonly RecordQueue _queue;
     private readonly WriterSteps _steps;
+    private readonly CheckThread _check;
     private readonly Thread _thread;
     private FileStream? _writerLock;
 
@@ -16,6 +17,8 @@ internal sealed class HistoryWriter
         _options = options;
         _queue = queue;
         _steps = new WriterSteps(options, queue, () => HistoryDatabase.Open(options, ref _writerLock));
+        _check = new CheckThread(options, _steps.Condemn);
+        _steps.Committed = _check.BeginIfDue;
         _thread = new Thread(Run) { Name = "history", IsBackground = true };
     }
 
@@ -27,6 +30,7 @@ internal sealed class HistoryWriter
     /// <returns>False when it did not end in time; it then goes on in the background.</returns>
     public bool Stop(TimeSpan timeout)
     {
+        _check.End();
         _steps.BeginStop();
         return _thread.Join(timeout);
     }

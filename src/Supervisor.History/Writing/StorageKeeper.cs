@@ -24,6 +24,19 @@ internal sealed class StorageKeeper(HistoryOptions options, Func<IHistoryStorage
     /// <summary>What is to be recorded of it.</summary>
     public Queue<NoticeRecord> Notices { get; } = new();
 
+    /// <summary>Number of the file in use: how many were set aside since the start.</summary>
+    public int FileNumber { get; private set; }
+
+    /// <summary>Takes a file for damaged, unless another is in use by now: the next attempt sets it aside.</summary>
+    public void Condemn(int fileNumber)
+    {
+        if (fileNumber == FileNumber)
+        {
+            Close();
+            _isDamaged = true;
+        }
+    }
+
     /// <summary>Does something with the disk; false when that failed in a way that may pass, which closes the storage.</summary>
     public bool Attempt(Action<IHistoryStorage> action)
     {
@@ -83,6 +96,7 @@ internal sealed class StorageKeeper(HistoryOptions options, Func<IHistoryStorage
         var now = options.Clock();
         var aside = HistoryFile.SetAside(options.Path, now.Utc);
         _isDamaged = false;
+        FileNumber++;
         Notices.Enqueue(Writing.Notices.FileSetAside(options.Path, aside, now.Monotonic));
         return _storage = open();
     }

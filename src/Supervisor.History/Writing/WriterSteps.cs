@@ -16,8 +16,6 @@ internal sealed class WriterSteps
     /// <summary>Records of one transaction: enough to spread the cost of a commit, few enough that it stays short.</summary>
     public const int BulkBatch = 256;
 
-    private static readonly TimeSpan LongestLinger = TimeSpan.FromMinutes(1);
-
     // With something pressing at its end a transaction takes more, as each would wait for a sync of its own.
     private const int PressingBatch = 2_048;
 
@@ -29,14 +27,13 @@ internal sealed class WriterSteps
     private readonly Stack<List<PendingRecord>> _batches = new();
     private long _lastSequence;
     private long _committed;
-    private long _seenBytes;
-    private long _bytesWritten;
     private long _lostBefore;
     private bool _isRecalled;
     private bool _isBegun;
     private bool _hasLingered;
     private bool _gaveUp;
     private volatile bool _stopping;
+    private volatile int _condemned = -1;
     private volatile HistoryHealth _health = new(true, "", null, 0, 0);
 
     /// <param name="options">Clock, path and sizes.</param>
@@ -54,14 +51,20 @@ internal sealed class WriterSteps
     /// <summary>How the history fares. Any thread.</summary>
     public HistoryHealth Health => _health with { Lost = _queue.TotalLost };
 
+    /// <summary>Called after each commit with the monotonic time and the number of the file.</summary>
+    public Action<TimeSpan, int>? Committed { get; set; }
+
     /// <summary>How long to wait at <see cref="WriterStep.Linger"/>.</summary>
-    public TimeSpan LingerTime
+    public TimeSpan LingerTime => _sieve.Linger(_options.BulkInterval);
+
+    /// <summary>A file was found damaged: it is set aside, and a new one begun. Any thread.</summary>
+    /// <param name="fileNumber">Its number.</param>
+    public void Condemn(int fileNumber)
     {
-        get
-        {
-            var patient = _options.BulkInterval * _sieve.Patience;
-            return patient < LongestLinger ? patient : LongestLinger;
-        }
+        _condemned = fileNumber;
+
+        // Wakes the writer; where there is no room it is awake.
+        _queue.TryPut(new PendingRecord(null, null));
     }
 
     /// <summary>Takes no more records; what is queued gets one more attempt if the disk fails. Any thread.</summary>
@@ -100,6 +103,12 @@ internal sealed class WriterSteps
             {
                 return goesOn ? WriterStep.Wait : WriterStep.End;
             }
+        }
+
+        if (_condemned >= 0)
+        {
+            _keeper.Condemn(_condemned);
+            _condemned = -1;
         }
 
         var step = Keep(_batches.Peek());
@@ -250,10 +259,9 @@ internal sealed class WriterSteps
             storage.Sync();
         }
 
-        var written = storage.BytesWritten - _seenBytes;
-        (_seenBytes, _bytesWritten) = (storage.BytesWritten, _bytesWritten + written);
-        _sieve.Spent(records, written, storage);
+        _sieve.Spent(records, storage);
         Succeeded(records.Sum(item => item.Count), now.Monotonic);
+        Committed?.Invoke(now.Monotonic, _keeper.FileNumber);
         batch.ForEach(item => item.Acknowledge());
     }
 
@@ -280,7 +288,7 @@ internal sealed class WriterSteps
             _keeper.Notices.Enqueue(Notices.DiskBack(failed, _queue.TotalLost - _lostBefore, now));
         }
 
-        _health = new HistoryHealth(true, "", null, _committed, 0) { Collapsed = _sieve.Collapsed, IsSparing = _sieve.IsSparing, BytesWritten = _bytesWritten };
+        _health = new HistoryHealth(true, "", null, _committed, 0) { Collapsed = _sieve.Collapsed, IsSparing = _sieve.IsSparing, BytesWritten = _sieve.BytesWritten };
     }
 
     private bool Attempt(Action<IHistoryStorage> action)
@@ -292,7 +300,6 @@ internal sealed class WriterSteps
         }
 
         _lostBefore = wasFailing ? _lostBefore : _queue.TotalLost;
-        _seenBytes = 0;
         _health = _health with { Good = false, Message = _keeper.Problem, FailingSince = _keeper.FailingSince };
 
         // One attempt is made for what is left at the end; a dead disk must not hold up a shut-down.
