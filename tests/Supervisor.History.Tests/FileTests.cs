@@ -146,19 +146,22 @@ public sealed class FileTests : IDisposable
     [Fact]
     public async Task NoteClock_DamageInWhatNobodyReads_IsFoundWithinADayAndSetAside()
     {
+        const int Page = 4_096;
         using var store = _fixture.Open();
         for (var number = 0; number < 500; number++)
         {
-            store.Append(Fault(number));
+            store.Append(Fault(number) with { Note = number == 100 ? "a hundredth note" : "" });
         }
 
         await store.FlushAsync();
         _fixture.Execute("PRAGMA wal_checkpoint(TRUNCATE)");
-        await using (var file = new FileStream(_fixture.Path, FileMode.Open, FileAccess.Write, FileShare.ReadWrite))
+        await using (var file = new FileStream(_fixture.Path, FileMode.Open, FileAccess.ReadWrite, FileShare.ReadWrite))
         {
-            // A page of the oldest records, far from where the next one goes.
-            file.Position = 40_960;
-            file.Write(Enumerable.Repeat((byte)0xA5, 4_096).ToArray());
+            // A page of old records, far from where the next one goes.
+            var bytes = new byte[file.Length];
+            file.ReadExactly(bytes);
+            file.Position = bytes.AsSpan().IndexOf("a hundredth note"u8) / Page * Page;
+            file.Write(Enumerable.Repeat((byte)0xA5, Page).ToArray());
         }
 
         Assert.Equal(501, await store.AppendAsync(Fault(501)));

@@ -102,7 +102,7 @@ internal sealed class Sieve
     }
 
     /// <summary>Hands over what is held, to be lost.</summary>
-    public IEnumerable<PendingRecord> TakeAll() => _repeats.SelectMany(share => share.Take());
+    public List<PendingRecord> TakeAll() => [.. _repeats.SelectMany(share => share.Take())];
 
     private bool IsCollapsed(BudgetShare share, PendingRecord item, TimeSpan now)
     {

@@ -142,6 +142,14 @@ internal sealed class RecordQueue
         }
     }
 
+    /// <summary>Takes everything.</summary>
+    public List<PendingRecord> TakeAll()
+    {
+        var all = new List<PendingRecord>();
+        Take(all, int.MaxValue, int.MaxValue, out _);
+        return all;
+    }
+
     /// <summary>Refuses further records; what is queued can still be taken.</summary>
     public void Close()
     {

@@ -136,18 +136,8 @@ internal sealed class WriterSteps
             batch.ForEach(Lose);
         }
 
-        foreach (var repeats in _sieve.TakeAll())
-        {
-            Lose(repeats);
-        }
-
-        var left = new List<PendingRecord>();
-        while (_queue.Take(left, int.MaxValue, int.MaxValue, out _) && left.Count > 0)
-        {
-            left.ForEach(Lose);
-            left.Clear();
-        }
-
+        _sieve.TakeAll().ForEach(Lose);
+        _queue.TakeAll().ForEach(Lose);
         _keeper.Close();
     }
 
