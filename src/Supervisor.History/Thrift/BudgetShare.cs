@@ -8,7 +8,7 @@ internal enum BudgetShare : byte
 {
     Faults = 0,
 
-    /// <summary>Stops, recoveries, links: what follows from faults.</summary>
+    /// <summary>Stops, recoveries, returns, links: what follows from faults.</summary>
     Consequences = 1,
 
     Interlocks = 2,
@@ -27,7 +27,7 @@ internal static class BudgetShares
     public static BudgetShare Of(RecordKind kind) => kind switch
     {
         RecordKind.Fault => BudgetShare.Faults,
-        RecordKind.Stop or RecordKind.Recovery or RecordKind.Link => BudgetShare.Consequences,
+        RecordKind.Stop or RecordKind.Recovery or RecordKind.Return or RecordKind.Link => BudgetShare.Consequences,
         RecordKind.Interlock => BudgetShare.Interlocks,
         RecordKind.Command => BudgetShare.Commands,
         _ => BudgetShare.Others,
@@ -37,7 +37,7 @@ internal static class BudgetShares
     public static string Name(this BudgetShare share) => share switch
     {
         BudgetShare.Faults => "faults",
-        BudgetShare.Consequences => "stops, recoveries and losses of links",
+        BudgetShare.Consequences => "stops, recoveries and links that come and go",
         BudgetShare.Interlocks => "changes of interlocks",
         BudgetShare.Commands => "commands",
         _ => "other records",

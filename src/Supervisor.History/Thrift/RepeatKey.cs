@@ -11,6 +11,7 @@ internal readonly record struct RepeatKey(RecordKind Kind, string? Axis, string?
         FaultRecord r => new(r.Kind, r.Axis, r.Port, r.Interlock, (long)r.Code, r.DriveCode),
         StopRecord r => new(r.Kind, r.Axis, null, r.Cause, 0, r.Category),
         RecoveryRecord r => new(r.Kind, r.Axis, null, r.Action, (long)r.Code, (long)r.Step),
+        ReturnRecord r => new(r.Kind, r.Axis, null, null, (long)r.Code, (long)r.Step),
         LinkRecord r => new(r.Kind, r.Axis, r.Port, null, 0, r.Restored ? 1 : 0),
         InterlockRecord r => new(r.Kind, null, null, r.Interlock, 0, (long)r.Change),
 

@@ -36,7 +36,7 @@ internal sealed class Sieve
     public long Collapsed { get; private set; }
 
     /// <summary>True while a share is used up.</summary>
-    public bool IsSparing => _isSparing.Contains(true);
+    public bool IsSparing => _isSparing.AsSpan(0, (int)BudgetShare.Others).Contains(true);
 
     /// <summary>True while repeats are counted and not told.</summary>
     public bool Holds => _repeats.Any(share => share.Held > 0);
@@ -88,6 +88,8 @@ internal sealed class Sieve
 
         BytesWritten += bytes;
 
+        // Recordings have a bound of their own; they are written into the log and into the file.
+        bytes -= Math.Min(bytes, 2 * records.Sum(item => (long)(item.Record is RecordingRecord { Content: { } content } ? content.Bytes : 0)));
         foreach (var share in records.CountBy(item => BudgetShares.Of(item.Record!.Kind)).DefaultIfEmpty(new(BudgetShare.Others, 1)))
         {
             _budget.Spend(share.Key, (double)bytes * share.Value / Math.Max(1, records.Count));
