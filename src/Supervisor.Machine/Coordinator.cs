@@ -7,6 +7,7 @@ using Supervisor.Machine.Outputs;
 using Supervisor.Machine.Planning;
 using Supervisor.Machine.Recovery;
 using Supervisor.Machine.Stops;
+using Supervisor.Machine.Timeouts;
 using Supervisor.Machine.Watching;
 using Supervisor.Machine.Zones;
 using Supervisor.Records.Commands;
@@ -30,6 +31,7 @@ public sealed class Coordinator
     private readonly CommandDesk _commands;
     private readonly StopWatch _stops;
     private readonly StopTrend _stopTrend;
+    private readonly TimeoutDesk _timeouts;
     private readonly RecoveryDesk _recovery;
     private readonly GroupWatch _groups;
     private readonly PortWatch _ports;
@@ -59,13 +61,15 @@ public sealed class Coordinator
         _power = new PowerDesk(_view, _interlocks, stoppedBy, journal);
         var hardware = new HardwareStops(_view, _interlocks);
         var gate = new AxisGate(_view, _interlocks, stoppedBy, _brakes, hardware, _power);
-        var answers = new CommandAnswers(_view, _interlocks, gate, hardware, journal);
+        _timeouts = new TimeoutDesk(_view, journal);
+        var answers = new CommandAnswers(_view, _interlocks, gate, hardware, _timeouts, journal);
         var modes = new ModeDesk(_view);
         var reduced = new ReducedSpeeds(_view, slow ?? new ReducedSpeedNote[board.Machine.Axes.Count]);
         SlowAxes = reduced.Notes;
         var zones = new ZoneDesk(_view);
         _commands = new CommandDesk(_view, new CommandPlanner(_view, gate, _interlocks, modes, reduced, _power), _interlocks, answers, zones);
         _commands.ResetAll = _power.Reset;
+        _timeouts.HolderOf = _commands.HolderOf;
         _outputs = new OutputDesk(_view, answers, modes, journal);
         _powerCommands = new PowerCommands(_power, answers, modes);
         _alive = new AliveOutput(_view, journal);
@@ -110,6 +114,7 @@ public sealed class Coordinator
         _returns.Step();
         _brakes.Step();
         _ports.DrainStops(_stopTrend);
+        _timeouts.Drain();
         TakeStops();
         TakeCommands();
 

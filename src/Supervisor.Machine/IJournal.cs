@@ -40,6 +40,11 @@ public interface IJournal
     /// <param name="at">Monotonic time.</param>
     void Returned(int axis, FaultCode after, AxisReturn step, TimeSpan at);
 
+    /// <summary>A drive was left unasked on purpose, and what it did.</summary>
+    /// <param name="measured">What was measured.</param>
+    /// <param name="holder">Who asked; empty when not known.</param>
+    void Timeout(in MeasuredTimeout measured, string holder);
+
     /// <summary>A port's device was lost or found again.</summary>
     void Port(int port, bool open, TimeSpan at);
 }

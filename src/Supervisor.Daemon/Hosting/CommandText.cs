@@ -13,6 +13,7 @@ internal static class CommandText
         EnableCommand enable => $"enable {Names(enable.Axes, machine)}",
         DisableCommand disable => $"disable {Names(disable.Axes, machine)}",
         ProveBrakeCommand prove => $"brake {Names(prove.Axes, machine)}",
+        ProveTimeoutCommand prove => $"drive prove-timeout {machine.Axes[prove.Axis].Name} {(prove.By == 0 ? "at rest" : $"by {Number(prove.By)} {machine.Axes[prove.Axis].Unit}")}{Velocity(prove.Velocity)}",
         HomeCommand home => $"home {Names(home.Axes, machine)}",
         StopCommand stop => $"stop {Names(stop.Axes, machine)}",
         HaltCommand halt => $"halt {Names(halt.Axes, machine)}",

@@ -84,6 +84,16 @@ public sealed record ResetCommand(IReadOnlyList<int> Axes) : MachineCommand;
 /// <summary>Pushes against the closed brakes of axes as the machine file's proofs say; done once each has held. Not a safety function.</summary>
 public sealed record ProveBrakeCommand(IReadOnlyList<int> Axes) : MachineCommand;
 
+/// <summary>
+/// Leaves the drive of an axis unasked for longer than its communication time-out, at speed or at rest, and measures what it does. Done when it stopped as
+/// its definition says; the axis is then faulted by the drive's time-out and waits for its reset. Not a safety function.
+/// </summary>
+/// <param name="Axis">Index of the axis.</param>
+/// <param name="By">The way it may go at most, from where it is, unit with its sign; 0: at rest.</param>
+/// <param name="Velocity">Unit/s; null: the most that the mode permits.</param>
+/// <param name="Confirmed">A person confirms that the axis may be stopped by its drive alone.</param>
+public sealed record ProveTimeoutCommand(int Axis, double By, double? Velocity, bool Confirmed) : MachineCommand;
+
 /// <summary>Moves an axis towards its limit while a press is refreshed; see <see cref="MachineControl.Jog"/>.</summary>
 /// <param name="Axis">Index of the axis.</param>
 /// <param name="Positive">The direction.</param>

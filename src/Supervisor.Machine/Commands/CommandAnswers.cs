@@ -3,6 +3,7 @@ using Supervisor.Machine.Api;
 using Supervisor.Machine.Interlocks;
 using Supervisor.Machine.Planning;
 using Supervisor.Machine.Stops;
+using Supervisor.Machine.Timeouts;
 using Supervisor.Machine.Watching;
 using Supervisor.Records.Commands;
 using Supervisor.Records.Faults;
@@ -11,7 +12,7 @@ using Supervisor.Runtime.Messaging;
 namespace Supervisor.Machine.Commands;
 
 /// <summary>Puts the end of a command into words, tells it to whoever waits, and to the journal where it is worth keeping.</summary>
-internal sealed class CommandAnswers(MachineView view, InterlockDesk interlocks, AxisGate gate, HardwareStops hardware, IJournal journal)
+internal sealed class CommandAnswers(MachineView view, InterlockDesk interlocks, AxisGate gate, HardwareStops hardware, TimeoutDesk timeouts, IJournal journal)
 {
     public void Refuse(PendingCommand pending, Objection objection) => End(
         pending, new CommandAnswer(pending.Id, Outcome.Refused, objection.Reason, FaultCode.None, objection.Axis, objection.Message, null));
@@ -43,6 +44,9 @@ internal sealed class CommandAnswers(MachineView view, InterlockDesk interlocks,
         var proof = definition.Brake!.Proof!;
         return $"the brake of {definition.Name} held {Sentences.Number(proof.Torque)} %: it moved {Sentences.Length(definition, report.Value)} of {Sentences.Length(definition, proof.Movement)}";
     }
+
+    /// <summary>What the proof of a communication time-out found.</summary>
+    public string? ProvenTimeout(in AxisReport report) => timeouts.TextOf(report.Axis, report.CommandId);
 
     public CommandCause DeadPort(int axis)
     {
@@ -79,7 +83,14 @@ internal sealed class CommandAnswers(MachineView view, InterlockDesk interlocks,
                 return $"{name}: {entry.Name}, as a consequence of {InterlockTexts.Name(stop.Definition)}, whose hardware took its power: {InterlockTexts.Remedy(stop)}, then reset {name}";
             }
 
-            return $"{name}: {entry.Name}: {Clause(entry.Meaning)}; {Clause(entry.Remedy)}";
+            if (report.Fault == FaultCode.CommunicationTimeoutFailed && timeouts.TextOf(axis, report.CommandId) is { } found)
+            {
+                return found;
+            }
+
+            return report.Fault == FaultCode.None
+                ? $"{name} came to its target before it was seen at its speed: give a longer way or go slower"
+                : $"{name}: {entry.Name}: {Clause(entry.Meaning)}; {Clause(entry.Remedy)}";
         }
 
         return report.Refusal switch
@@ -141,6 +152,6 @@ internal sealed class CommandAnswers(MachineView view, InterlockDesk interlocks,
     {
         Outcome.Refused or Outcome.Failed => true,
         Outcome.Replaced => answer.Refusal != Refusal.ReplacedByCommand,
-        _ => command is EnableCommand or DisableCommand or HomeCommand or ProveBrakeCommand or ResetCommand or StopCommand or ReleaseCommand or ChooseModeCommand or SwitchPowerCommand,
+        _ => command is EnableCommand or DisableCommand or HomeCommand or ProveBrakeCommand or ProveTimeoutCommand or ResetCommand or StopCommand or ReleaseCommand or ChooseModeCommand or SwitchPowerCommand,
     };
 }

@@ -115,6 +115,11 @@ internal sealed partial class CommandDesk
         {
             running.Value = report.Value;
         }
+        else if (part.Command.Kind == AxisCommandKind.ProveTimeout)
+        {
+            running.Value = report.Value;
+            running.Result = _answers.ProvenTimeout(report);
+        }
         else if (part.Command.Kind == AxisCommandKind.ProveBrake)
         {
             running.Value = Math.Max(running.Value ?? 0, report.Value);
@@ -122,6 +127,9 @@ internal sealed partial class CommandDesk
             Proven?.Invoke(report.Axis, report.Value, report.At);
         }
     }
+
+    /// <summary>Who gave a command that is in hand; empty when there is none.</summary>
+    public string HolderOf(ulong id) => Find(id)?.Pending.Holder ?? "";
 
     /// <summary>Tells the zones where the axes have come to; after the ports' reports and snapshots were taken in.</summary>
     public void FollowZones() => _zones.Follow(_inHand);
@@ -257,5 +265,5 @@ internal sealed partial class CommandDesk
     /// <summary>True for what moves an axis, or pushes against its brake.</summary>
     public static bool IsMotion(AxisCommandKind kind) =>
         kind is AxisCommandKind.Move or AxisCommandKind.MoveBy or AxisCommandKind.MoveFromHere or AxisCommandKind.Run or AxisCommandKind.Contact
-            or AxisCommandKind.Home or AxisCommandKind.Jog or AxisCommandKind.ProveBrake;
+            or AxisCommandKind.Home or AxisCommandKind.Jog or AxisCommandKind.ProveBrake or AxisCommandKind.ProveTimeout;
 }

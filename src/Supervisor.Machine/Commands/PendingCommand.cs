@@ -51,13 +51,13 @@ internal sealed class PendingCommand
     public ulong Standing { get; init; }
 
     /// <summary>True for a command by which axes move, or push, until it ends.</summary>
-    public bool Moves => Command is MoveCommand or ContactCommand or HomeCommand or JogCommand or ProveBrakeCommand;
+    public bool Moves => Command is MoveCommand or ContactCommand or HomeCommand or JogCommand or ProveBrakeCommand or ProveTimeoutCommand;
 
     /// <summary>
-    /// True for one by which an axis moves until somebody ends it: it is never left without a holder. A move of several axes counts whole, and one that
+    /// True for one by which an axis moves until somebody ends it, or its drive alone does: it is never left without a holder. A move of several axes counts whole, and one that
     /// waits takes the move it waits for with it.
     /// </summary>
-    public bool NeedsHolder => Command is JogCommand || Array.Exists(Targets, static target => target.WithoutEnd);
+    public bool NeedsHolder => Command is JogCommand or ProveTimeoutCommand || Array.Exists(Targets, static target => target.WithoutEnd);
 
     /// <summary>The answer once it ended. Any thread.</summary>
     public CommandAnswer? Answer => _answer;
@@ -108,6 +108,7 @@ internal sealed class PendingCommand
         DisableCommand disable => [.. disable.Axes],
         HomeCommand home => [.. home.Axes],
         ProveBrakeCommand prove => [.. prove.Axes],
+        ProveTimeoutCommand prove => [prove.Axis],
         MoveCommand move => [.. move.Targets.Select(target => target.Axis)],
         ContactCommand contact => [contact.Axis],
         StopCommand stop => [.. stop.Axes],

@@ -32,6 +32,9 @@ public enum ModeAct : byte
 
     /// <summary>Switching the drives' power on.</summary>
     SwitchPowerOn = 9,
+
+    /// <summary>Leaving a drive unasked to prove its communication time-out.</summary>
+    ProveTimeout = 10,
 }
 
 /// <summary>What each mode permits. Stopping, halting, disabling, releasing and resetting are permitted in all.</summary>
@@ -50,6 +53,7 @@ public static class ModeTable
         new(WriteParameters,        false,        true,         false),
         new(SetOutput,              true,         true,         true),
         new(SwitchPowerOn,          true,         true,         true),
+        new(ProveTimeout,           false,        true,         false),
     ];
 
     /// <summary>The rows, one an act.</summary>

@@ -19,6 +19,7 @@ internal sealed class CommandPlanner(MachineView view, AxisGate gate, InterlockD
     private readonly MotionPlanner _motion = new(view, gate, new HomingGate(view), modes, reduced);
     private readonly ReadinessPlanner _readiness = new(view, gate, modes);
     private readonly BrakePlanner _brakes = new(view, gate);
+    private readonly TimeoutPlanner _timeouts = new(view, gate, modes, reduced);
     private readonly ResetPlanner _reset = new(view, gate, interlocks, power, reduced);
 
     /// <summary>Plans a command. An empty list of parts with no objection means that nothing is left to do.</summary>
@@ -26,12 +27,13 @@ internal sealed class CommandPlanner(MachineView view, AxisGate gate, InterlockD
     /// <param name="inHand">The command that was last given to each axis and has not ended there.</param>
     /// <param name="parts">The parts, in the order in which they are given.</param>
     public Objection? Plan(PendingCommand pending, RunningCommand?[] inHand, List<CommandPart> parts) =>
-        Names(pending) ?? StoppedSince(pending) ?? ResetSince(pending) ?? (pending.Moves ? ProofRuns(pending.Command, inHand) : null) ?? pending.Command switch
+        Names(pending) ?? StoppedSince(pending) ?? ResetSince(pending) ?? (pending.Moves ? ProofRuns(pending.Command, inHand) : null) ?? TimeoutRuns(pending, inHand) ?? pending.Command switch
         {
             MoveCommand move => _motion.Move(pending, move, inHand, parts),
             ContactCommand contact => _motion.Contact(pending, contact, inHand, parts),
             JogCommand jog => _motion.Jog(pending, jog, inHand, parts),
             ProveBrakeCommand => _brakes.Prove(pending, inHand, parts),
+            ProveTimeoutCommand prove => _timeouts.Prove(pending, prove, inHand, parts),
             HomeCommand home => _motion.Home(pending, home.Confirmed, inHand, parts),
             EnableCommand => _readiness.Enable(pending, inHand, parts),
             DisableCommand => _readiness.Disable(pending, inHand, parts),
@@ -43,7 +45,7 @@ internal sealed class CommandPlanner(MachineView view, AxisGate gate, InterlockD
         };
 
     /// <summary>Whether a later step of a running command may still begin on an axis.</summary>
-    public Objection? MayBegin(CommandPart part, RunningCommand?[] inHand) => ProofRuns(null, inHand) ?? (part.Command.Kind == AxisCommandKind.Home
+    public Objection? MayBegin(CommandPart part, RunningCommand?[] inHand) => ProofRuns(null, inHand) ?? _timeouts.Runs(part.Axis, inHand) ?? (part.Command.Kind == AxisCommandKind.Home
         ? gate.Motion(part.Axis) ?? MotionPlanner.Idle(view, part.Axis, inHand) ?? _homing.Clear(part.Axis, part.Command.Confirmed)
         : gate.Motion(part.Axis));
 
@@ -64,6 +66,25 @@ internal sealed class CommandPlanner(MachineView view, AxisGate gate, InterlockD
             {
                 return new Objection(
                     Refusal.AxisBusy, axis, $"the brake of {view.NameOf(axis)} is being proven and may not hold: nothing else moves meanwhile; wait until the proof has ended");
+            }
+        }
+
+        return null;
+    }
+
+    private Objection? TimeoutRuns(PendingCommand pending, RunningCommand?[] inHand)
+    {
+        if (!(pending.Moves || pending.Command is EnableCommand))
+        {
+            return null;
+        }
+
+        // A homing that names no axis is one of all.
+        for (var i = 0; i < (pending.Axes.Length > 0 ? pending.Axes.Length : view.Axes.Length); i++)
+        {
+            if (_timeouts.Runs(pending.Axes.Length > 0 ? pending.Axes[i] : i, inHand) is { } runs)
+            {
+                return runs;
             }
         }
 

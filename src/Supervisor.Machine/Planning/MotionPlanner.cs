@@ -173,6 +173,7 @@ internal sealed class MotionPlanner(MachineView view, AxisGate gate, HomingGate 
         AxisCommandKind.SetOutput => "setting an output",
         AxisCommandKind.Release => "being released",
         AxisCommandKind.ProveBrake => "proving its brake",
+        AxisCommandKind.ProveTimeout => "proving its communication time-out",
         _ => "moving",
     };
 

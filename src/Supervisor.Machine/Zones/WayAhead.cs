@@ -26,7 +26,7 @@ internal static class WayAhead
         {
             AxisCommandKind.Jog => ToEnd(axis, command, span),
             AxisCommandKind.MoveBy => By(axis, command.Target, span, span.With(Extent.At(distanceFrom))),
-            AxisCommandKind.MoveFromHere => By(axis, command.Target, span, span),
+            AxisCommandKind.MoveFromHere or AxisCommandKind.ProveTimeout => By(axis, command.Target, span, span),
             _ when axis.EndlessPeriod is { } period => Round(command, span, period, axis.InPosition.Window),
             _ => span.With(Extent.At(command.Target)),
         };

@@ -33,4 +33,7 @@ public enum AxisDetail : byte
 
     /// <summary>Standing with its brake closed on purpose, while the motor pushes against it.</summary>
     ProvingBrake = 9,
+
+    /// <summary>Its drive is, or is about to be, left unasked on purpose, to show that it stops by its communication time-out.</summary>
+    ProvingTimeout = 10,
 }

@@ -100,4 +100,13 @@ public enum Refusal : ushort
 
     /// <summary>No output has this name.</summary>
     UnknownOutput = 69,
+
+    /// <summary>The drive definition declares no communication time-out.</summary>
+    NoCommunicationTimeout = 75,
+
+    /// <summary>Others rely on what the drive tells or sets, so that it can't be left unasked.</summary>
+    DriveIsNeeded = 76,
+
+    /// <summary>An axis of the same group or zone has torque and must have none.</summary>
+    CompanionEnergised = 77,
 }

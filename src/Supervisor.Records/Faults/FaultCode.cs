@@ -133,5 +133,8 @@ public enum FaultCode : ushort
     /// <summary>A warning: an output of a module is not what it was set to.</summary>
     ModuleOutputNotTaken = 434,
 
+    /// <summary>Left unasked on purpose, a drive did not stop by its communication time-out as its definition says.</summary>
+    CommunicationTimeoutFailed = 445,
+
     PortThreadEnded = 501,
 }

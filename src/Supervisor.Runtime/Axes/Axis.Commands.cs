@@ -144,6 +144,7 @@ public sealed partial class Axis
                 RefuseMove(command, out value),
             AxisCommandKind.Jog => RefuseJog(command, now, out value),
             AxisCommandKind.ProveBrake => RefuseProof(),
+            AxisCommandKind.ProveTimeout => RefuseTimeoutProof(command, out value),
             _ => Refusal.InvalidArgument,
         };
     }

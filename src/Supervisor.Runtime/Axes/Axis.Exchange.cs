@@ -113,7 +113,7 @@ public sealed partial class Axis
     internal TimeSpan NextPoll { get; private set; }
 
     /// <summary>The image changed since this cycle's exchange, or the drive is being met: a second one is worth its time.</summary>
-    internal bool WantsMore => !_stopDue && !_writeBarred && !IsMissing && (Online ? Image.NextChanged() >= 0 || AwaitsTorqueLimit : _meeting != MeetingStage.Look);
+    internal bool WantsMore => !_stopDue && !IsTimeoutUnderTest && !_writeBarred && !IsMissing && (Online ? Image.NextChanged() >= 0 || AwaitsTorqueLimit : _meeting != MeetingStage.Look);
 
     private FirstContact Contact => _contact ??= new FirstContact(Coding.Plan, Definition);
 
@@ -176,7 +176,7 @@ public sealed partial class Axis
 
         // What an overrun cut short goes on where it was: from the start again it might never end.
         _readBlock = _exchanged ? 0 : _readBlock;
-        _exchanged = !Online && now < NextPoll;
+        _exchanged = (!Online && now < NextPoll) || IsLeftUnasked(now);
         _attempts = 0;
         _stopTried = false;
         _writeBarred = false;
@@ -255,7 +255,7 @@ public sealed partial class Axis
         // Commands may come faster than they are written: after each block and a step of a handshake the feedback has its turn.
         // A drive in doubt is looked at before it is told anything: what it was told last may energise it anew.
         var isInDoubt = Online && (_looksFirst || IsSilentForLong(now));
-        var mayWrite = _meeting != MeetingStage.Look && !_writeBarred && !isInDoubt && _writes <= plan.CommandBlocks.Length;
+        var mayWrite = _meeting != MeetingStage.Look && !_writeBarred && !isInDoubt && !IsTimeoutUnderTest && _writes <= plan.CommandBlocks.Length;
         var changed = mayWrite ? Image.NextChanged() : -1;
         if (changed >= 0 && plan.WritesInOneReadWrite && _readBlock == 0)
         {
@@ -284,7 +284,7 @@ public sealed partial class Axis
     internal AxisRequest AskSlow(Transaction transaction, TimeSpan now)
     {
         var isDue = _doubtsRestart || (now - _driveClock.At >= UptimeInterval && now - _slowAskedAt >= UptimeInterval);
-        if (!Online || IsMissing)
+        if (!Online || IsMissing || IsTimeoutUnderTest)
         {
             return AxisRequest.None;
         }

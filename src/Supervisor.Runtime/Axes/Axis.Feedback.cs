@@ -115,6 +115,12 @@ public sealed partial class Axis
 
     private void React(TimeSpan now)
     {
+        if (IsLookingAtTimeout)
+        {
+            WatchTimeout(now);
+            return;
+        }
+
         WatchBattery(now);
         if (_feedback.Has(DriveFlags.Fault) && _node is not (AxisNode.FaultClearing or AxisNode.FaultOff))
         {
@@ -251,6 +257,12 @@ public sealed partial class Axis
     {
         if (!_moveTaken)
         {
+            return;
+        }
+
+        if (_inHand.Kind == AxisCommandKind.ProveTimeout)
+        {
+            AwaitSilence(now);
             return;
         }
 

@@ -117,7 +117,7 @@ public sealed partial class Axis
         {
             AxisCommandKind.Jog => TargetOfJog(command),
             AxisCommandKind.Run => start + (command.Target * Reach),
-            AxisCommandKind.MoveFromHere => start + command.Target,
+            AxisCommandKind.MoveFromHere or AxisCommandKind.ProveTimeout => start + command.Target,
             AxisCommandKind.MoveBy => (_hasTarget ? _scale.ToUnit(_targetCounts) : start) + command.Target,
             _ when _scale.Period > 0 && command.Shape.Way != WayRound.Shortest => RoundTo(command, start),
             _ => _scale.Nearest(start, command.Target),

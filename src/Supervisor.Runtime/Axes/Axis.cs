@@ -105,7 +105,11 @@ public sealed partial class Axis
         {
             _seen = code;
             _driveCode = driveCode;
-            MeasureStop(1, 0, now, code);
+            if (!_isProvoked)
+            {
+                MeasureStop(1, 0, now, code);
+            }
+
             Raise(AxisEvent.FaultSeen, now);
         }
         else if (IsGraver(code))
@@ -159,8 +163,15 @@ public sealed partial class Axis
     public void PassDeadline(TimeSpan now)
     {
         // Without feedback nothing can be told in time or late: the meeting sets the deadline anew.
-        if (now >= _deadline && Online && !AwaitsBrake(now) && !AwaitsLoad(now))
+        if (now >= _deadline && Online && !AwaitsBrake(now) && !AwaitsLoad(now) && !AwaitsTimeoutLook)
         {
+            if (IsTimeoutUnderTest)
+            {
+                EndOverdueTimeoutProof(now);
+                Publish();
+                return;
+            }
+
             _deadline = TimeSpan.MaxValue;
             _seen = FaultOfDeadline(_node);
             Raise(AxisEvent.DeadlinePassed, now);
@@ -185,6 +196,7 @@ public sealed partial class Axis
     {
         var row = AxisTable.Row(_node, on);
         var before = _node;
+        EndSilence();
         _node = row.To;
         if (row.To != before)
         {
@@ -293,19 +305,23 @@ public sealed partial class Axis
             _seen = before == AxisNode.Searching ? FaultCode.HomingFailed : FaultCode.DriveFault;
         }
 
-        Tell(
-            new FaultEvent(now, Index, (short)Definition.Port, _seen, _driveCode, before.State(), _inHand.Id, _isPlaceUnknown ? double.NaN : Position)
-            {
-                Parameter = _seenParameter,
-                Zone = (short)(_seen is FaultCode.ZoneEntered or FaultCode.ZoneUnproven ? _faultZone - 1 : -1),
-            },
-            latched: latch || IsGraver(_seen));
+        if (!_isProvoked)
+        {
+            Tell(
+                new FaultEvent(now, Index, (short)Definition.Port, _seen, _driveCode, before.State(), _inHand.Id, _isPlaceUnknown ? double.NaN : Position)
+                {
+                    Parameter = _seenParameter,
+                    Zone = (short)(_seen is FaultCode.ZoneEntered or FaultCode.ZoneUnproven ? _faultZone - 1 : -1),
+                },
+                latched: latch || IsGraver(_seen));
+        }
+
         if (latch)
         {
             _fault = _seen;
             EscalateFailedStop(_seen);
             End(Outcome.Failed, Refusal.None, _fault, 0, now);
-            if (Definition.Group is { } group)
+            if (Definition.Group is { } group && !_isProvoked)
             {
                 // The rest of the group stops with it, on whatever port.
                 _board.Latch.Trip(_board.Causes.Group(group));
@@ -372,6 +388,7 @@ public sealed partial class Axis
                 : locked ? AxisDetail.Stopped
                 : !CountsAsReferenced ? AxisDetail.NotReferenced
                 : _node == AxisNode.Running && _inHand.Kind == AxisCommandKind.Contact && _pressing ? AxisDetail.Pressing
+                : ProvesTimeout ? AxisDetail.ProvingTimeout
                 : AxisDetail.None;
         }
 
@@ -399,6 +416,7 @@ public sealed partial class Axis
             FaultZone = _faultZone,
             ReachLower = reach.Lower,
             ReachUpper = reach.Upper,
+            UnaskedUntil = _timeoutPhase == TimeoutPhase.Silent ? _silentUntil : TimeSpan.Zero,
             Moves = reach.Moves,
             DistanceFrom = _hasTarget ? _scale.ToUnit(_targetCounts) : Position,
             CommandId = _inHand.Id,

@@ -37,6 +37,12 @@ public enum AxisCommandKind : byte
 
     /// <summary>Pushes against the closed brake as the machine file's proof says.</summary>
     ProveBrake = 13,
+
+    /// <summary>
+    /// By a distance from the actual position, or with 0 at rest; once at speed the drive is left unasked for longer than its communication time-out, and
+    /// what it did is measured. Ends with the axis faulted.
+    /// </summary>
+    ProveTimeout = 14,
 }
 
 /// <summary>One command to one axis: fixed size, crosses a mailbox by value. Stops are not commands: see <see cref="Stops.StopLatch"/>.</summary>

@@ -54,6 +54,9 @@ public struct AxisSnapshot
     public double ReachLower;
     public double ReachUpper;
 
+    /// <summary>Until then its drive is left unasked on purpose, and its reach is the whole way that it was given; zero: it is asked.</summary>
+    public TimeSpan UnaskedUntil;
+
     /// <summary>It moves by a command, or is being stopped.</summary>
     public bool Moves;
 

@@ -18,6 +18,9 @@ public sealed class PortChannel
     /// <summary>Stepper to coordinator: stops as measured. Full: the newest are not kept.</summary>
     public SpscRing<MeasuredStop> Stops { get; } = new(256);
 
+    /// <summary>Stepper to coordinator: what drives did that were left unasked on purpose.</summary>
+    public SpscRing<MeasuredTimeout> Timeouts { get; } = new(16);
+
     /// <summary>The port's own state.</summary>
     public SnapshotCell<PortSnapshot> Port { get; } = new();
 }

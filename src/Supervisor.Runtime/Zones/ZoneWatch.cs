@@ -63,11 +63,14 @@ internal sealed class ZoneWatch
 
     private static bool Concerns(Axis? axis, Zone zone) => axis is not null && axis.IsInMotion && !axis.IsExcusedFrom(zone);
 
-    /// <summary>As its port last told it; an axis that is silent, or knows no zero, may be anywhere.</summary>
+    /// <summary>
+    /// As its port last told it; an axis that is silent, or knows no zero, may be anywhere. One that is left unasked on purpose has told the whole way that
+    /// its drive was given, and what could meet it has no torque.
+    /// </summary>
     private Extent ExtentOf(int axis, TimeSpan now)
     {
         AxisSnapshot snapshot = _board.Axes[axis].Read();
-        return snapshot.Online && snapshot.Referenced && now - snapshot.At <= Clearance.Oldest(_board, axis)
+        return snapshot.Online && snapshot.Referenced && now - (snapshot.At > snapshot.UnaskedUntil ? snapshot.At : snapshot.UnaskedUntil) <= Clearance.Oldest(_board, axis)
             ? new Extent(snapshot.ReachLower, snapshot.ReachUpper, snapshot.Moves)
             : Extent.Anywhere(snapshot.Moves || !snapshot.Online);
     }

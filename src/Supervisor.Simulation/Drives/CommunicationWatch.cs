@@ -10,8 +10,8 @@ internal sealed class CommunicationWatch(CommunicationTimeoutDefinition? definit
     /// <summary>Silence that is too long; zero: not watched.</summary>
     public TimeSpan Limit { get; private set; }
 
-    /// <summary>What happens then.</summary>
-    public TimeoutReaction Reaction => definition?.Reaction ?? TimeoutReaction.QuickStopThenOff;
+    /// <summary>What happens then: as the definition says, until it is set otherwise.</summary>
+    public TimeoutReaction Reaction { get; set; } = definition?.Reaction ?? TimeoutReaction.QuickStopThenOff;
 
     /// <summary>Sets the limit; another one starts counting anew.</summary>
     public void Set(TimeSpan limit, TimeSpan now)

@@ -85,6 +85,13 @@ public sealed class SimulatedDrive : IRegisterMap
         set => _teller.IsBatteryEmpty = value;
     }
 
+    /// <summary>What it does when its communication time-out runs out; set here as by its own panel, whatever its definition says.</summary>
+    public TimeoutReaction Reaction
+    {
+        get => _watch.Reaction;
+        set => _watch.Reaction = value;
+    }
+
     /// <summary>It does not know its position; told only where the definition has a number for that.</summary>
     public bool IsPlaceUnknown
     {

@@ -56,6 +56,8 @@ internal sealed class CollectedJournal : IJournal
 
     public void Interlock(int interlock, InterlockChange change, string inputs, TimeSpan at) => Add($"{at} interlock {interlock} {change} {inputs}");
 
+    public void Timeout(in MeasuredTimeout measured, string holder) => Add($"{measured}");
+
     public void Recovery(in RecoveryNote note) => Add($"{note}");
 
     public void Command(MachineCommand command, string holder, CommandAnswer answer, TimeSpan at) => Add($"{at} {command}: {answer}");

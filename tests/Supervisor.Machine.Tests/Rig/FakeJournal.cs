@@ -55,5 +55,9 @@ internal sealed class FakeJournal : IJournal
 
     void IJournal.Returned(int axis, FaultCode after, AxisReturn step, TimeSpan at) => Returns.Add((axis, after, step));
 
+    void IJournal.Timeout(in MeasuredTimeout measured, string holder)
+    {
+    }
+
     void IJournal.Port(int port, bool open, TimeSpan at) => Ports.Add((port, open));
 }

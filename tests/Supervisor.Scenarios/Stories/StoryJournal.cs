@@ -53,6 +53,8 @@ public sealed class StoryJournal(StoryWorld world) : IJournal
         world.History!.Put(new StopRecord(stop.TrippedAt, axis.Name, axis.Unit, "", stop.Category, stop.Velocity, stop.Distance, stop.RestAfter, stop.OffAfter));
     }
 
+    public void Timeout(in MeasuredTimeout measured, string holder) => world.Tally.Add($"time-out proven {measured.Verdict}");
+
     public void Recovery(in RecoveryNote note)
     {
         world.Tally.Add($"recovery {note.Change}");

@@ -47,6 +47,9 @@ public sealed record OneAxis
 
     public int Axes { get; init; } = 1;
 
+    /// <summary>False: the axes leave their communication time-out to its default, as for drives without one.</summary>
+    public bool CommunicationTimeout { get; init; } = true;
+
     public MachineDefinition Build() => Machines.Read(
         $$"""
         { "machine": { "name": "Carriers" },
@@ -64,6 +67,6 @@ public sealed record OneAxis
     private string AxisEntry(int number) =>
         $$"""
         { "name": "{{(number == 1 ? "slide" : $"slide{number}")}}", "port": "line-a", "address": {{number}}, "definition": "own.drive.json", "unit": "mm",
-          "countsPerUnit": {{CountsPerUnit}}, "limits": { {{Limits}} }, "inPosition": { "window": {{Window}}, "dwellMs": 20 }, {{(Axis.Contains("communicationTimeoutMs", StringComparison.Ordinal) ? "" : "\"communicationTimeoutMs\": 400, ")}}{{Axis}} }
+          "countsPerUnit": {{CountsPerUnit}}, "limits": { {{Limits}} }, "inPosition": { "window": {{Window}}, "dwellMs": 20 }, {{(!CommunicationTimeout || Axis.Contains("communicationTimeoutMs", StringComparison.Ordinal) ? "" : "\"communicationTimeoutMs\": 400, ")}}{{Axis}} }
         """;
 }

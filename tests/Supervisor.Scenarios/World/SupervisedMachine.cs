@@ -155,5 +155,9 @@ public sealed class Journal : IJournal
 
     public void Stop(in MeasuredStop stop) => Stops.Add(stop);
 
+    public List<(MeasuredTimeout Measured, string Holder)> Timeouts { get; } = [];
+
+    public void Timeout(in MeasuredTimeout measured, string holder) => Timeouts.Add((measured, holder));
+
     public void Port(int port, bool open, TimeSpan at) => Ports.Add((port, open));
 }
