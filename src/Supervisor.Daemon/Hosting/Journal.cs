@@ -5,6 +5,7 @@ using Supervisor.History.Entries;
 using Supervisor.History.Recordings.Cutting;
 using Supervisor.Machine;
 using Supervisor.Machine.Api;
+using Supervisor.Machine.Timeouts;
 using Supervisor.Machine.Watching;
 using Supervisor.Records;
 using Supervisor.Records.Commands;
@@ -126,6 +127,16 @@ internal sealed partial class Journal(MachineDefinition machine, HistoryStore hi
         LogStop(axis.Name, stop.Category, cause, Math.Round(stop.Velocity, 1), Math.Round(stop.Distance, 2), axis.Unit, RestText(stop));
     }
 
+    /// <summary>Told of every proof of a communication time-out.</summary>
+    public TimeoutProofs? Proofs { get; init; }
+
+    public void Timeout(in MeasuredTimeout measured, string holder)
+    {
+        history.Append(TimeoutRecords.Of(machine, measured, holder));
+        Proofs?.Note(measured, holder);
+        LogTimeout(holder, TimeoutTexts.Of(machine.Axes[measured.Axis], measured));
+    }
+
     private static string RestText(in MeasuredStop stop) =>
         Seen(stop.RestAfter) is { } rest ? string.Create(CultureInfo.InvariantCulture, $"at rest after {rest.TotalMilliseconds:0.#} ms") : "not seen at rest";
 
@@ -194,6 +205,9 @@ internal sealed partial class Journal(MachineDefinition machine, HistoryStore hi
 
     [LoggerMessage(3009, LogLevel.Information, "{Axis} stopped in category {Category} ({Cause}): from {Velocity} {Unit}/s in {Distance} {Unit}, {Rest}", EventName = "Stopped")]
     private partial void LogStop(string axis, int category, string cause, double velocity, double distance, string unit, string rest);
+
+    [LoggerMessage(3013, LogLevel.Information, "Communication time-out proven for {Holder}: {What}", EventName = "TimeoutProven")]
+    private partial void LogTimeout(string holder, string what);
 
     [LoggerMessage(3002, LogLevel.Warning, "Interlock {Interlock} opened ({Inputs}): its axes stop", EventName = "InterlockTripped")]
     private partial void LogTripped(string interlock, string inputs);

@@ -40,6 +40,14 @@ internal sealed partial class Memories
         }
 
         _proofs.Start();
+        Timeouts = new TimeoutProofs(
+            Board, new TimeoutProofFile(plan.Machine, plan.StateFolder), WallClock.Read, clock, loggers.CreateLogger<TimeoutProofs>());
+        if (Timeouts.Problem is { } damaged)
+        {
+            LogTimeoutProofs(damaged);
+        }
+
+        Timeouts.Start();
         _speedFile = new ReducedSpeedFile(plan.Machine, plan.StateFolder);
         SlowAxes = _speedFile.Read(out problem);
         if (problem is not null)
@@ -53,6 +61,9 @@ internal sealed partial class Memories
 
     /// <summary>Loads of parameters that were not seen to end.</summary>
     public UnfinishedLoads Loads { get; }
+
+    /// <summary>Proofs of the drives' communication time-outs.</summary>
+    public TimeoutProofs Timeouts { get; }
 
     /// <summary>Axes that go slowly since an earlier run.</summary>
     public IReadOnlyList<ReducedSpeedNote> SlowAxes { get; }
@@ -73,6 +84,11 @@ internal sealed partial class Memories
             yield return "reduced speeds";
         }
 
+        if (!Timeouts.Stop(patience))
+        {
+            yield return "time-out proofs";
+        }
+
         if (!_proofs.Stop(patience))
         {
             yield return "brake proofs";
@@ -89,6 +105,9 @@ internal sealed partial class Memories
 
     [LoggerMessage(1017, LogLevel.Error, "{Problem}", EventName = "BrakeProofsNotRead")]
     private partial void LogBrakeProofs(string problem);
+
+    [LoggerMessage(1019, LogLevel.Error, "{Problem}", EventName = "TimeoutProofsNotRead")]
+    private partial void LogTimeoutProofs(string problem);
 
     [LoggerMessage(1018, LogLevel.Error, "{Problem}", EventName = "ReducedSpeedsNotRead")]
     private partial void LogReducedSpeeds(string problem);

@@ -22,19 +22,26 @@ public static class StateFolder
         }
     }
 
+    /// <summary>The folder that a daemon of this computer would have written to, to be read only; null when there is none.</summary>
+    public static string? Find(string? given)
+    {
+        var system = Path.Combine("/var/lib", Program);
+        var folder = given is { Length: > 0 } ? Path.GetFullPath(given)
+            : Managed() ?? (OperatingSystem.IsLinux() && Directory.Exists(system) ? system : Own(Environment.SpecialFolderOption.DoNotVerify));
+        return Directory.Exists(folder) ? folder : null;
+    }
+
     private static string Default()
     {
-        // The service manager may name several, with colons between.
-        if (Environment.GetEnvironmentVariable("STATE_DIRECTORY") is { Length: > 0 } managed)
-        {
-            return managed.Split(':')[0];
-        }
-
         var system = Path.Combine("/var/lib", Program);
-        return OperatingSystem.IsLinux() && IsWritable(system)
-            ? system
-            : Path.Combine(Environment.GetFolderPath(Environment.SpecialFolder.LocalApplicationData, Environment.SpecialFolderOption.Create), Program);
+        return Managed() ?? (OperatingSystem.IsLinux() && IsWritable(system) ? system : Own(Environment.SpecialFolderOption.Create));
     }
+
+    // The service manager may name several, with colons between.
+    private static string? Managed() => Environment.GetEnvironmentVariable("STATE_DIRECTORY") is { Length: > 0 } managed ? managed.Split(':')[0] : null;
+
+    private static string Own(Environment.SpecialFolderOption option) =>
+        Path.Combine(Environment.GetFolderPath(Environment.SpecialFolder.LocalApplicationData, option), Program);
 
     private static bool IsWritable(string folder)
     {

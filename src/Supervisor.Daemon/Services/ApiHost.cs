@@ -35,10 +35,11 @@ public sealed class ApiHost : IAsyncDisposable
     /// <param name="control">The machine.</param>
     /// <param name="history">What was and is recorded.</param>
     /// <param name="loads">Loads of parameters that were begun.</param>
+    /// <param name="proofs">Proofs of communication time-outs.</param>
     /// <param name="logger">Where to log; not disposed here.</param>
     /// <exception cref="IOException">The socket can't be made.</exception>
     public static async Task<ApiHost> StartAsync(
-        string socketPath, MachineControl control, HistoryStore history, UnfinishedLoads loads, ILogger logger)
+        string socketPath, MachineControl control, HistoryStore history, UnfinishedLoads loads, TimeoutProofs proofs, ILogger logger)
     {
         ArgumentNullException.ThrowIfNull(control);
         var pace = new StreamPace();
@@ -54,7 +55,7 @@ public sealed class ApiHost : IAsyncDisposable
             kestrel.Limits.Http2.KeepAlivePingTimeout = PingTimeout;
             kestrel.ListenUnixSocket(socketPath, listen => listen.Protocols = HttpProtocols.Http2);
         });
-        AddServices(builder.Services, control, history, loads, logger, pace, health);
+        AddServices(builder.Services, control, history, loads, proofs, logger, pace, health);
         var app = builder.Build();
         app.MapGrpcService<StatusServer>();
         app.MapGrpcService<AuthorityServer>();
@@ -110,7 +111,8 @@ public sealed class ApiHost : IAsyncDisposable
         [StatusService.Descriptor, AuthorityService.Descriptor, MotionService.Descriptor, DriveService.Descriptor, HistoryService.Descriptor, RecordService.Descriptor];
 
     private static void AddServices(
-        IServiceCollection services, MachineControl control, HistoryStore history, UnfinishedLoads loads, ILogger logger, StreamPace pace, HealthServiceImpl health)
+        IServiceCollection services, MachineControl control, HistoryStore history, UnfinishedLoads loads, TimeoutProofs proofs, ILogger logger, StreamPace pace,
+        HealthServiceImpl health)
     {
         Google.Protobuf.Reflection.ServiceDescriptor[] described = [.. ServedServices(), Grpc.Health.V1.Health.Descriptor];
         services.AddSingleton<IHostLifetime, NoSignals>();
@@ -121,6 +123,7 @@ public sealed class ApiHost : IAsyncDisposable
         services.AddSingleton(history);
         services.AddSingleton(history.Reader);
         services.AddSingleton(loads);
+        services.AddSingleton(proofs);
         services.AddSingleton<LoadDiary>();
         services.AddSingleton(pace);
         services.AddSingleton(health);

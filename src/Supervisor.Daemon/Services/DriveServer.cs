@@ -3,6 +3,8 @@ using Supervisor.Api.V1;
 using Supervisor.Configuration.Drives;
 using Supervisor.Configuration.Machines;
 using Supervisor.Daemon.Hosting;
+using Supervisor.History.Entries;
+using Supervisor.History.Reading;
 using Supervisor.Machine.Api;
 using Supervisor.Records.Commands;
 using Supervisor.Runtime.Parameters;
@@ -10,7 +12,8 @@ using Supervisor.Runtime.Parameters;
 namespace Supervisor.Daemon.Services;
 
 /// <summary>Serves the parameters of the axes' drives. A job that was taken runs to its end: half a set is worse than a caller who no longer listens.</summary>
-public sealed class DriveServer(MachineControl control, AuthorityDesk desk, StreamPace pace, LoadDiary diary, UnfinishedLoads loads) : DriveService.DriveServiceBase
+public sealed class DriveServer(MachineControl control, AuthorityDesk desk, StreamPace pace, LoadDiary diary, UnfinishedLoads loads, TimeoutProofs proofs, HistoryReader reader)
+    : DriveService.DriveServiceBase
 {
     private static readonly TimeSpan Look = TimeSpan.FromMilliseconds(20);
 
@@ -22,7 +25,9 @@ public sealed class DriveServer(MachineControl control, AuthorityDesk desk, Stre
     {
         ArgumentNullException.ThrowIfNull(request);
         var axis = CommandReading.Axis(control.Machine, request.Axis, "axis");
-        return Task.FromResult(DriveMapping.Describe(control, axis));
+        var response = DriveMapping.Describe(control, axis);
+        response.TimeoutProof = TimeoutMapping.ToMessage(control.Machine.Axes[axis], proofs.Of(axis));
+        return Task.FromResult(response);
     }
 
     /// <inheritdoc/>
@@ -85,6 +90,50 @@ public sealed class DriveServer(MachineControl control, AuthorityDesk desk, Stre
         ThrowIfRefused(axis, job);
         await TellAsync(axis, job, told, responseStream);
         await responseStream.WriteAsync(new WriteParametersResponse { Ended = DriveMapping.End(control.Machine.Axes[axis], job) }, ends.Token);
+    }
+
+    /// <inheritdoc/>
+    public override async Task ProveTimeout(ProveTimeoutRequest request, IServerStreamWriter<ProveTimeoutResponse> responseStream, ServerCallContext context)
+    {
+        ArgumentNullException.ThrowIfNull(request);
+        ArgumentNullException.ThrowIfNull(responseStream);
+        ArgumentNullException.ThrowIfNull(context);
+        var axis = CommandReading.Axis(control.Machine, request.Axis, "axis");
+        var grant = desk.Find(request.AuthorityToken);
+        var ticket = control.Submit(new ProveTimeoutCommand(axis, request.By, request.HasVelocity ? request.Velocity : null, request.Confirm), grant);
+        using var ends = CancellationTokenSource.CreateLinkedTokenSource(context.CancellationToken, pace.Ending);
+        var answer = await CommandStream.FollowAsync(
+            control, ticket, told => responseStream.WriteAsync(new ProveTimeoutResponse { Event = told }, CancellationToken.None), ends.Token);
+        if (answer.Outcome == Records.Commands.Outcome.Done)
+        {
+            answer = await TimeoutProver.ClearAsync(control, axis, grant, answer, ends.Token);
+        }
+
+        var response = new ProveTimeoutResponse { Event = new CommandEvent { Ended = CommandStream.Ended(control, answer) } };
+        if (proofs.Of(axis, ticket.Id) is { } proof)
+        {
+            response.Proof = TimeoutMapping.ToMessage(TimeoutRecords.Of(control.Machine, proof.Measured, proof.Holder));
+        }
+
+        await responseStream.WriteAsync(response, CancellationToken.None);
+    }
+
+    /// <inheritdoc/>
+    public override Task<ListTimeoutProofsResponse> ListTimeoutProofs(ListTimeoutProofsRequest request, ServerCallContext context)
+    {
+        ArgumentNullException.ThrowIfNull(request);
+        var arguments = $"ListTimeoutProofs\n{request.Axis}";
+        var page = reader.Query(new HistoryFilter
+        {
+            Kinds = [RecordKind.TimeoutProof],
+            Axis = request.Axis.Length > 0 ? request.Axis : null,
+            BeforeSequence = Paging.Before(request.PageToken, arguments),
+            Limit = Paging.Size(request.PageSize),
+        });
+        FilterReading.RefuseUnknownAxis(control.Machine, request.Axis, page.Records.Count > 0 || request.PageToken.Length > 0, "axis");
+        var response = new ListTimeoutProofsResponse { NextPageToken = Paging.Next(page.NextBefore, arguments) };
+        response.Proofs.AddRange(page.Records.Select(TimeoutMapping.ToMessage));
+        return Task.FromResult(response);
     }
 
     internal static IEnumerable<int> Readable(DriveDefinition drive) =>

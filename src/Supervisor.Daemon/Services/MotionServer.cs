@@ -123,36 +123,11 @@ public sealed class MotionServer(MachineControl control, AuthorityDesk desk, Jog
     {
         var ticket = control.Submit(command, desk.Find(token));
         using var ends = CancellationTokenSource.CreateLinkedTokenSource(context.CancellationToken, pace.Ending);
-        Task Beat() => tell(new CommandEvent { Heartbeat = new Heartbeat() });
-
-        var early = await StreamPace.WaitAsync(ticket.Accepted, Beat, ends.Token);
-        if (early is not null && early.Outcome != Records.Commands.Outcome.Done)
-        {
-            throw ApiErrors.From(early, control.Machine);
-        }
-
-        await tell(new CommandEvent { Accepted = new CommandAccepted { CommandId = ticket.Id } });
-        var answer = await StreamPace.WaitAsync(ticket.Completion, Beat, ends.Token);
+        var answer = await CommandStream.FollowAsync(control, ticket, tell, ends.Token);
         await tell(new CommandEvent { Ended = Ended(answer) });
     }
 
-    private CommandEnded Ended(CommandAnswer answer)
-    {
-        var ended = new CommandEnded
-        {
-            CommandId = answer.Id,
-            Outcome = ToMessage(answer.Outcome),
-            Reason = ApiErrors.ReasonOf(answer),
-            Axis = answer.Axis >= 0 ? control.Machine.Axes[answer.Axis].Name : "",
-            Message = answer.Message,
-        };
-        if (answer.Value is { } position)
-        {
-            ended.ContactPosition = position;
-        }
-
-        return ended;
-    }
+    private CommandEnded Ended(CommandAnswer answer) => CommandStream.Ended(control, answer);
 
     internal static Api.V1.Outcome ToMessage(Records.Commands.Outcome outcome) => outcome switch
     {

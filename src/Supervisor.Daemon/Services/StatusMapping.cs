@@ -95,6 +95,7 @@ public static class StatusMapping
         Records.Axes.AxisDetail.Pressing => V1Detail.Pressing,
         Records.Axes.AxisDetail.Stopped => V1Detail.Stopped,
         Records.Axes.AxisDetail.ProvingBrake => V1Detail.ProvingBrake,
+        Records.Axes.AxisDetail.ProvingTimeout => V1Detail.ProvingTimeout,
         _ => V1Detail.Unspecified,
     };
 

@@ -1,6 +1,7 @@
 using Google.Protobuf.WellKnownTypes;
 using Grpc.Core;
 using Supervisor.Api.V1;
+using Supervisor.Daemon.Hosting;
 using Supervisor.History;
 using Supervisor.Machine.Api;
 using Supervisor.Records.Commands;
@@ -8,7 +9,7 @@ using Supervisor.Records.Commands;
 namespace Supervisor.Daemon.Services;
 
 /// <summary>Serves the machine's status.</summary>
-public sealed class StatusServer(MachineControl control, HistoryStore history, StreamPace pace) : StatusService.StatusServiceBase
+public sealed class StatusServer(MachineControl control, HistoryStore history, TimeoutProofs proofs, StreamPace pace) : StatusService.StatusServiceBase
 {
     private static readonly TimeSpan DefaultInterval = TimeSpan.FromMilliseconds(200);
     private static readonly TimeSpan ShortestInterval = TimeSpan.FromMilliseconds(20);
@@ -72,6 +73,11 @@ public sealed class StatusServer(MachineControl control, HistoryStore history, S
     private Api.V1.MachineStatus Current()
     {
         var status = StatusMapping.ToMessage(control.Status(), control.Machine);
+        for (var axis = 0; axis < status.Axes.Count; axis++)
+        {
+            status.Axes[axis].TimeoutProof = TimeoutMapping.ToMessage(control.Machine.Axes[axis], proofs.Of(axis));
+        }
+
         status.History = StatusMapping.ToMessage(history.Health);
         return status;
     }

@@ -56,7 +56,7 @@ public sealed record AxisJson(
     string Name, string State, string Detail, bool Referenced, double? Position, double? Velocity, double? Torque, string Unit,
     IReadOnlyList<string> InhibitedBy, string? Fault, bool Online, double? Target, int DriveCode,
     bool StopLocked, double? HeatPercent, double? TorqueRmsPercent, BrakeProofJson? BrakeProof = null, double SpeedPercent = 100, string? FaultConsequenceOf = null,
-    TorqueLoadJson? TorqueLoad = null);
+    TorqueLoadJson? TorqueLoad = null, Drives.TimeoutProofStateJson? TimeoutProof = null);
 
 /// <summary>Torque summed up since the daemon started, percent² s, and the time it was known, s; null where the drive has not reported torque.</summary>
 public sealed record TorqueLoadJson(double SquareSeconds, double Seconds);
@@ -132,7 +132,13 @@ public sealed record CheckJson(
 
     /// <summary>Named outputs.</summary>
     public IReadOnlyList<CheckedOutputJson> Outputs { get; init; } = [];
+
+    /// <summary>The drives' communication time-outs, and whether they were proven on this machine.</summary>
+    public IReadOnlyList<CheckedTimeoutJson> Timeouts { get; init; } = [];
 }
+
+/// <summary>A drive's communication time-out; <c>State</c> is none, never, proven, outdated or failed. None: the drive definition declares none.</summary>
+public sealed record CheckedTimeoutJson(string Axis, double? TimeoutMs, string? Reaction, string State, string? PassedTime, string Text);
 
 /// <summary>What a port's line carries: cycle reached by feedback alone, with every axis commanded, and as asked; <c>Use</c> as a share of the cycle.</summary>
 public sealed record LineJson(string Port, double ReachedMs, double CommandedMs, double CycleMs, double Use, IReadOnlyList<LineAxisJson> Axes);
@@ -193,6 +199,8 @@ public sealed record DemoJson(
 [JsonSerializable(typeof(DiagnosisJson))]
 [JsonSerializable(typeof(DemoJson))]
 [JsonSerializable(typeof(DriveJson))]
+[JsonSerializable(typeof(TimeoutProofsJson))]
+[JsonSerializable(typeof(ProvedTimeoutJson))]
 [JsonSerializable(typeof(DriveSavedJson))]
 [JsonSerializable(typeof(DriveComparedJson))]
 [JsonSerializable(typeof(DriveLoadedJson))]

@@ -27,6 +27,12 @@ internal sealed class MotionRun
     /// <summary>Gives the command with a token and follows it.</summary>
     public required Func<DaemonConnection, string, bool, CancellationToken, Task<CommandResult>> Give { get; init; }
 
+    /// <summary>What a command that is done tells a person; null: that it is done.</summary>
+    public Func<CommandEnded, string>? Describe { get; init; }
+
+    /// <summary>Prints the result for programs; null: in the shape of every command.</summary>
+    public Action<CommandResult>? Print { get; init; }
+
     /// <summary>True for what moves nothing: Ctrl-C then halts no axis.</summary>
     public bool MovesNothing { get; init; }
 
@@ -99,7 +105,11 @@ internal sealed class MotionRun
 
     private int Tell(CommandResult result)
     {
-        if (Json)
+        if (Json && Print is not null)
+        {
+            Print(result);
+        }
+        else if (Json)
         {
             JsonOut.Print(ToJson(result), JsonShapes.Readable.CommandJson);
         }
@@ -120,6 +130,7 @@ internal sealed class MotionRun
     private string Sentence(CommandResult result) => result.Ended switch
     {
         null => $"{Verb} accepted, command {result.CommandId}",
+        { } ended when Describe is not null => $"{Verb} done: {Describe(ended)}",
         { HasContactPosition: true } ended => $"{Verb} done: met at {Text.Of(ended.ContactPosition)}",
         _ => $"{Verb} done",
     };

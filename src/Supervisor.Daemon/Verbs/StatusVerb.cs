@@ -73,5 +73,6 @@ internal static class StatusShapes
                 proof.HasMovement ? proof.Movement : null)
             : null,
         axis.HasSpeedPercent ? axis.SpeedPercent : 100, axis.FaultConsequenceOf.Length > 0 ? axis.FaultConsequenceOf : null,
-        axis.TorqueLoad is { } load ? new TorqueLoadJson(load.SquareSeconds, load.Seconds) : null);
+        axis.TorqueLoad is { } load ? new TorqueLoadJson(load.SquareSeconds, load.Seconds) : null,
+        Drives.TimeoutText.ToJson(axis.TimeoutProof));
 }

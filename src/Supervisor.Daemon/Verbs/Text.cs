@@ -21,6 +21,7 @@ public static class Text
         AxisDetail.Pressing => "pressing",
         AxisDetail.Stopped => "stopped, to be released",
         AxisDetail.ProvingBrake => "proving its brake",
+        AxisDetail.ProvingTimeout => "proving its communication time-out",
         _ => "",
     };
 
@@ -58,6 +59,7 @@ public static class Text
         Add(axis.HasSpeedPercent, $"moves at {Of(axis.SpeedPercent)} % of the speed asked for, since it did not follow");
         Add(axis.BrakeProof?.State == BrakeProofState.Failed, "brake failed, to be proven");
         Add(axis.BrakeProof?.State == BrakeProofState.Overdue, "brake proof overdue");
+        Add(axis.TimeoutProof?.State is TimeoutProofState.Failed or TimeoutProofState.Outdated, $"communication time-out {axis.TimeoutProof?.Text}");
         Add(axis.InhibitedBy.Count > 0, $"inhibited by {string.Join(", ", axis.InhibitedBy)}");
         return string.Join("; ", words);
 

@@ -1,7 +1,21 @@
 namespace Supervisor.Daemon.Verbs.Drives;
 
 /// <summary>What a drive's parameters are known to be.</summary>
-public sealed record DriveJson(string Axis, string Definition, IReadOnlyList<DriveParameterJson> Parameters);
+public sealed record DriveJson(string Axis, string Definition, IReadOnlyList<DriveParameterJson> Parameters, TimeoutProofStateJson? TimeoutProof = null);
+
+/// <summary>How the proof of a drive's communication time-out stands: never, proven, outdated or failed.</summary>
+public sealed record TimeoutProofStateJson(string State, double TimeoutMs, string? PassedTime, bool? TimeTrusted, double? Velocity, double? Distance, string Text);
+
+/// <summary>Proofs of communication time-outs, newest first.</summary>
+public sealed record TimeoutProofsJson(IReadOnlyList<TimeoutProofJson> Proofs);
+
+/// <summary>One proof; <c>Sequence</c> and <c>Time</c> are null in the answer to the proof itself.</summary>
+public sealed record TimeoutProofJson(
+    long? Sequence, string? Time, bool? TimeTrusted, string Axis, string Unit, string Verdict, string Reaction, double TimeoutMs, double SilenceMs, double Velocity, double Distance,
+    double? AllowedDistance, double? RestMs, double? OffMs, double? ActedMs, int DriveCode, string Holder);
+
+/// <summary>How a proof that was asked for ended.</summary>
+public sealed record ProvedTimeoutJson(ulong Id, string Outcome, string? Reason, string Message, TimeoutProofJson? Proof);
 
 /// <summary>One parameter as the supervisor knows it.</summary>
 public sealed record DriveParameterJson(

@@ -11,6 +11,9 @@ internal static class DriveText
     public static void Print(GetDriveResponse drive, TextWriter output)
     {
         output.WriteLine(drive.Definition);
+        output.WriteLine(drive.TimeoutProof is { } proof
+            ? $"communication time-out {Value(proof.TimeoutMs, "ms")}: {proof.Text}"
+            : "communication time-out: none declared: the drive does not stop by itself");
         Table(output, ["parameter", "value", "machine file", "", ""], drive.Parameters.Select(parameter => (string[])
         [
             parameter.Name,
@@ -24,7 +27,7 @@ internal static class DriveText
     public static DriveJson ToJson(string axis, GetDriveResponse drive) => new(axis, drive.Definition, [.. drive.Parameters.Select(parameter => new DriveParameterJson(
         parameter.Name, parameter.HasValue ? parameter.Value : null, NotEmpty(parameter.Unit), parameter.Readable, parameter.Writable, parameter.Stored,
         parameter.SetByMachineFile, parameter.HasFixedValue ? parameter.FixedValue : null, NotEmpty(parameter.OnDifference), parameter.Writes,
-        NotEmpty(parameter.Difference), parameter.BlocksAxis))]);
+        NotEmpty(parameter.Difference), parameter.BlocksAxis))], TimeoutText.ToJson(drive.TimeoutProof));
 
     public static void TellSaved(string file, DriveParameterSet set, IReadOnlyList<string> notRead, bool json)
     {

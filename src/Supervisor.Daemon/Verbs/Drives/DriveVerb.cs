@@ -6,7 +6,10 @@ using Supervisor.Daemon.Client;
 
 namespace Supervisor.Daemon.Verbs.Drives;
 
-/// <summary><c>drive show|save|compare|load AXIS</c>: the parameters of an axis's drive, known, read, laid beside a file, loaded from one.</summary>
+/// <summary>
+/// <c>drive show|save|compare|load AXIS</c>: the parameters of an axis's drive, known, read, laid beside a file, loaded from one; beside them the proof of
+/// its communication time-out (<see cref="TimeoutVerbs"/>).
+/// </summary>
 internal static class DriveVerb
 {
     public const string Suffix = ".drive-parameters.json";
@@ -14,12 +17,14 @@ internal static class DriveVerb
     // A long set on a slow line takes its time; the daemon itself gives up a drive that does not come on.
     private static readonly TimeSpan ReadPatience = TimeSpan.FromMinutes(2);
 
-    public static Command Build() => new("drive", "The parameters of an axis's drive: show, save, compare with a file, load from one. Works while the axis is disabled or faulted.")
+    public static Command Build() => new("drive", "The drive of an axis: its parameters, and the proof of its communication time-out.")
     {
         Show(),
         Save(),
         Compare(),
         Load(),
+        TimeoutVerbs.Prove(),
+        TimeoutVerbs.List(),
     };
 
     private static Command Show()
@@ -162,7 +167,7 @@ internal static class DriveVerb
         return result.Value is { } set ? await run(set) : ExitCode.Usage;
     }
 
-    private static Argument<string> Axis() => new("AXIS") { Description = "Name of an axis." };
+    internal static Argument<string> Axis() => new("AXIS") { Description = "Name of an axis." };
 
     private static Option<string> File() => new("--file") { Description = $"The set, such as dibber{Suffix}.", HelpName = "FILE", Required = true };
 }
