@@ -20,7 +20,7 @@ internal sealed class ReturnWatch(MachineView view, IJournal journal)
     {
         if (state == AxisState.Faulted)
         {
-            seen = (view[axis].Fault, false);
+            seen = view[axis].IsFaultProvoked ? default : (view[axis].Fault, false);
             return;
         }
 

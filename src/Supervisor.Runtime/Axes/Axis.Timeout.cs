@@ -38,6 +38,7 @@ public sealed partial class Axis
     private bool _isActJudged;
     private bool _coasted;
     private bool _isProvoked;
+    private bool _isFaultProvoked;
 
     private enum TimeoutPhase : byte
     {

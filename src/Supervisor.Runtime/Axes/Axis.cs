@@ -292,6 +292,7 @@ public sealed partial class Axis
         if ((effects & AxisEffects.Unlatch) != 0)
         {
             _fault = FaultCode.None;
+            _isFaultProvoked = false;
             _driveCode = 0;
             _isStranger = false;
             _faultZone = 0;
@@ -319,6 +320,7 @@ public sealed partial class Axis
         if (latch)
         {
             _fault = _seen;
+            _isFaultProvoked = _isProvoked;
             EscalateFailedStop(_seen);
             End(Outcome.Failed, Refusal.None, _fault, 0, now);
             if (Definition.Group is { } group && !_isProvoked)
@@ -331,6 +333,7 @@ public sealed partial class Axis
         {
             EscalateFailedStop(_seen);
             _fault = _seen;
+            _isFaultProvoked = false;
         }
 
         _seen = FaultCode.None;
@@ -413,6 +416,7 @@ public sealed partial class Axis
             Causes = _causes,
             Fault = _fault,
             DriveCode = _driveCode,
+            IsFaultProvoked = _isFaultProvoked,
             FaultZone = _faultZone,
             ReachLower = reach.Lower,
             ReachUpper = reach.Upper,

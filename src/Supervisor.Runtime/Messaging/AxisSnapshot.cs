@@ -47,6 +47,9 @@ public struct AxisSnapshot
     public FaultCode Fault;
     public ushort DriveCode;
 
+    /// <summary>The fault is a drive's communication time-out that was provoked on purpose: nobody was told of it.</summary>
+    public bool IsFaultProvoked;
+
     /// <summary>1 and the index of the zone that the fault is about; 0 for none.</summary>
     public short FaultZone;
 

@@ -73,6 +73,7 @@ public sealed class TimeoutProofTests
         rig.Machine.Done(new EnableCommand([0]));
         rig.Machine.Done(rig.Machine.Move("slide", 20));
         Assert.Equal(20, rig.World.Snapshot("slide").Position, 0.2);
+        Assert.Empty(rig.Machine.Journal.Returns);
     }
 
     [Fact]
