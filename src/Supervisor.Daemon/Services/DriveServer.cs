@@ -3,7 +3,6 @@ using Supervisor.Api.V1;
 using Supervisor.Configuration.Drives;
 using Supervisor.Configuration.Machines;
 using Supervisor.Daemon.Hosting;
-using Supervisor.History.Entries;
 using Supervisor.History.Reading;
 using Supervisor.Machine.Api;
 using Supervisor.Records.Commands;
@@ -125,7 +124,7 @@ public sealed class DriveServer(MachineControl control, AuthorityDesk desk, Stre
         var arguments = $"ListTimeoutProofs\n{request.Axis}";
         var page = reader.Query(new HistoryFilter
         {
-            Kinds = [RecordKind.TimeoutProof],
+            Kinds = [History.Entries.RecordKind.TimeoutProof],
             Axis = request.Axis.Length > 0 ? request.Axis : null,
             BeforeSequence = Paging.Before(request.PageToken, arguments),
             Limit = Paging.Size(request.PageSize),

@@ -89,7 +89,7 @@ internal sealed class RecordMapping(MachineDefinition machine)
             case ParameterRecord parameter:
                 (message.Axis, message.Holder) = (parameter.Axis, parameter.Holder);
                 break;
-            case TimeoutProofRecord proof:
+            case History.Entries.TimeoutProofRecord proof:
                 (message.Axis, message.Holder, message.CommandId, message.DriveCode) = (proof.Axis, proof.Holder, proof.CommandId, proof.DriveCode);
                 break;
             case UnknownRecord unknown:
