@@ -183,9 +183,10 @@ public sealed class StoreTests : IDisposable
 
         using (var third = _fixture.Open())
         {
-            await third.AppendAsync(start);
+            await third.AppendAsync(start with { FileHash = "cd34" });
         }
 
+        Assert.Equal(["", "ab12", "ab12"], _fixture.All().Reverse().Select(stored => stored.Record).OfType<StartRecord>().Select(record => record.PreviousFileHash));
         Assert.Equal(
             [PreviousEnd.Unknown, PreviousEnd.NotInOrder, PreviousEnd.InOrder],
             _fixture.All().Reverse().Select(stored => stored.Record).OfType<StartRecord>().Select(record => record.PreviousEnd));

@@ -1,4 +1,5 @@
 using Supervisor.Api.V1;
+using Supervisor.History.Entries;
 using Supervisor.History.Reading;
 using Supervisor.Records.Faults;
 using FaultRecord = Supervisor.History.Entries.FaultRecord;
@@ -46,7 +47,7 @@ internal sealed class IncidentMapping(RecordMapping records)
     {
         StoredRecord?[] first = [story.Summary.Lead, story.Summary.Gravest];
         var faults = first.Concat(story.Records.Where(record => !record.Placement.IsConsequence))
-            .Select(stored => stored?.Record).OfType<FaultRecord>().Where(fault => fault.Class != FaultClass.Warning);
+            .Select(stored => stored?.Record).OfType<FaultRecord>().Where(fault => fault.Class != FaultClass.Warning && !IsExplainedBy(story.Summary.Lead.Record, fault));
         foreach (var alike in faults.GroupBy(fault => fault.Code))
         {
             var entry = FaultCatalogue.Entry(alike.Key);
@@ -56,6 +57,10 @@ internal sealed class IncidentMapping(RecordMapping records)
             yield return advice;
         }
     }
+
+    /// <summary>What led until the loss of its port was told.</summary>
+    private static bool IsExplainedBy(History.Entries.HistoryRecord lead, FaultRecord fault) =>
+        lead is LinkRecord port && fault.Class == FaultClass.Link && fault.Port == port.Port;
 
     private static Api.V1.IncidentState StateOf(History.Reading.IncidentState state) => state switch
     {

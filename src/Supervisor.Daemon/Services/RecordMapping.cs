@@ -92,6 +92,9 @@ internal sealed class RecordMapping(MachineDefinition machine)
             case History.Entries.TimeoutProofRecord proof:
                 (message.Axis, message.Holder, message.CommandId, message.DriveCode) = (proof.Axis, proof.Holder, proof.CommandId, proof.DriveCode);
                 break;
+            case RecordingRecord recording:
+                message.Axis = recording.Axis ?? "";
+                break;
             case UnknownRecord unknown:
                 message.Axis = unknown.Axis ?? "";
                 break;

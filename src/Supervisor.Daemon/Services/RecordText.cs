@@ -15,7 +15,7 @@ internal static class RecordText
     /// <param name="unit">Unit of its axis; empty when not known.</param>
     public static string Of(StoredRecord stored, string unit) => stored.Record switch
     {
-        StartRecord start => $"the supervisor started, version {start.Version}, machine file {Short(start.FileHash)}{PreviousEndOf(start.PreviousEnd)}",
+        StartRecord start => $"the supervisor started, version {start.Version}, machine file {Short(start.FileHash)}{(start.PreviousFileHash.Length > 0 && start.PreviousFileHash != start.FileHash ? $" (at the start before {Short(start.PreviousFileHash)})" : "")}{PreviousEndOf(start.PreviousEnd)}",
         EndRecord end => $"the supervisor ended: {end.Reason}",
         FaultRecord fault => Fault(fault, unit),
         InterlockRecord interlock => Interlock(interlock),
@@ -29,6 +29,7 @@ internal static class RecordText
         ReturnRecord { Step: ReturnStep.Ready } back => $"ready again after {Name(back.Code)}",
         ReturnRecord back => $"{Name(back.Code)} is cleared",
         ParameterRecord parameter => Parameter(parameter),
+        RecordingRecord recording => $"recorded from {Seconds(recording.At - recording.From)} before to {Seconds(recording.To - recording.At)} after: {recording.What}",
         _ => "a record that this version does not know; a newer one wrote it",
     }
     + (stored.Count > 1 ? $"; {stored.Count} times until {Seconds(stored.Last - stored.Record.At)} later" : "");

@@ -35,6 +35,9 @@ public sealed record StartRecord(TimeSpan At, string Version, string Machine, st
 {
     /// <inheritdoc/>
     public override RecordKind Kind => RecordKind.Start;
+
+    /// <summary>Hash of the machine file at the start before; filled in by the store, empty where there was none.</summary>
+    public string PreviousFileHash { get; init; } = "";
 }
 
 /// <summary>How the run before a start ended.</summary>

@@ -73,6 +73,35 @@ internal sealed class Consequences(IncidentRules rules)
         return new Placement(incident.Id);
     }
 
+    /// <summary>A port is told as lost a moment after its drives were: it is what they follow from, and leads where one of them did.</summary>
+    public Placement Of(OpenIncident incident, LinkRecord lost)
+    {
+        foreach (var fault in incident.Faults)
+        {
+            if (fault.Sequence == incident.Lead && fault.Record.Class == FaultClass.Link && fault.Record.Port == lost.Port && IsClose(fault.Record.At, lost.At))
+            {
+                return new Placement(incident.Id, Relation.Leads);
+            }
+        }
+
+        return new Placement(incident.Id);
+    }
+
+    /// <summary>What an interlock that opened follows from: a drive that was lost and has one of its inputs. What such an input says nobody knows.</summary>
+    public static Placement Of(OpenIncident incident, InterlockRecord trip)
+    {
+        foreach (var fault in incident.Faults)
+        {
+            if (fault.Record is { Class: FaultClass.Link, Axis: { } axis } && incident.TroubleOf(axis) is { IsCleared: false }
+                && trip.Inputs.Any(input => input.Contains($"{axis}.", StringComparison.Ordinal)))
+            {
+                return new Placement(incident.Id, Relation.LostInput, fault.Sequence);
+            }
+        }
+
+        return new Placement(incident.Id);
+    }
+
     /// <summary>What a command that failed follows from: the fault that ended it.</summary>
     public static Placement Of(OpenIncident incident, CommandRecord command)
     {

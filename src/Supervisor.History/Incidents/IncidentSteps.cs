@@ -43,7 +43,7 @@ internal sealed class IncidentSteps(IncidentRules rules)
             {
                 case FaultRecord { Class: not FaultClass.Warning } fault:
                     Current!.Add(sequence, fault);
-                    Current.LeadAt = placement.Relation == Relation.Leads ? fault.At : Current.LeadAt;
+                    (Current.Lead, Current.LeadAt) = placement.Relation == Relation.Leads ? (sequence, fault.At) : (Current.Lead, Current.LeadAt);
                     break;
                 case RecoveryRecord step:
                     Current!.Note(step);
@@ -97,6 +97,8 @@ internal sealed class IncidentSteps(IncidentRules rules)
         return record switch
         {
             StopRecord stop => _consequences.Of(incident, stop),
+            InterlockRecord { Change: InterlockChange.Tripped } trip => Consequences.Of(incident, trip),
+            LinkRecord { Axis: null, Restored: false } lost => _consequences.Of(incident, lost),
             CommandRecord command => Consequences.Of(incident, command),
             _ => new Placement(incident.Id),
         };
@@ -115,7 +117,7 @@ internal sealed class IncidentSteps(IncidentRules rules)
         }
         else if (relation == Relation.Further && fault.At < incident.LeadAt)
         {
-            (relation, incident.LeadAt) = (Relation.Leads, fault.At);
+            (relation, incident.Lead, incident.LeadAt) = (Relation.Leads, sequence, fault.At);
         }
 
         foreach (var other in _open)

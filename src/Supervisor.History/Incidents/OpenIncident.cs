@@ -16,6 +16,9 @@ internal sealed class OpenIncident(long id, TimeSpan firstAt)
 
     public TimeSpan FirstAt { get; } = firstAt;
 
+    /// <summary>Number of the fault that leads; the incident's own where something else does.</summary>
+    public long Lead { get; set; } = id;
+
     /// <summary>When what leads was seen.</summary>
     public TimeSpan LeadAt { get; set; } = firstAt;
 

@@ -7,7 +7,7 @@ public enum Relation : byte
     /// <summary>It belongs to the incident: what was done about it, what moved or stopped meanwhile.</summary>
     None = 0,
 
-    /// <summary>It leads. Where several say so the last one does: it was told later, but seen earlier.</summary>
+    /// <summary>It leads. Where several say so the last one does: it was told later, but seen earlier, or it is the loss of the port that explains the one before.</summary>
     Leads = 1,
 
     /// <summary>A fault of its own, within the window.</summary>
@@ -36,6 +36,9 @@ public enum Relation : byte
 
     /// <summary>The same as before, after the axis had been cleared.</summary>
     Again = 10,
+
+    /// <summary>An interlock opened because its inputs are on a drive that was lost.</summary>
+    LostInput = 11,
 }
 
 /// <summary>Which incident a record belongs to.</summary>

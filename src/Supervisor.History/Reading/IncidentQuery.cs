@@ -11,7 +11,7 @@ internal static class IncidentQuery
     private static readonly TimeSpan Before = TimeSpan.FromMinutes(5);
 
     /// <summary>What decides how an incident stands.</summary>
-    private static readonly RecordKind[] Telling = [RecordKind.Fault, RecordKind.Notice, RecordKind.Return, RecordKind.Start];
+    private static readonly RecordKind[] Telling = [RecordKind.Fault, RecordKind.Notice, RecordKind.Return, RecordKind.Start, RecordKind.Link];
 
     public static IncidentPage Page(SqliteConnection connection, HistoryFilter filter)
     {
@@ -47,6 +47,9 @@ internal static class IncidentQuery
             ?? records[0];
         var faults = connection.Scalar($"SELECT count(*) FROM records WHERE incident = {number} AND +kind = {(int)RecordKind.Fault} AND class <> {(int)Records.Faults.FaultClass.Warning}");
         var consequences = connection.Scalar($"SELECT count(*) FROM records WHERE incident = {number} AND +kind = {(int)RecordKind.Fault} AND relation > {(int)Incidents.Relation.Further}");
+
+        // What led until the loss of its port was told follows from that.
+        consequences += lead.Record is LinkRecord ? records.Count(record => record.Placement.Relation == Incidents.Relation.Leads && record.Record is FaultRecord) : 0;
         return new IncidentSummary(number, records[0], lead, course.GraverThan(lead), faults, consequences, course.Axes, course.State, course.BackAfter);
     }
 

@@ -36,6 +36,7 @@ internal sealed class HistoryDatabase : IHistoryStorage
         _boot = BootNumber(connection, options.BootId);
         LastSequence = connection.Scalar("SELECT max(sequence) FROM records");
         PreviousEnd = HowItEnded(connection);
+        PreviousFileHash = FileHashOf(connection);
         NewestIncident = IncidentRecall.Read(connection, _boot);
         _inserter = new RecordInserter(connection, _boot);
         _budget = new BudgetTable(connection, _boot);
@@ -48,6 +49,9 @@ internal sealed class HistoryDatabase : IHistoryStorage
 
     /// <inheritdoc/>
     public PreviousEnd PreviousEnd { get; }
+
+    /// <inheritdoc/>
+    public string PreviousFileHash { get; }
 
     /// <inheritdoc/>
     public long BytesWritten => _meter.Bytes;
@@ -239,6 +243,13 @@ internal sealed class HistoryDatabase : IHistoryStorage
             """;
         command.Parameters.AddWithValue("$id", bootId);
         return (long)command.ExecuteScalar()!;
+    }
+
+    private static string FileHashOf(SqliteConnection connection)
+    {
+        using var command = connection.CreateCommand();
+        command.CommandText = $"SELECT detail FROM records WHERE kind = {(int)RecordKind.Start} ORDER BY sequence DESC LIMIT 1";
+        return Detail.Read(command.ExecuteScalar() as string).Text("fileHash");
     }
 
     private static PreviousEnd HowItEnded(SqliteConnection connection) =>

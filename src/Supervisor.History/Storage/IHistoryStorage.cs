@@ -15,6 +15,9 @@ internal interface IHistoryStorage : IDisposable
     /// <summary>How the run before this one ended.</summary>
     PreviousEnd PreviousEnd { get; }
 
+    /// <summary>Hash of the machine file at the start before this one; empty where there was none.</summary>
+    string PreviousFileHash { get; }
+
     /// <summary>The newest incident of this boot as it stands when the storage was opened, in the order of writing; empty when there is none.</summary>
     IReadOnlyList<(long Sequence, Placement Placement, HistoryRecord Record)> NewestIncident { get; }
 

@@ -13,7 +13,7 @@ internal static class RecordCodec
         StartRecord r => Row(r) with
         {
             Subject = Cut(r.Machine),
-            Detail = Detail.Write(("version", r.Version), ("fileHash", r.FileHash), ("previousEnd", (long)r.PreviousEnd)),
+            Detail = Detail.Write(("version", r.Version), ("fileHash", r.FileHash), ("previousEnd", (long)r.PreviousEnd), ("previousFileHash", r.PreviousFileHash)),
         },
         EndRecord r => Row(r) with { Detail = Detail.Write(("reason", r.Reason)) },
         FaultRecord r => Row(r) with
@@ -70,7 +70,10 @@ internal static class RecordCodec
         return (RecordKind)row.Kind switch
         {
             RecordKind.Start => new StartRecord(
-                row.At, detail.Text("version"), row.Subject ?? "", detail.Text("fileHash"), (PreviousEnd)detail.Number("previousEnd")),
+                row.At, detail.Text("version"), row.Subject ?? "", detail.Text("fileHash"), (PreviousEnd)detail.Number("previousEnd"))
+            {
+                PreviousFileHash = detail.Text("previousFileHash"),
+            },
             RecordKind.End => new EndRecord(row.At, detail.Text("reason")),
             RecordKind.Fault => new FaultRecord(
                 row.At, row.Axis, row.Port, row.Subject, Code(row), (FaultClass)(row.Class ?? 0), (ushort)(row.DriveCode ?? 0),

@@ -235,7 +235,7 @@ internal sealed class WriterSteps
         {
             if (item.Sequence == 0)
             {
-                Complete(item, now, storage.PreviousEnd);
+                Complete(item, now, storage);
             }
         }
 
@@ -259,12 +259,12 @@ internal sealed class WriterSteps
     /// Says what only the writer knows, once: after a commit that had succeeded although an error was told, the last record of the file is this
     /// very start, and no later look tells how the run before it ended.
     /// </summary>
-    private void Complete(PendingRecord item, in ClockReading now, PreviousEnd previousEnd)
+    private void Complete(PendingRecord item, in ClockReading now, IHistoryStorage storage)
     {
         item.Stamp(++_lastSequence, now);
         if (item.Record is StartRecord { PreviousEnd: PreviousEnd.Unknown } start)
         {
-            item.Record = start with { PreviousEnd = previousEnd };
+            item.Record = start with { PreviousEnd = storage.PreviousEnd, PreviousFileHash = storage.PreviousFileHash };
         }
 
         item.Placement = _incidents.Place(item.Sequence, item.Record!);

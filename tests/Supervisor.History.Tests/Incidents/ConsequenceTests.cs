@@ -36,6 +36,45 @@ public sealed class ConsequenceTests
     }
 
     [Fact]
+    public void Port_ToldAsLostAMomentAfterItsDrives_TakesTheLead()
+    {
+        var told = new Told();
+        told.This(Fault(5.0, "tray", FaultCode.LinkLost));
+        told.This(Fault(5.01, "drum", FaultCode.LinkLost));
+
+        Assert.Equal(new Placement(1), told.This(new LinkRecord(TimeSpan.FromSeconds(5.05), "line-b", null, false, "")));
+        Assert.Equal(new Placement(1, Relation.Leads), told.This(new LinkRecord(TimeSpan.FromSeconds(5.06), "line-a", null, false, "")));
+        Assert.Equal(new Placement(1), told.This(new LinkRecord(TimeSpan.FromSeconds(5.5), "line-a", null, true, "")));
+        Assert.Equal(new Placement(1), told.This(new LinkRecord(TimeSpan.FromSeconds(9), "line-a", null, false, "")));
+    }
+
+    [Fact]
+    public void Port_LostAfterAnotherFaultLed_DoesNotLead()
+    {
+        var told = new Told();
+        told.This(Fault(5.0, "pump", FaultCode.OverCurrent));
+        told.This(Fault(5.01, "drum", FaultCode.LinkLost));
+
+        Assert.Equal(new Placement(1), told.This(new LinkRecord(TimeSpan.FromSeconds(5.06), "line-a", null, false, "")));
+    }
+
+    [Fact]
+    public void Interlock_WithAnInputOnALostDrive_FollowsFromThatLoss()
+    {
+        var told = new Told();
+        told.This(Fault(0, "tray", FaultCode.LinkLost));
+        told.This(Fault(0, "drum", FaultCode.OverCurrent, port: "line-b"));
+
+        Assert.Equal(new Placement(1, Relation.LostInput, 1), told.This(Opened(2.4, "tray.input1 (silent), tray.input2 (silent)")));
+        Assert.Equal(new Placement(1), told.This(Opened(2.4, "drum.input1")));
+        Assert.Equal(new Placement(1), told.This(Opened(2.4, "gpio:chip/3")));
+        told.This(Back(3, "tray", ReturnStep.Cleared));
+        Assert.Equal(new Placement(1), told.This(Opened(4, "tray.input1")));
+
+        static InterlockRecord Opened(double atS, string inputs) => new(TimeSpan.FromSeconds(atS), "guard", InterlockChange.Tripped, [inputs]);
+    }
+
+    [Fact]
     public void PowerTakenByHardware_FollowsFromTheInterlockThatOpened()
     {
         var told = new Told();

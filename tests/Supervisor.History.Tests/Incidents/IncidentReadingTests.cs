@@ -61,6 +61,16 @@ public sealed class IncidentReadingTests : IDisposable
     }
 
     [Fact]
+    public async Task Incident_LedByThePortThatWasLost_HasNoFaultOfItsOwn()
+    {
+        using var store = Open();
+        await Keep(store, Fault(10, "dibber", FaultCode.LinkLost), Fault(10.1, "tray", FaultCode.LinkLost), new LinkRecord(TimeSpan.FromSeconds(10.2), "line-a", null, false, ""));
+
+        var incident = Assert.Single(_fixture.Reader.Incidents(new HistoryFilter()).Incidents);
+        Assert.Equal((3L, 2L, 2L), (incident.Lead.Sequence, incident.Faults, incident.Consequences));
+    }
+
+    [Fact]
     public async Task Restart_BeforeTheAxesAreBack_IsToldAsTheEnd_AndTheWindowGoesOn()
     {
         using (var store = Open())

@@ -136,6 +136,8 @@ public sealed class StoryDisk(ulong seed)
 
         public PreviousEnd PreviousEnd => disk.LastSequence == 0 ? PreviousEnd.Unknown : disk._endedInOrder ? PreviousEnd.InOrder : PreviousEnd.NotInOrder;
 
+        public string PreviousFileHash => "";
+
         public IReadOnlyList<(long Sequence, Placement Placement, HistoryRecord Record)> NewestIncident => [];
 
         public bool NeedsAnchor(in ClockReading now) => false;

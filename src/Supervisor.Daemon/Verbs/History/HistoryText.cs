@@ -46,6 +46,7 @@ internal static class HistoryText
         Relation.ZoneOfAnother => "the zone's other axis",
         Relation.PowerTaken => "the power was dropped",
         Relation.Again => "the same again",
+        Relation.LostInput => "its inputs are on that drive",
         _ => "",
     };
 

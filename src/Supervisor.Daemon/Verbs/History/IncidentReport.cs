@@ -67,7 +67,7 @@ internal static class IncidentReport
                     P("small", $"{HistoryText.Time(incident.Lead)}{(incident.Lead.Time is null ? "" : $" ({TimeZoneInfo.Local.DisplayName})")}; {incident.Faults} {(incident.Faults == 1 ? "fault" : "faults")}, {incident.Consequences} of them as consequences."),
                     E("h2", "What came first"),
                     P("first", HistoryText.Sentence(incident.Lead)),
-                    incident.Gravest is { } gravest ? P("", $"Graver than that, {IncidentText.Offset(gravest, incident.Lead)}: {HistoryText.Sentence(gravest)}") : null,
+                    incident.Gravest is { } gravest ? P("", $"Graver than that, {IncidentText.Offset(gravest, IncidentText.Origin(story))}: {HistoryText.Sentence(gravest)}") : null,
                     E("h2", "What to do"),
                     Advice(story),
                     E("h2", "How it stands"),
@@ -76,7 +76,7 @@ internal static class IncidentReport
                     Table(story),
                     story.LeftOut > 0 ? P("", $"{story.LeftOut} more records are in the history.") : null,
                     Figures(figures),
-                    P("small", $"Times count from what came first. What follows from what is judged from the order and kind of the records: it helps to look, it proves nothing. The supervisor is not a safety device. Written {now.ToString("yyyy-MM-dd HH:mm zzz", CultureInfo.InvariantCulture)}."))));
+                    P("small", $"Times count from the first fault. What follows from what is judged from the order and kind of the records: it helps to look, it proves nothing. The supervisor is not a safety device. Written {now.ToString("yyyy-MM-dd HH:mm zzz", CultureInfo.InvariantCulture)}."))));
     }
 
     private static XElement Advice(GetIncidentResponse story)
@@ -99,18 +99,18 @@ internal static class IncidentReport
 
     private static XElement Table(GetIncidentResponse story)
     {
-        var lead = story.Incident.Lead;
+        var (lead, origin) = (story.Incident.Lead, IncidentText.Origin(story));
         return E("table",
             E("thead", E("tr", E("th", "from then"), E("th", new XAttribute("class", "id"), "no."), E("th", "what"))),
             E("tbody",
-                story.Before.Select(record => Row(record, lead, record.Sequence == lead.Sequence ? "lead" : "before", "")),
+                story.Before.Select(record => Row(record, origin, record.Sequence == lead.Sequence ? "lead" : "before", "")),
                 story.Records.Select(record => Row(
-                    record, lead, record.Sequence == lead.Sequence ? "lead" : HistoryText.Why(record.Relation).Length > 0 ? "follows" : "of", IncidentText.Why(record, story.Incident).Trim()))));
+                    record, origin, record.Sequence == lead.Sequence ? "lead" : HistoryText.Why(record.Relation).Length > 0 ? "follows" : "of", IncidentText.Why(record, story.Incident).Trim()))));
     }
 
-    private static XElement Row(HistoryRecord record, HistoryRecord lead, string kind, string why) => E(
+    private static XElement Row(HistoryRecord record, HistoryRecord origin, string kind, string why) => E(
         "tr", new XAttribute("class", kind),
-        E("td", new XAttribute("class", "number"), IncidentText.Offset(record, lead)),
+        E("td", new XAttribute("class", "number"), IncidentText.Offset(record, origin)),
         E("td", new XAttribute("class", "number id"), record.Sequence),
         E("td", new XAttribute("class", "what"), Clean(HistoryText.Sentence(record)), why.Length > 0 ? E("span", new XAttribute("class", "why"), $" {Clean(why)}") : null));
 

@@ -10,12 +10,13 @@ internal static class IncidentText
     {
         var incident = story.Incident;
         to.WriteLine($"Incident {incident.Number}, {HistoryText.Time(incident.Lead)}");
+        var origin = Origin(story);
         to.WriteLine();
         to.WriteLine("What came first");
         to.WriteLine($"    {HistoryText.Sentence(incident.Lead)}");
         if (incident.Gravest is { } gravest)
         {
-            to.WriteLine($"    Graver than that, {Offset(gravest, incident.Lead)}: {HistoryText.Sentence(gravest)}");
+            to.WriteLine($"    Graver than that, {Offset(gravest, origin)}: {HistoryText.Sentence(gravest)}");
         }
 
         to.WriteLine();
@@ -29,15 +30,15 @@ internal static class IncidentText
         to.WriteLine("How it stands");
         to.WriteLine($"    {Standing(incident)}");
         to.WriteLine();
-        to.WriteLine("In order, seconds from what came first");
+        to.WriteLine("In order, seconds from the first fault");
         foreach (var record in story.Before)
         {
-            to.WriteLine($"    {Offset(record, incident.Lead),10}  #{record.Sequence}  {HistoryText.Sentence(record)}");
+            to.WriteLine($"    {Offset(record, origin),10}  #{record.Sequence}  {HistoryText.Sentence(record)}");
         }
 
         foreach (var record in story.Records)
         {
-            to.WriteLine($"  {(record.Sequence == incident.Lead.Sequence ? ">" : " ")} {Offset(record, incident.Lead),10}  #{record.Sequence}  {HistoryText.Sentence(record)}{Why(record, incident)}");
+            to.WriteLine($"  {(record.Sequence == incident.Lead.Sequence ? ">" : " ")} {Offset(record, origin),10}  #{record.Sequence}  {HistoryText.Sentence(record)}{Why(record, incident)}");
         }
 
         if (story.LeftOut > 0)
@@ -82,13 +83,18 @@ internal static class IncidentText
         };
     }
 
-    /// <summary>Seconds from what came first; of another start of the board they don't compare.</summary>
-    public static string Offset(HistoryRecord record, HistoryRecord lead) => record.Boot == lead.Boot
-        ? (record.SinceBootS - lead.SinceBootS).ToString("+0.000 s;-0.000 s;0.000 s", CultureInfo.InvariantCulture)
+    /// <summary>From where its seconds count: its first fault, also where the loss of a port that explains it was told a moment later.</summary>
+    public static HistoryRecord Origin(GetIncidentResponse story) => story.Records.Where(record => record.Kind == RecordKind.Fault).Append(story.Incident.Lead).MinBy(record => record.SinceBootS)!;
+
+    /// <summary>Seconds from the first fault; of another start of the board they don't compare.</summary>
+    public static string Offset(HistoryRecord record, HistoryRecord origin) => record.Boot == origin.Boot
+        ? (record.SinceBootS - origin.SinceBootS).ToString("+0.000 s;-0.000 s;0.000 s", CultureInfo.InvariantCulture)
         : "later";
 
     /// <summary>Why it is there, behind its sentence; what only belongs to the incident needs no word.</summary>
     public static string Why(HistoryRecord record, Incident incident) => record.Sequence == incident.Lead.Sequence ? "  [came first]"
+        : record.Relation == Relation.Leads && incident.Lead.Kind == RecordKind.Link && record.Port == incident.Lead.Port
+            ? $"  [follows from #{incident.Lead.Sequence}: {HistoryText.Why(Relation.SameLine)}]"
         : record.Relation is Relation.Leads or Relation.Further && record.Kind == RecordKind.Fault ? "  [of its own, as far as known]"
         : record.Relation is Relation.Leads or Relation.Unspecified ? ""
         : HistoryText.Mark(record);
