@@ -80,13 +80,14 @@ public sealed class Zones : Checker
     /// <summary>By what an axis may be off its place before that is a fault of its own, and a little.</summary>
     private double Spare(int axis) => Axis.StandstillWindowOf(World.Machine.Axes[axis]) + (World.Machine.Axes[axis].InPosition.Window * 2);
 
-    /// <summary>Its motion is no command's, or a person's who looked: it does not know its place, is without torque, gives way, or was held and let go.</summary>
+    /// <summary>Its motion is no command's, or a person's who looked: it does not know its place, is without torque, gives way (as a brake that is proven may), or was held and let go.</summary>
     private bool IsExcused(int axis)
     {
         var plant = Plant(axis);
         var axisNow = World.Supervisor?.Axes[axis];
         return (!plant.Powered && Math.Abs(plant.Velocity) > 0) || plant.Jammed || plant.BrakeWorn
             || axisNow?.Node is AxisNode.Searching or AxisNode.HomeStopping or AxisNode.HomeEnergising or AxisNode.HomeBrakeReleasing
+                or AxisNode.ProvingBrake
             || (axisNow is not null && !World.Snapshot(axis).Referenced)
             || World.Plant.Drives[axis].IsSilent;
     }

@@ -79,6 +79,9 @@ public sealed partial class StoryWorld
     /// <summary>The history of the supervisor that runs, or ran last.</summary>
     public StoryHistory? History { get; private set; }
 
+    /// <summary>Called with every row that an axis took, after the checkers.</summary>
+    public Action<int, AxisRow>? RowSeen { get; set; }
+
     /// <summary>What happened last.</summary>
     public Diary Diary { get; } = new();
 
@@ -245,6 +248,7 @@ public sealed partial class StoryWorld
             checker.OnRow(axis.Index, row);
         }
 
+        RowSeen?.Invoke(axis.Index, row);
         if ((row.Effects & AxisEffects.Take) != 0)
         {
             var given = GivenAs(axis.CommandId);

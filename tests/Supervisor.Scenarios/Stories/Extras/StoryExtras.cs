@@ -15,13 +15,14 @@ public sealed class StoryExtras
         Brakes = new BrakeLife(story.World, dice, people, interlocks);
         Loads = new LoadLife(story.World, dice, people, board);
         Outputs = new OutputLife(story.World, dice, people);
-        story.Every(30, Brakes.Prove);
+        story.Every(20, Brakes.Prove);
         story.Every(5, Brakes.ProveWhatIsDue);
         story.Every(90 * calm, Brakes.Weaken);
         story.Every(45 * calm, Loads.Load);
         story.Every(60 * calm, Loads.ReadOut);
         story.Every(15, Loads.Repair);
         story.Every(60 * calm, Loads.Lock);
+        story.Every(4 * calm, new BadMoments(story.World, dice, people).LieInWait);
         story.Every(8, new ZoneLife(story.World, dice, people).Vouch);
         story.Every(6, Outputs.Set);
         story.Every(60 * calm, Outputs.RestartModule);
