@@ -1,4 +1,5 @@
 using System.Runtime.Versioning;
+using Supervisor.Benchmarks.Kept;
 using Supervisor.Benchmarks.Line;
 using Supervisor.Benchmarks.Results;
 using Supervisor.Benchmarks.Stops;
@@ -13,5 +14,6 @@ internal static class Suites
     [
         (StopSuite.Name, "from a trip to the first stop frame on a real driver, beside a bare thread", StopSuite.Run),
         (LineSuite.Name, "commands to the wire a second and bytes allocated per cycle", LineSuite.Run),
+        (HistorySuite.Name, "pages of a million records, faults acknowledged a second, bytes written, and what a storm does to a port's thread", HistorySuite.Run),
     ];
 }

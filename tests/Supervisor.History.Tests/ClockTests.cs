@@ -66,6 +66,46 @@ public sealed class ClockTests : IDisposable
         Assert.Equal([Today.AddHours(-1), Today], all.Select(stored => stored.Utc));
     }
 
+    /// <summary>
+    /// Two boots of a board without a battery clock: each starts in 1970, is set to today while it runs, and the first is put back by an hour. Sequence
+    /// numbers tell the order; times before a clock was set are reckoned back from when it was (worked out by hand).
+    /// </summary>
+    [Fact]
+    public async Task Query_StartIn1970ThenTodayThenAnHourBack_TellsOrderAndTimes()
+    {
+        using (var store = _fixture.Open())
+        {
+            await AtAsync(store, second: 10, Past.AddSeconds(10), UtcQuality.Unsynchronised, faultAt: 9);
+            await AtAsync(store, second: 60, Today, UtcQuality.Synchronised, faultAt: 58);
+            await AtAsync(store, second: 3_660, Today, UtcQuality.Synchronised, faultAt: 3_660);
+        }
+
+        using (var store = _fixture.Open(options => options with { BootId = "boot-2" }))
+        {
+            await AtAsync(store, second: 5, Past.AddSeconds(5), UtcQuality.Unsynchronised, faultAt: 4);
+            await AtAsync(store, second: 30, Today.AddHours(2), UtcQuality.Synchronised, faultAt: 29);
+        }
+
+        var all = _fixture.All().Reverse().ToArray();
+        Assert.Equal([1L, 2, 3, 4, 5], all.Select(stored => stored.Sequence));
+        Assert.Equal([9.0, 58, 3_660, 4, 29], all.Select(stored => stored.Record.At.TotalSeconds));
+        Assert.Equal(
+            [(Today.AddSeconds(-51), UtcQuality.Derived), (Today.AddSeconds(-2), UtcQuality.Synchronised), (Today, UtcQuality.Synchronised),
+                (Today.AddHours(2).AddSeconds(-26), UtcQuality.Derived), (Today.AddHours(2).AddSeconds(-1), UtcQuality.Synchronised)],
+            all.Select(stored => (stored.Utc, stored.Quality)));
+
+        // Each set clock and the step are written down; pages and filters go by the times that are shown.
+        Assert.Equal(5, _fixture.Scalar("SELECT count(*) FROM clock_anchors"));
+        Assert.Equal([5L, 4], _fixture.Reader.Query(new HistoryFilter { Since = Today.AddHours(1) }).Records.Select(stored => stored.Sequence));
+        Assert.Equal([5L, 4, 3], _fixture.Reader.Query(new HistoryFilter { Since = Today }).Records.Select(stored => stored.Sequence));
+
+        async Task AtAsync(HistoryStore store, int second, DateTimeOffset utc, UtcQuality quality, int faultAt)
+        {
+            _fixture.Now = new(TimeSpan.FromSeconds(second), utc, quality);
+            await store.AppendAsync(Fault(faultAt * 1_000));
+        }
+    }
+
     [Fact]
     public async Task NoteClock_Anchors_AreWrittenOnlyWhenTheClocksRelationChanges()
     {

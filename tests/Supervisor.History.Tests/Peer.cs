@@ -6,6 +6,21 @@ namespace Supervisor.History.Tests;
 /// <summary>A program from outside that a test compares with.</summary>
 internal static class Peer
 {
+    /// <summary>Runs it; false when it is not installed or fails.</summary>
+    public static async Task<bool> TryAsync(string program, params string[] arguments)
+    {
+        try
+        {
+            using var process = Process.Start(new ProcessStartInfo(program, arguments) { RedirectStandardOutput = true, RedirectStandardError = true })!;
+            await process.WaitForExitAsync(TestContext.Current.CancellationToken);
+            return process.ExitCode == 0;
+        }
+        catch (Win32Exception)
+        {
+            return false;
+        }
+    }
+
     /// <summary>Runs it and gives its output. Skips the test when it is not installed, or fails it where peers are required.</summary>
     public static async Task<string> RunAsync(string program, params string[] arguments)
     {

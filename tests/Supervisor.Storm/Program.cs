@@ -8,7 +8,7 @@ namespace Supervisor.Storm;
 /// <summary>
 /// A process that writes faults into a history as fast as they are acknowledged, so many by each of its producers, so that another can kill it, take
 /// its disk away or watch what it writes: <c>Supervisor.Storm FOLDER RUN [RECORDS]</c>. It keeps <c>FOLDER/history.db</c> and notes each acknowledgement in <c>FOLDER/acknowledged</c>,
-/// and at its end the bytes that the history says it has written in <c>FOLDER/written</c>.
+/// and at its end the bytes that the history says it has written in <c>FOLDER/written</c>. It says <c>good</c>, or what is wrong, whenever that changes.
 /// </summary>
 internal static class Program
 {
@@ -41,12 +41,28 @@ internal static class Program
             .Select(number => new Producer(store, notes, run, number, records))
             .Select(producer => new Thread(producer.Run)).ToArray();
         Array.ForEach(producers, thread => thread.Start());
-        Array.ForEach(producers, thread => thread.Join());
+        Tell(store, producers);
 
         // The second comes after all that the first brings about.
         store.FlushAsync().Wait();
         store.FlushAsync().Wait();
         File.WriteAllText(Path.Combine(arguments[0], "written"), store.Health.BytesWritten.ToString(CultureInfo.InvariantCulture));
         return store.Stop(TimeSpan.FromSeconds(30)) ? 0 : 1;
+    }
+
+    /// <summary>Says how the history fares, whenever that changes, until the producers have ended.</summary>
+    private static void Tell(HistoryStore store, Thread[] producers)
+    {
+        var told = "";
+        while (producers.Any(thread => thread.IsAlive))
+        {
+            var now = store.Health is { Good: true } ? "good" : store.Health.Message;
+            if (now != told)
+            {
+                Console.Out.WriteLine(told = now);
+            }
+
+            Thread.Sleep(2);
+        }
     }
 }

@@ -6,6 +6,8 @@ namespace Supervisor.Benchmarks.Rig;
 /// <summary>The clock of a port's thread, which keeps the last time it told and how late its waits ended.</summary>
 internal sealed class WatchedClock(IMonotonicClock inner) : IMonotonicClock
 {
+    private Histogram? _phase;
+
     /// <summary>Time the thread was told last: what it knew then it acts on.</summary>
     public TimeSpan Last { get; private set; }
 
@@ -15,6 +17,13 @@ internal sealed class WatchedClock(IMonotonicClock inner) : IMonotonicClock
     public Histogram LatenessEven { get; } = new();
 
     public Histogram LatenessOdd { get; } = new();
+
+    /// <summary>What is counted besides, since another thread said so; null: nothing.</summary>
+    public Histogram? Phase
+    {
+        get => Volatile.Read(ref _phase);
+        set => Volatile.Write(ref _phase, value);
+    }
 
     public TimeSpan Now => Last = inner.Now;
 
@@ -26,6 +35,7 @@ internal sealed class WatchedClock(IMonotonicClock inner) : IMonotonicClock
         {
             var late = inner.Now - deadline;
             Lateness.Add(late);
+            Phase?.Add(late);
             (Lateness.Count % 2 == 0 ? LatenessEven : LatenessOdd).Add(late);
         }
     }

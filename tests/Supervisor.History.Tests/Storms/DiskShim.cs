@@ -39,6 +39,7 @@ internal sealed class DiskShim : IDisposable
             ["DISK_SHIM_FOLDER"] = Folder.FullName,
             ["DISK_SHIM_LOG"] = Log,
             ["DISK_SHIM_TROUBLE"] = Switch,
+            ["DISK_SHIM_SPARED"] = "acknowledged",
         };
         if (unsynced is not null)
         {

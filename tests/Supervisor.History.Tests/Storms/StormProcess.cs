@@ -23,6 +23,7 @@ internal sealed class StormProcess : IDisposable
         var start = new ProcessStartInfo(Path.Combine(AppContext.BaseDirectory, "Supervisor.Storm"), [folder, Text(run), .. records is { } count ? [Text(count)] : Array.Empty<string>()])
         {
             RedirectStandardError = true,
+            RedirectStandardOutput = true,
         };
         foreach (var (name, value) in environment ?? new Dictionary<string, string>())
         {
@@ -30,6 +31,22 @@ internal sealed class StormProcess : IDisposable
         }
 
         return new StormProcess(Process.Start(start)!);
+    }
+
+    /// <summary>Reads what it says of its history until a line is as wanted.</summary>
+    public async Task SeeAsync(Func<string, bool> isWanted)
+    {
+        using var bound = CancellationTokenSource.CreateLinkedTokenSource(TestContext.Current.CancellationToken);
+        bound.CancelAfter(HistoryFixture.Bound * 2);
+        while (await _process.StandardOutput.ReadLineAsync(bound.Token) is { } line)
+        {
+            if (isWanted(line))
+            {
+                return;
+            }
+        }
+
+        Assert.Fail(await _process.StandardError.ReadToEndAsync(bound.Token));
     }
 
     /// <summary>SIGKILL.</summary>
