@@ -34,7 +34,10 @@ public sealed record HistoryOptions
     /// </remarks>
     public long BytesPerDay { get; init; } = 20_000_000;
 
-    /// <summary>Longest time that records that tell no more than what led to something wait to be written together, 0 to 1 minute.</summary>
+    /// <summary>
+    /// Longest time that records that tell no more than what led to something wait to be written together, 0 to 1 minute; up to ten minutes while their
+    /// part of the bytes a day runs low.
+    /// </summary>
     public TimeSpan BulkInterval { get; init; } = TimeSpan.FromSeconds(2);
 
     /// <summary>Room for all recordings, 1,000,000 bytes and up; the oldest go. A day's may take a quarter.</summary>

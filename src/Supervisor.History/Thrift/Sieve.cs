@@ -14,7 +14,7 @@ internal sealed class Sieve
     /// <summary>Longest time that a repeat is counted and not told.</summary>
     private static readonly TimeSpan HoldTime = TimeSpan.FromMinutes(15);
 
-    private static readonly TimeSpan LongestLinger = TimeSpan.FromMinutes(1);
+    private static readonly TimeSpan LongLinger = TimeSpan.FromMinutes(1), LongestLinger = TimeSpan.FromMinutes(10);
 
     private readonly WriteBudget _budget;
     private readonly Repeats[] _repeats = [.. Enumerable.Range(0, WriteBudget.Count).Select(_ => new Repeats())];
@@ -47,8 +47,9 @@ internal sealed class Sieve
     /// <summary>How long bulk may wait: longer while its shares run low, so that more goes into one commit.</summary>
     public TimeSpan Linger(TimeSpan usual)
     {
-        var isLow = Math.Min(_budget.Left(BudgetShare.Commands), _budget.Left(BudgetShare.Interlocks)) < 0.5;
-        return isLow && usual * 30 < LongestLinger ? usual * 30 : isLow ? LongestLinger : usual;
+        var left = Math.Min(_budget.Left(BudgetShare.Commands), _budget.Left(BudgetShare.Interlocks));
+        var (times, longest) = left switch { < 0.25 => (300, LongestLinger), < 0.5 => (30, LongLinger), _ => (1, usual) };
+        return usual * times < longest ? usual * times : longest;
     }
 
     /// <summary>Takes repeats out of a batch, and puts in what is to be told of those before.</summary>

@@ -46,7 +46,7 @@ internal sealed class RecordQueue
             _items[(_first + _count) % _items.Length] = item;
             _count++;
             _pressing = item.IsPressing ? _count : _pressing;
-            if (_lingersFor == 0 || item.IsPressing || item.Record is null || _count >= _lingersFor)
+            if (_lingersFor == 0 || item.IsPressing || _count >= _lingersFor)
             {
                 Monitor.Pulse(_gate);
             }
@@ -98,7 +98,6 @@ internal sealed class RecordQueue
     }
 
     /// <summary>Blocks until something pressing comes, a batch has gathered, the queue is closed or the time is over.</summary>
-    /// <remarks>The minutely note of the clocks ends it too, so that it does not hang on the system's timers.</remarks>
     public void Linger(int batch, TimeSpan time)
     {
         lock (_gate)
