@@ -138,6 +138,7 @@ public sealed class QueryTests : IDisposable
 
         // The name of a member is no text of the record, and neither is a quote that only JSON needs.
         AssertFinds(new HistoryFilter { Text = "holder" });
+        Assert.All("23467", digit => AssertFinds(new HistoryFilter { Text = $"{digit}" }));
         AssertFinds(new HistoryFilter { Text = "\"" });
         AssertFinds(new HistoryFilter { Until = at.Utc.AddSeconds(-50), Since = at.Utc.AddSeconds(-98.5) }, 2);
         AssertFinds(new HistoryFilter { OldestFirst = true, AfterSequence = 1, Limit = 2 }, 2, 3);

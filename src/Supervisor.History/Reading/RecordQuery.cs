@@ -137,13 +137,13 @@ internal static class RecordQuery
         }
     }
 
-    // The names of a fault are the program's, not the file's. In a detail only values count, not the names of its members.
+    // The names of a fault are the program's, not the file's. In a detail only texts count: no names of members, and no numbers, which stand for something else.
     private static string TextTerm(string text)
     {
         var codes = FaultCatalogue.Entries.Where(entry => entry.Name.Contains(text, StringComparison.OrdinalIgnoreCase)).Select(entry => (int)entry.Code);
         return $"""
             (axis LIKE $text ESCAPE '\' OR port LIKE $text ESCAPE '\' OR subject LIKE $text ESCAPE '\' OR code IN ({string.Join(", ", codes)})
-             OR (detail IS NOT NULL AND json_valid(detail) AND EXISTS (SELECT 1 FROM json_tree(detail) WHERE atom LIKE $text ESCAPE '\')))
+             OR (detail IS NOT NULL AND json_valid(detail) AND EXISTS (SELECT 1 FROM json_tree(detail) WHERE type = 'text' AND atom LIKE $text ESCAPE '\')))
             """;
     }
 }
