@@ -1,6 +1,7 @@
 using Microsoft.Data.Sqlite;
 using Supervisor.History.Entries;
 using Supervisor.History.Reading;
+using Supervisor.History.Recordings.Reading;
 using Supervisor.History.Storage;
 using Supervisor.History.Writing;
 
@@ -22,6 +23,7 @@ public sealed class HistoryStore : IDisposable
         _queue = new RecordQueue(options.QueueCapacity);
         _writer = new HistoryWriter(options, _queue);
         Reader = new HistoryReader(options.Path);
+        Recordings = new RecordingReader(options.Path);
     }
 
     /// <summary>How the history fares.</summary>
@@ -29,6 +31,9 @@ public sealed class HistoryStore : IDisposable
 
     /// <summary>Reads the same file over connections of its own.</summary>
     public HistoryReader Reader { get; }
+
+    /// <summary>Reads recordings out of the same file, also over connections of its own.</summary>
+    public RecordingReader Recordings { get; }
 
     /// <summary>
     /// Opens the history and starts its thread. A damaged file is set aside and begun anew; a disk that fails is told by

@@ -21,6 +21,7 @@ public sealed class DaemonConnection : IDisposable
         Drive = new DriveService.DriveServiceClient(Channel);
         History = new HistoryService.HistoryServiceClient(Channel);
         Records = new RecordService.RecordServiceClient(Channel);
+        Trace = new TraceService.TraceServiceClient(Channel);
     }
 
     /// <summary>Path of the socket.</summary>
@@ -40,6 +41,8 @@ public sealed class DaemonConnection : IDisposable
     public HistoryService.HistoryServiceClient History { get; }
 
     public RecordService.RecordServiceClient Records { get; }
+
+    public TraceService.TraceServiceClient Trace { get; }
 
     /// <summary>Connects.</summary>
     /// <param name="server">Socket as the user named it; null: by the environment or the usual places.</param>

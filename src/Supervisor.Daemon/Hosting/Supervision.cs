@@ -42,6 +42,7 @@ internal sealed partial class Supervision : IAsyncDisposable
     private Coordinator? _coordinator;
     private CoordinatorThread? _coordinatorThread;
     private ApiHost? _api;
+    private RecorderPlan? _traces;
     private RecorderThread? _recorder;
     private PulseThread? _pulse;
     private Memories? _memories;
@@ -264,7 +265,8 @@ internal sealed partial class Supervision : IAsyncDisposable
 
     private void StartRecorder(MachineBoard board)
     {
-        _recorder = new RecorderThread(new RecorderSteps(RecordingPlans.Of(board), _recordingEvents, record => _history!.Append(record)), _clock, LogRecorderBroke);
+        _traces = RecordingPlans.Of(board);
+        _recorder = new RecorderThread(new RecorderSteps(_traces, _recordingEvents, record => _history!.Append(record)), _clock, LogRecorderBroke);
         _recorder.Start();
     }
 
@@ -281,7 +283,7 @@ internal sealed partial class Supervision : IAsyncDisposable
 
     private async Task StartApiAsync(MachineBoard board)
     {
-        _api = await ApiHost.StartAsync(_plan.Claim.Path, Control, _history!, _memories!.Loads, _memories.Timeouts, _serilog);
+        _api = await ApiHost.StartAsync(_plan.Claim.Path, Control, _history!, _memories!.Loads, _memories.Timeouts, _traces!, _serilog);
         _plan.Claim.Restrict();
         var coordinator = _coordinatorThread!;
         _pulse = new PulseThread(new Pulse(board, () => SlowestBeat(coordinator), _api.SetServing, Look, _history!.NoteClock, _watchdog), _clock);

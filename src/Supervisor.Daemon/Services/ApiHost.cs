@@ -6,6 +6,7 @@ using Supervisor.Api.V1;
 using Supervisor.Bus;
 using Supervisor.Daemon.Hosting;
 using Supervisor.History;
+using Supervisor.History.Recordings.Cutting;
 using Supervisor.Machine.Api;
 using ILogger = Serilog.ILogger;
 
@@ -36,10 +37,11 @@ public sealed class ApiHost : IAsyncDisposable
     /// <param name="history">What was and is recorded.</param>
     /// <param name="loads">Loads of parameters that were begun.</param>
     /// <param name="proofs">Proofs of communication time-outs.</param>
+    /// <param name="traces">The axes' samples.</param>
     /// <param name="logger">Where to log; not disposed here.</param>
     /// <exception cref="IOException">The socket can't be made.</exception>
     public static async Task<ApiHost> StartAsync(
-        string socketPath, MachineControl control, HistoryStore history, UnfinishedLoads loads, TimeoutProofs proofs, ILogger logger)
+        string socketPath, MachineControl control, HistoryStore history, UnfinishedLoads loads, TimeoutProofs proofs, RecorderPlan traces, ILogger logger)
     {
         ArgumentNullException.ThrowIfNull(control);
         var pace = new StreamPace();
@@ -55,7 +57,7 @@ public sealed class ApiHost : IAsyncDisposable
             kestrel.Limits.Http2.KeepAlivePingTimeout = PingTimeout;
             kestrel.ListenUnixSocket(socketPath, listen => listen.Protocols = HttpProtocols.Http2);
         });
-        AddServices(builder.Services, control, history, loads, proofs, logger, pace, health);
+        AddServices(builder.Services, control, history, loads, proofs, traces, logger, pace, health);
         var app = builder.Build();
         app.MapGrpcService<StatusServer>();
         app.MapGrpcService<AuthorityServer>();
@@ -63,6 +65,7 @@ public sealed class ApiHost : IAsyncDisposable
         app.MapGrpcService<DriveServer>();
         app.MapGrpcService<HistoryServer>();
         app.MapGrpcService<RecordServer>();
+        app.MapGrpcService<TraceServer>();
         app.MapGrpcService<HealthServiceImpl>();
         app.MapGrpcService<ReflectionV1ServiceImpl>();
         app.MapGrpcService<ReflectionServiceImpl>();
@@ -108,10 +111,10 @@ public sealed class ApiHost : IAsyncDisposable
     }
 
     internal static IReadOnlyList<Google.Protobuf.Reflection.ServiceDescriptor> ServedServices() =>
-        [StatusService.Descriptor, AuthorityService.Descriptor, MotionService.Descriptor, DriveService.Descriptor, HistoryService.Descriptor, RecordService.Descriptor];
+        [StatusService.Descriptor, AuthorityService.Descriptor, MotionService.Descriptor, DriveService.Descriptor, HistoryService.Descriptor, RecordService.Descriptor, TraceService.Descriptor];
 
     private static void AddServices(
-        IServiceCollection services, MachineControl control, HistoryStore history, UnfinishedLoads loads, TimeoutProofs proofs, ILogger logger, StreamPace pace,
+        IServiceCollection services, MachineControl control, HistoryStore history, UnfinishedLoads loads, TimeoutProofs proofs, RecorderPlan traces, ILogger logger, StreamPace pace,
         HealthServiceImpl health)
     {
         Google.Protobuf.Reflection.ServiceDescriptor[] described = [.. ServedServices(), Grpc.Health.V1.Health.Descriptor];
@@ -122,6 +125,9 @@ public sealed class ApiHost : IAsyncDisposable
         services.AddSingleton(control.Machine);
         services.AddSingleton(history);
         services.AddSingleton(history.Reader);
+        services.AddSingleton(history.Recordings);
+        services.AddSingleton(traces);
+        services.AddSingleton<RecordingDesk>();
         services.AddSingleton(loads);
         services.AddSingleton(proofs);
         services.AddSingleton<LoadDiary>();

@@ -3,6 +3,7 @@ using System.Runtime.InteropServices;
 using Supervisor.Daemon.Verbs.Diagnose;
 using Supervisor.Daemon.Verbs.Drives;
 using Supervisor.Daemon.Verbs.History;
+using Supervisor.Daemon.Verbs.Traces;
 
 namespace Supervisor.Daemon.Verbs;
 
@@ -66,6 +67,8 @@ public static class CommandLine
         StopsVerb.Build(),
         HistoryVerb.Build(),
         IncidentVerb.Build(),
+        TraceVerb.Build(),
+        RecordingsVerb.Build(),
         DriveVerb.Build(),
     };
 

@@ -5,6 +5,7 @@ using System.Text.Json.Serialization.Metadata;
 using Supervisor.Daemon.Verbs.Diagnose;
 using Supervisor.Daemon.Verbs.Drives;
 using Supervisor.Daemon.Verbs.History;
+using Supervisor.Daemon.Verbs.Traces;
 
 namespace Supervisor.Daemon.Verbs;
 
@@ -193,6 +194,8 @@ public sealed record DemoJson(
 [JsonSerializable(typeof(HistoryFollowJson))]
 [JsonSerializable(typeof(IncidentsJson))]
 [JsonSerializable(typeof(IncidentStoryJson))]
+[JsonSerializable(typeof(TraceLineJson))]
+[JsonSerializable(typeof(RecordingsJson))]
 [JsonSerializable(typeof(CatalogueJson))]
 [JsonSerializable(typeof(CheckJson))]
 [JsonSerializable(typeof(PortsJson))]

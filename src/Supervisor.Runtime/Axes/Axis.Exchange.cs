@@ -170,6 +170,12 @@ public sealed partial class Axis
     /// <param name="now">Monotonic time.</param>
     internal void BeginCycle(uint cycle, TimeSpan now)
     {
+        if (!_exchanged && _misses > 0)
+        {
+            // Its repeats did not fit into the cycle.
+            Trace(_lastResult, now);
+        }
+
         _cycle = cycle;
         _misses = 0;
         LookAtJob(now);

@@ -21,13 +21,15 @@ public sealed class MachineBench : IDisposable
     /// <param name="linkDirectory">Folder for the links; made when missing.</param>
     /// <param name="clock">The clock the drives live by.</param>
     /// <param name="seed">Decides where the axes stand and the drives' serial numbers.</param>
+    /// <param name="log">Told of every answer; null: nobody is.</param>
     /// <exception cref="ArgumentException">A port's name can't be a file name.</exception>
-    public MachineBench(MachineDefinition machine, string linkDirectory, IMonotonicClock clock, ulong seed = 1)
+    public MachineBench(MachineDefinition machine, string linkDirectory, IMonotonicClock clock, ulong seed = 1, BenchLog? log = null)
     {
         _machine = new SimulatedMachine(machine, seed);
         string folder = Path.GetFullPath(linkDirectory);
         foreach (var line in _machine.Lines)
         {
+            line.Answered = log is null ? null : log.Answered;
             string name = line.Port.Name;
             if (name is "." or ".." || name.Contains('/', StringComparison.Ordinal) || name.Contains('\0', StringComparison.Ordinal))
             {

@@ -45,6 +45,9 @@ public sealed class SimulatedLine
     /// <summary>True while the wire is pulled: nobody hears, nobody answers, and the drives go on by themselves.</summary>
     public bool IsUnplugged { get; set; }
 
+    /// <summary>Told of every answer that is not an exception, while the drive is as it was when it answered: the simulation's own log.</summary>
+    public Action<LineAnswer>? Answered { get; set; }
+
     /// <summary>Lets time pass for every drive of the line.</summary>
     public void Advance(TimeSpan now)
     {
@@ -110,6 +113,10 @@ public sealed class SimulatedLine
         if (length > 0)
         {
             replyAt = now + drive.Axis.Drive.Wire.Turnaround + Line.CharacterTime(length);
+            if (reply[1] < FunctionCode.ExceptionBit)
+            {
+                Answered?.Invoke(new LineAnswer(drive, request[1], (ushort)((request[2] << 8) | request[3]), replyAt));
+            }
         }
 
         return length;

@@ -26,6 +26,9 @@ internal sealed class TrialMachine : IAsyncDisposable
 
     public string MachineFile => Path.Combine(_folder, "machine.json");
 
+    /// <summary>What the bench's drives told in each cycle.</summary>
+    public string BenchLog => Path.Combine(_folder, "bench.csv");
+
     public IReadOnlyDictionary<string, string> Variables => _environment;
 
     public Daemon Serve => _serve!;
@@ -55,7 +58,7 @@ internal sealed class TrialMachine : IAsyncDisposable
             await EditAsync(trial.MachineFile, edit, "machine file");
             await EditAsync(Path.Combine(trial._folder, "reference.drive.json"), editDrive, "drive definition");
             trial._wrap = wrap ?? [];
-            trial._bench = Daemon.Start(trial._environment, "simulate", trial.MachineFile, "--link-dir", trial.Link(""));
+            trial._bench = Daemon.Start(trial._environment, "simulate", trial.MachineFile, "--link-dir", trial.Link(""), "--log", trial.BenchLog);
             await trial.UntilAsync("device nodes", () => Task.FromResult(Path.Exists(trial.Link("line-a")) && Path.Exists(trial.Link("line-b"))));
             trial.StartServe();
             await trial.SeeAsync("every drive online", status => Axes(status).All(axis => axis.GetProperty("online").GetBoolean()));
