@@ -64,7 +64,7 @@ internal static class IncidentReport
                     E("style", Style)),
                 E("body",
                     E("h1", Clean(title)),
-                    P("small", $"{HistoryText.Time(incident.Lead)}{(incident.Lead.Time is null ? "" : $" ({TimeZoneInfo.Local.DisplayName})")}; {incident.Faults} {(incident.Faults == 1 ? "fault" : "faults")}, {incident.Consequences} of them as consequences."),
+                    P("small", $"{HistoryText.Time(incident.Lead)}{Zone(incident.Lead)}; {incident.Faults} {(incident.Faults == 1 ? "fault" : "faults")}{(incident.Consequences > 0 ? $", {incident.Consequences} as consequences" : "")}."),
                     E("h2", "What came first"),
                     P("first", HistoryText.Sentence(incident.Lead)),
                     incident.Gravest is { } gravest ? P("", $"Graver than that, {IncidentText.Offset(gravest, IncidentText.Origin(story))}: {HistoryText.Sentence(gravest)}") : null,
@@ -78,6 +78,9 @@ internal static class IncidentReport
                     Figures(figures),
                     P("small", $"Times count from the first fault. What follows from what is judged from the order and kind of the records: it helps to look, it proves nothing. The supervisor is not a safety device. Written {now.ToString("yyyy-MM-dd HH:mm zzz", CultureInfo.InvariantCulture)}."))));
     }
+
+    private static string Zone(HistoryRecord lead) =>
+        lead.Time is { } time ? $", UTC{time.ToDateTimeOffset().ToLocalTime().ToString("zzz", CultureInfo.InvariantCulture)}" : "";
 
     private static XElement Advice(GetIncidentResponse story)
     {

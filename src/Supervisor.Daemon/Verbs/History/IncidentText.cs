@@ -76,7 +76,9 @@ internal static class IncidentText
         return incident.State switch
         {
             IncidentState.NoAxis => "No axis was faulted.",
+            IncidentState.Standing when incident.Axes.Count == 1 => $"Not over: {axes} is still faulted.",
             IncidentState.Standing => $"Not over: of {axes}, one at least is still faulted.",
+            IncidentState.Cleared when incident.Axes.Count == 1 => $"The fault of {axes} is cleared; it was not enabled since.",
             IncidentState.Cleared => $"The faults of {axes} are cleared; what had been enabled was not enabled since.",
             IncidentState.Back => $"{axes}: back after {HistoryText.Duration(incident.BackAfterS)}.",
             _ => $"The supervisor was started anew before {axes} {(incident.Axes.Count == 1 ? "was" : "were")} back; what still stands, it tells as new faults.",
