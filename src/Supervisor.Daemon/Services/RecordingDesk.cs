@@ -51,10 +51,10 @@ public sealed class RecordingDesk(HistoryReader reader, RecordingReader samples)
             StatusCode.FailedPrecondition, "RECORDING_NOT_KEPT",
             $"the samples of recording {request.Sequence} are not kept: newer ones pushed them out, or the day's share of their room was used up", ("sequence", Text(request.Sequence)));
         RefuseUnknown(request.Axes, recording.Head);
-        return Messages(stored, recording);
+        return Messages(stored, recording, request.Axes);
     }
 
-    private static IEnumerable<ReadRecordingResponse> Messages(StoredRecord stored, Recording recording)
+    private static IEnumerable<ReadRecordingResponse> Messages(StoredRecord stored, Recording recording, Google.Protobuf.Collections.RepeatedField<string> axes)
     {
         var begin = new RecordingBegin
         {
@@ -65,7 +65,7 @@ public sealed class RecordingDesk(HistoryReader reader, RecordingReader samples)
             EventUs = TraceMapping.Microseconds(stored.Record.At),
             MoreGaps = recording.Head.MoreGaps,
         };
-        begin.Gaps.AddRange(recording.Head.Gaps.Select(gap => TraceMapping.ToMessage(gap, gap.Axis)));
+        begin.Gaps.AddRange(recording.Head.Gaps.Where(gap => axes.Count == 0 || axes.Contains(recording.Head.Axes[gap.Axis].Name)).Select(gap => TraceMapping.ToMessage(gap, gap.Axis)));
         yield return new ReadRecordingResponse { Begin = begin };
         for (var axis = 0; axis < recording.Samples.Count; axis++)
         {

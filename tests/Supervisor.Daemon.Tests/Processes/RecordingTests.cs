@@ -28,6 +28,7 @@ public sealed class RecordingTests
         var samples = lines.Select(line => line.GetProperty("sample")).Where(sample => sample.ValueKind == JsonValueKind.Object).ToArray();
         var gaps = lines.Select(line => line.GetProperty("gap")).Where(gap => gap.ValueKind == JsonValueKind.Object).ToArray();
 
+        Assert.All(gaps, gap => Assert.Equal("gantry", gap.GetProperty("axis").GetString()));
         AssertIsWhatWasTold(samples, Log(trial));
         Assert.Contains(samples, sample => sample.GetProperty("state").GetString() == "Faulted");
 
