@@ -107,7 +107,13 @@ internal sealed class IncidentSteps(IncidentRules rules)
     private Placement Fault(long sequence, FaultRecord fault)
     {
         var incident = fault.Axis is { } axis ? _open.FindLast(each => each.TroubleOf(axis) is { IsRecovering: true }) : null;
-        incident ??= IsWithin(Current, fault.At) ? Current : null;
+        incident ??= _open.FindLast(each => IsWithin(each, fault.At) && fault.At >= each.FirstAt - rules.Window);
+        if (incident is null && Current is { } newest && fault.At < newest.FirstAt - rules.Window)
+        {
+            // Repeats that were counted for a while and are told at last: the first of them has its incident.
+            return default;
+        }
+
         var (relation, cause) = _consequences.Of(incident, fault);
         if (incident is null)
         {
@@ -145,10 +151,9 @@ internal sealed class IncidentSteps(IncidentRules rules)
 
     private OpenIncident Open(long sequence, TimeSpan at)
     {
-        _open.RemoveAll(incident => !incident.HasTroubles);
         if (_open.Count == MostOpen)
         {
-            _open.RemoveAt(0);
+            _open.RemoveAt(Math.Max(0, _open.FindIndex(incident => !incident.HasTroubles)));
         }
 
         var opened = new OpenIncident(sequence, at);

@@ -57,6 +57,19 @@ public sealed class GroupingTests
     }
 
     [Fact]
+    public void Fault_ToldMinutesLater_BelongsWhereItWasSeen_AndLeadsNothing()
+    {
+        var told = new Told();
+        told.This(Fault(100, "tray", FaultCode.LinkLost));
+        told.This(Fault(500, "drum", port: "line-b"));
+
+        // Repeats are told together once room is left, with the time of the first of them.
+        Assert.Equal(1, told.This(Fault(105, "tray", FaultCode.LinkLost)).Incident);
+        Assert.Equal(default, told.This(Fault(300, "tray", FaultCode.LinkLost)));
+        Assert.Equal(new Placement(2, Relation.Further), told.This(Fault(502, "pump", port: "line-c")));
+    }
+
+    [Fact]
     public void Warning_Alone_BeginsNone_AndJoinsOneThatIsOpen()
     {
         var told = new Told();
