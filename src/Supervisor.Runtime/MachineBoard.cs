@@ -18,14 +18,18 @@ public sealed class MachineBoard
     /// <param name="machine">The machine file.</param>
     /// <param name="remembered">What is known of each axis's zero from an earlier run, in the file's order; null: nothing.</param>
     /// <param name="unfinished">Sets of parameters that an earlier run did not see loaded whole, in the file's order; null: none.</param>
+    /// <param name="heldLoads">Axes whose motor an earlier run left holding its load alone, in the file's order; null: none.</param>
     public MachineBoard(
-        MachineDefinition machine, IReadOnlyList<ReferenceNote>? remembered = null, IReadOnlyList<UnfinishedSet?>? unfinished = null)
+        MachineDefinition machine, IReadOnlyList<ReferenceNote>? remembered = null, IReadOnlyList<UnfinishedSet?>? unfinished = null,
+        IReadOnlyList<bool>? heldLoads = null)
     {
         ArgumentNullException.ThrowIfNull(machine);
         Remembered = remembered ?? new ReferenceNote[machine.Axes.Count];
         ArgumentOutOfRangeException.ThrowIfNotEqual(Remembered.Count, machine.Axes.Count, nameof(remembered));
         UnfinishedSets = unfinished ?? new UnfinishedSet?[machine.Axes.Count];
         ArgumentOutOfRangeException.ThrowIfNotEqual(UnfinishedSets.Count, machine.Axes.Count, nameof(unfinished));
+        HeldLoads = heldLoads ?? new bool[machine.Axes.Count];
+        ArgumentOutOfRangeException.ThrowIfNotEqual(HeldLoads.Count, machine.Axes.Count, nameof(heldLoads));
         Machine = machine;
         Causes = new StopCauses(machine);
         Latch = new StopLatch(Causes.Count, machine.Axes.Count);
@@ -91,6 +95,9 @@ public sealed class MachineBoard
 
     /// <summary>Sets of parameters that an earlier run did not see loaded whole; null for axes without one.</summary>
     public IReadOnlyList<UnfinishedSet?> UnfinishedSets { get; }
+
+    /// <summary>True for an axis whose motor an earlier run left holding its load alone.</summary>
+    public IReadOnlyList<bool> HeldLoads { get; }
 
     /// <summary>What each axis knows of its zero, written when it is gained or lost; version 0 while it is as remembered.</summary>
     public IReadOnlyList<SnapshotCell<ReferenceNote>> References { get; }

@@ -18,7 +18,7 @@ internal static class CommandText
         StopCommand stop => $"stop {Names(stop.Axes, machine)}",
         HaltCommand halt => $"halt {Names(halt.Axes, machine)}",
         ReleaseCommand release => $"release {Names(release.Axes, machine)}",
-        ResetCommand reset => $"reset {Names(reset.Axes, machine)}",
+        ResetCommand reset => $"reset {Names(reset.Axes, machine)}{(reset.LoadSupported ? ", its load supported" : "")}",
         MoveCommand move => $"move {string.Join(", ", move.Targets.Select(target => Target(target, machine)))}{Velocity(move.Velocity)}{Ramp("acceleration", move.Acceleration)}"
             + $"{Ramp("deceleration", move.Deceleration)}{Approach(move.Approach)}{(move.AfterCurrent ? ", after the running one" : "")}",
         JogCommand jog => $"jog {machine.Axes[jog.Axis].Name} {(jog.Positive ? "+" : "-")}{Velocity(jog.Velocity)}",

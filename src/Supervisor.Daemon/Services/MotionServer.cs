@@ -65,7 +65,7 @@ public sealed class MotionServer(MachineControl control, AuthorityDesk desk, Jog
     /// <inheritdoc/>
     public override Task Reset(ResetRequest request, IServerStreamWriter<ResetResponse> responseStream, ServerCallContext context) =>
         RunAsync(
-            new ResetCommand(CommandReading.Axes(control.Machine, request.Axes)), request.AuthorityToken,
+            new ResetCommand(CommandReading.Axes(control.Machine, request.Axes), request.LoadSupported), request.AuthorityToken,
             told => responseStream.WriteAsync(new ResetResponse { Event = told }, CancellationToken.None), context);
 
     /// <inheritdoc/>

@@ -96,6 +96,7 @@ public static class StatusMapping
         Records.Axes.AxisDetail.Stopped => V1Detail.Stopped,
         Records.Axes.AxisDetail.ProvingBrake => V1Detail.ProvingBrake,
         Records.Axes.AxisDetail.ProvingTimeout => V1Detail.ProvingTimeout,
+        Records.Axes.AxisDetail.HoldingLoad => V1Detail.HoldingLoad,
         _ => V1Detail.Unspecified,
     };
 

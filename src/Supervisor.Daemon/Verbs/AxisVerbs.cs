@@ -39,10 +39,20 @@ internal static class AxisVerbs
         (daemon, token, axes, wait, cancellation) => CommandRun.FollowAsync(
             daemon.Motion.ProveBrake(new ProveBrakeRequest { AuthorityToken = token, Axes = { axes } }, cancellationToken: cancellation), answer => answer.Event, wait, cancellation));
 
-    public static Command Reset() => Build(
-        "reset", "Reset faults whose cause is gone, and process interlocks. Emergency stop and guards are reset at the machine.", "all",
-        (daemon, token, axes, wait, cancellation) => CommandRun.FollowAsync(
-            daemon.Motion.Reset(new ResetRequest { AuthorityToken = token, Axes = { axes } }, cancellationToken: cancellation), answer => answer.Event, wait, cancellation));
+    public static Command Reset()
+    {
+        var supported = new Option<bool>("--load-supported")
+        {
+            Description = "You have looked: something else carries the load of each axis named, which its motor alone holds since its brake failed. Its torque is taken; the fault stays for another reset.",
+        };
+        return Build(
+            "reset", "Reset faults whose cause is gone, and process interlocks. Emergency stop and guards are reset at the machine.", "all",
+            parsed => (daemon, token, axes, wait, cancellation) => CommandRun.FollowAsync(
+                daemon.Motion.Reset(
+                    new ResetRequest { AuthorityToken = token, Axes = { axes }, LoadSupported = parsed.GetValue(supported) }, cancellationToken: cancellation),
+                answer => answer.Event, wait, cancellation),
+            needsAuthority: true, supported);
+    }
 
     public static Command Stop() => Build(
         "stop", "Stop axes in order and lock them until `release`; needs no authority. Not an emergency stop.", "all",

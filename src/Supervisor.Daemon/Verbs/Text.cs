@@ -22,6 +22,7 @@ public static class Text
         AxisDetail.Stopped => "stopped, to be released",
         AxisDetail.ProvingBrake => "proving its brake",
         AxisDetail.ProvingTimeout => "proving its communication time-out",
+        AxisDetail.HoldingLoad => "holding its load",
         _ => "",
     };
 
@@ -54,7 +55,10 @@ public static class Text
         Add(axis.Fault.Length > 0, Words(axis.Fault) + (axis.DriveCode != 0 ? $" (drive code {axis.DriveCode:X4}h)" : ""));
         Add(axis.FaultConsequenceOf.Length > 0, $"a consequence of {axis.FaultConsequenceOf}");
         Add(!axis.Online, "offline");
-        Add(axis.Detail is not (AxisDetail.Unspecified or AxisDetail.Inhibited), Of(axis.Detail));
+        Add(axis.Detail is not (AxisDetail.Unspecified or AxisDetail.Inhibited or AxisDetail.HoldingLoad), Of(axis.Detail));
+        Add(
+            axis.Detail == AxisDetail.HoldingLoad,
+            $"its motor alone holds its load, and an interlock of category 0 or 1 lets it sink: keep away from under it, support it, then reset {axis.Name} --load-supported");
         Add(axis.StopLocked && axis.Detail != AxisDetail.Stopped, Of(AxisDetail.Stopped));
         Add(axis.HasSpeedPercent, $"moves at {Of(axis.SpeedPercent)} % of the speed asked for, since it did not follow");
         Add(axis.BrakeProof?.State == BrakeProofState.Failed, "brake failed, to be proven");

@@ -61,6 +61,9 @@ public sealed class BitCoding : DriveCoding
     public override bool TellsInPosition => _inPosition.IsDeclared;
 
     /// <inheritdoc/>
+    public override bool HaltKeepsTorque => _stop.IsDeclared;
+
+    /// <inheritdoc/>
     public override bool StopsOnCommandedRamp => true;
 
     /// <inheritdoc/>
@@ -86,6 +89,13 @@ public sealed class BitCoding : DriveCoding
         }
 
         PutTargetHere(image, feedback);
+    }
+
+    /// <inheritdoc/>
+    public override void KeepPower(CommandImage image)
+    {
+        ArgumentNullException.ThrowIfNull(image);
+        _power.Put(image.Wanted, true);
     }
 
     /// <inheritdoc/>

@@ -40,6 +40,10 @@ public sealed class Cia402Coding : DriveCoding
     public override bool TellsInPosition => true;
 
     /// <inheritdoc/>
+    /// <remarks>With the usual choice of object 605Dh, 1: slow down on the ramp and stay in operation enabled (value from memory).</remarks>
+    public override bool HaltKeepsTorque => true;
+
+    /// <inheritdoc/>
     /// <remarks>Object 6085h has the quick stop's ramp.</remarks>
     public override bool StopsOnCommandedRamp => false;
 

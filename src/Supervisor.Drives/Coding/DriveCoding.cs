@@ -98,6 +98,9 @@ public abstract class DriveCoding
     /// <summary>True when the drive says that a target is reached.</summary>
     public abstract bool TellsInPosition { get; }
 
+    /// <summary>True when a halt brings the drive to rest without taking its torque.</summary>
+    public abstract bool HaltKeepsTorque { get; }
+
     /// <summary>True when a quick stop brakes on the commanded ramp, as a halt does.</summary>
     public abstract bool StopsOnCommandedRamp { get; }
 
@@ -229,6 +232,9 @@ public abstract class DriveCoding
         _holdBrake.Put(image.Wanted, closed);
     }
 
+    /// <summary>The drive was seen to have torque, and keeps it: nothing in the image may take it.</summary>
+    public virtual void KeepPower(CommandImage image) => ArgumentNullException.ThrowIfNull(image);
+
     /// <summary>The drive may have started anew: no bit that holds torque on may be left standing in the image.</summary>
     public virtual void DropPower(CommandImage image) => ArgumentNullException.ThrowIfNull(image);
 
@@ -277,7 +283,7 @@ public abstract class DriveCoding
         DriveGoal.CutPower => CutPower(feedback, fresh, image),
         DriveGoal.Energise => Energise(feedback, fresh, image),
         DriveGoal.Home => Home(ref progress, feedback, fresh, now, image),
-        DriveGoal.Move or DriveGoal.Push => Move(ref progress, feedback, fresh, now, image),
+        DriveGoal.Move or DriveGoal.Push or DriveGoal.Stand => Move(ref progress, feedback, fresh, now, image),
         DriveGoal.ClearFault => ClearFault(ref progress, feedback, fresh, now, image),
         _ => GoalResult.Reached,
     };

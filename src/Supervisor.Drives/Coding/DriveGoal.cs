@@ -35,6 +35,9 @@ public enum DriveGoal : byte
 
     /// <summary>As <see cref="Move"/>, against a closed brake: what is wanted is the torque.</summary>
     Push = 10,
+
+    /// <summary>As <see cref="Move"/>, to where the axis stands: a motor that pushed leaves off and holds.</summary>
+    Stand = 11,
 }
 
 /// <summary>Where the pursuit of a goal stands.</summary>

@@ -79,7 +79,11 @@ public sealed record HaltCommand(IReadOnlyList<int> Axes) : MachineCommand;
 public sealed record ReleaseCommand(IReadOnlyList<int> Axes) : MachineCommand;
 
 /// <summary>Resets faults of axes whose cause is gone, and process interlocks; an empty list means all.</summary>
-public sealed record ResetCommand(IReadOnlyList<int> Axes) : MachineCommand;
+/// <param name="Axes">Indices of the axes.</param>
+/// <param name="LoadSupported">
+/// A person says that the loads are supported which the motors of these axes hold alone: their torque is taken, the fault stays. Axes must be named.
+/// </param>
+public sealed record ResetCommand(IReadOnlyList<int> Axes, bool LoadSupported = false) : MachineCommand;
 
 /// <summary>Pushes against the closed brakes of axes as the machine file's proofs say; done once each has held. Not a safety function.</summary>
 public sealed record ProveBrakeCommand(IReadOnlyList<int> Axes) : MachineCommand;

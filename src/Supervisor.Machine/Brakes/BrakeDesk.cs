@@ -14,7 +14,7 @@ namespace Supervisor.Machine.Brakes;
 /// </remarks>
 internal sealed class BrakeDesk(MachineView view, IJournal journal)
 {
-    private readonly BrakeProofNote[] _notes = new BrakeProofNote[view.Axes.Length];
+    private readonly BrakeProofNote[] _notes = [.. view.Board.HeldLoads.Select(held => new BrakeProofNote { LoadHeld = held })];
     private readonly int[] _memories = new int[view.Axes.Length];
     private readonly bool[] _warned = new bool[view.Axes.Length];
 
@@ -33,7 +33,7 @@ internal sealed class BrakeDesk(MachineView view, IJournal journal)
     /// <summary>Faults of the brake, whoever found them, are only answered by a proof.</summary>
     public void Note(in FaultEvent fault)
     {
-        var isBrakes = fault.Code is FaultCode.BrakeProofFailed or FaultCode.BrakeSlip or FaultCode.StandstillLostOnBrake or FaultCode.Brake;
+        var isBrakes = fault.Code is FaultCode.BrakeProofFailed or FaultCode.BrakeSlip or FaultCode.StandstillLostOnBrake or FaultCode.Brake or FaultCode.LoadHeldByTorque;
         if (isBrakes && view.IsKnown(fault.Axis) && Proof(fault.Axis) is not null && !_notes[fault.Axis].Failed)
         {
             _notes[fault.Axis].Failed = true;
@@ -51,6 +51,7 @@ internal sealed class BrakeDesk(MachineView view, IJournal journal)
             }
 
             Remember(axis);
+            NoteHeldLoad(axis);
             if (!_warned[axis] && view.IsOnline(axis) && StatusOf(axis).State == BrakeProofState.Overdue)
             {
                 _warned[axis] = true;
@@ -112,6 +113,17 @@ internal sealed class BrakeDesk(MachineView view, IJournal journal)
 
         note.Failed |= memory.Failed;
         Tell(axis);
+    }
+
+    /// <summary>Written down at once, as whoever starts anew must not take the torque. What a drive that is not met does is not known.</summary>
+    private void NoteHeldLoad(int axis)
+    {
+        var held = view.HoldsLoad(axis) || (_notes[axis].LoadHeld && !view.IsOnline(axis));
+        if (held != _notes[axis].LoadHeld)
+        {
+            _notes[axis].LoadHeld = held;
+            Tell(axis);
+        }
     }
 
     private void Tell(int axis)

@@ -1,5 +1,6 @@
 using Supervisor.Configuration.Drives;
 using Supervisor.Machine.Api;
+using Supervisor.Machine.Brakes;
 using Supervisor.Machine.Interlocks;
 using Supervisor.Machine.Planning;
 using Supervisor.Machine.Stops;
@@ -47,6 +48,9 @@ internal sealed class CommandAnswers(MachineView view, InterlockDesk interlocks,
 
     /// <summary>What the proof of a communication time-out found.</summary>
     public string? ProvenTimeout(in AxisReport report) => timeouts.TextOf(report.Axis, report.CommandId);
+
+    /// <summary>What became of a load that was supported.</summary>
+    public string LetGo(in AxisReport report) => HeldLoadTexts.LetGo(view.NameOf(report.Axis));
 
     public CommandCause DeadPort(int axis)
     {
@@ -117,10 +121,13 @@ internal sealed class CommandAnswers(MachineView view, InterlockDesk interlocks,
             Refusal.NotReferenced => $"{name} is not referenced: home it first",
             Refusal.NotEnabled => $"{name} is not enabled: enable it first",
             Refusal.NotFaulted => $"{name} is not faulted: nothing is to reset",
+            Refusal.AxisBusy when view.HoldsLoad(axis) => HeldLoadTexts.Moves(name),
             Refusal.AxisBusy => $"{name} is in the midst of something else: wait until it has ended, or stop {name}",
             Refusal.AxisOffline => gate.Online(axis)?.Message ?? $"{name} did not answer just then: give the command again",
             Refusal.AxisFaulted => gate.Fault(axis)?.Message ?? $"{name} was faulted just then: give the command again",
             Refusal.NotClearToHome => $"{name}: what must stay clear of it while it is homed was not proven clear: look at its clearOf conditions, then home it again",
+            Refusal.NeedsConfirmation when report.Outcome == Outcome.Refused && view.HoldsLoad(axis) => HeldLoadTexts.Held(name),
+            Refusal.NoHeldLoad => HeldLoadTexts.NotHeld(name),
             Refusal.NeedsConfirmation => $"{name}: homing it needs a person's confirmation: make sure that nothing is in its way and that its zero is where it stands, then confirm",
             Refusal.GroupMemberFaulted => gate.Group(axis)?.Message ?? $"{name}: another axis of its group is faulted: reset that one first",
             _ => $"{name} could not take it ({report.Refusal}): look at its state, then give the command again",

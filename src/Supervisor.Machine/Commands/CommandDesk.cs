@@ -118,13 +118,20 @@ internal sealed partial class CommandDesk
         else if (part.Command.Kind == AxisCommandKind.ProveTimeout)
         {
             running.Value = report.Value;
-            running.Result = _answers.ProvenTimeout(report);
+            if (_answers.ProvenTimeout(report) is { } proven)
+            {
+                running.AddResult(proven);
+            }
         }
         else if (part.Command.Kind == AxisCommandKind.ProveBrake)
         {
             running.Value = Math.Max(running.Value ?? 0, report.Value);
-            running.Result = (running.Result is { } before ? $"{before}; " : "") + _answers.Proven(report);
+            running.AddResult(_answers.Proven(report));
             Proven?.Invoke(report.Axis, report.Value, report.At);
+        }
+        else if (part.Command.Kind == AxisCommandKind.LoadSupported)
+        {
+            running.AddResult(_answers.LetGo(report));
         }
     }
 

@@ -58,10 +58,13 @@ internal sealed class RunningCommand(PendingCommand pending, CommandPart[] parts
     public double? Value { get; set; }
 
     /// <summary>What it found, for a person; null: only that it is done.</summary>
-    public string? Result { get; set; }
+    public string? Result { get; private set; }
 
     /// <summary>True once an axis has begun: what happens later is no refusal any more.</summary>
     public bool HasBegun { get; set; }
+
+    /// <summary>Adds what one axis found.</summary>
+    public void AddResult(string found) => Result = Result is null ? found : $"{Result}; {found}";
 
     public CommandPart? PartOf(int axis)
     {

@@ -37,7 +37,7 @@ public enum ModeAct : byte
     ProveTimeout = 10,
 }
 
-/// <summary>What each mode permits. Stopping, halting, disabling, releasing and resetting are permitted in all.</summary>
+/// <summary>What each mode permits. Stopping, halting, disabling, releasing and resetting, also saying that a held load is supported, are permitted in all.</summary>
 public static class ModeTable
 {
     private static readonly ModeRow[] All =

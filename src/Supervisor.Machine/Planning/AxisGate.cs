@@ -79,11 +79,21 @@ internal sealed class AxisGate(MachineView view, InterlockDesk interlocks, StopN
             return null;
         }
 
+        if (HeldLoad(axis) is { } held)
+        {
+            return held;
+        }
+
         var entry = FaultCatalogue.Entry(view[axis].Fault);
         return new Objection(Refusal.AxisFaulted, axis, hardware.Of(axis, view[axis].State, view[axis].Fault) is var stop and >= 0
             ? $"{view.NameOf(axis)} is faulted ({FaultText(axis, entry)}), as a consequence of {InterlockTexts.Name(view.Board.Machine.Interlocks[stop])}, whose hardware took its power: reset {view.NameOf(axis)}"
             : $"{view.NameOf(axis)} is faulted ({FaultText(axis, entry)}): see to the cause, then reset {view.NameOf(axis)}");
     }
+
+    /// <summary>Its motor must not be what alone holds its load.</summary>
+    public Objection? HeldLoad(int axis) => view.HoldsLoad(axis)
+        ? new Objection(Refusal.AxisFaulted, axis, $"{view.NameOf(axis)} is faulted ({FaultCatalogue.Entry(view[axis].Fault).Name}): {HeldLoadTexts.Held(view.NameOf(axis))}")
+        : null;
 
     /// <summary>No other axis of its group may be faulted.</summary>
     public Objection? Group(int axis)

@@ -174,6 +174,7 @@ internal sealed class MotionPlanner(MachineView view, AxisGate gate, HomingGate 
         AxisCommandKind.Release => "being released",
         AxisCommandKind.ProveBrake => "proving its brake",
         AxisCommandKind.ProveTimeout => "proving its communication time-out",
+        AxisCommandKind.LoadSupported => "letting go of its load",
         _ => "moving",
     };
 

@@ -38,7 +38,7 @@ internal sealed class ReadinessPlanner(MachineView view, AxisGate gate, ModeDesk
     {
         foreach (var axis in pending.Axes)
         {
-            if (gate.Online(axis) is { } objection)
+            if ((gate.Online(axis) ?? gate.HeldLoad(axis)) is { } objection)
             {
                 return objection;
             }

@@ -1,3 +1,5 @@
+using Supervisor.Machine.Api;
+using Supervisor.Machine.Brakes;
 using Supervisor.Machine.Commands;
 using Supervisor.Machine.Interlocks;
 using Supervisor.Machine.Outputs;
@@ -13,7 +15,8 @@ namespace Supervisor.Machine.Planning;
 internal sealed class ResetPlanner(MachineView view, AxisGate gate, InterlockDesk interlocks, PowerDesk power, ReducedSpeeds reduced)
 {
     public Objection? Reset(PendingCommand pending, RunningCommand?[] inHand, List<CommandPart> parts) =>
-        pending.Axes.Length > 0 ? Named(pending, inHand, parts) : All(pending, inHand, parts);
+        pending.Command is ResetCommand { LoadSupported: true } ? Supported(pending, inHand, parts)
+        : pending.Axes.Length > 0 ? Named(pending, inHand, parts) : All(pending, inHand, parts);
 
     private Objection? Named(PendingCommand pending, RunningCommand?[] inHand, List<CommandPart> parts)
     {
@@ -31,6 +34,29 @@ internal sealed class ResetPlanner(MachineView view, AxisGate gate, InterlockDes
             }
 
             parts.Add(Part(pending, axis));
+        }
+
+        return null;
+    }
+
+    /// <summary>A person has looked at each load: it is taken from the motor.</summary>
+    private Objection? Supported(PendingCommand pending, RunningCommand?[] inHand, List<CommandPart> parts)
+    {
+        if (pending.Axes.Length == 0)
+        {
+            return new Objection(Refusal.InvalidArgument, -1, "no axis is named: name each whose load you have supported");
+        }
+
+        foreach (var axis in pending.Axes)
+        {
+            var objection = gate.Online(axis) ?? (view.HoldsLoad(axis) ? null : new Objection(Refusal.NoHeldLoad, axis, HeldLoadTexts.NotHeld(view.NameOf(axis))))
+                ?? (inHand[axis] is null ? null : NotOff(axis, inHand));
+            if (objection is not null)
+            {
+                return objection;
+            }
+
+            parts.Add(Part(pending, axis, AxisCommandKind.LoadSupported));
         }
 
         return null;
@@ -102,10 +128,11 @@ internal sealed class ResetPlanner(MachineView view, AxisGate gate, InterlockDes
     /// <summary>A fault is reset once its stop is over and torque is off.</summary>
     private Objection? NotOff(int axis, RunningCommand?[] inHand) =>
         inHand[axis] is not null ? new Objection(Refusal.AxisBusy, axis, $"{view.NameOf(axis)} is in the midst of another command: wait until it has ended")
+        : view.HoldsLoad(axis) ? new Objection(Refusal.NeedsConfirmation, axis, HeldLoadTexts.Held(view.NameOf(axis)))
         : view[axis].Detail is AxisDetail.Stopping or AxisDetail.Deenergising
             ? new Objection(Refusal.AxisBusy, axis, $"{view.NameOf(axis)} is still being stopped after its fault: wait until its torque is off, then reset it")
         : null;
 
-    private static CommandPart Part(PendingCommand pending, int axis) =>
-        new(new AxisCommand(pending.Id, (short)axis, AxisCommandKind.Reset, pending.StopEpochs[axis], 0, 0, 0, 0, 0), 0);
+    private static CommandPart Part(PendingCommand pending, int axis, AxisCommandKind kind = AxisCommandKind.Reset) =>
+        new(new AxisCommand(pending.Id, (short)axis, kind, pending.StopEpochs[axis], 0, 0, 0, 0, 0), 0);
 }

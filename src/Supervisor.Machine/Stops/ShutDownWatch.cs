@@ -1,3 +1,4 @@
+using Supervisor.Machine.Brakes;
 using Supervisor.Machine.Watching;
 using Supervisor.Records.Axes;
 using Supervisor.Runtime.Stops;
@@ -9,12 +10,13 @@ namespace Supervisor.Machine.Stops;
 /// <param name="IsStopped">Every axis that answers was seen without torque, or at rest and disabled or faulted.</param>
 /// <param name="IsOverdue">The deadline passed before that.</param>
 /// <param name="NotStopped">Axes of which it was not seen, while <paramref name="IsOverdue"/>.</param>
-public sealed record ShutDownState(bool IsBegun, bool IsStopped, bool IsOverdue, IReadOnlyList<string> NotStopped);
+/// <param name="LeftHeld">A sentence for each axis whose motor goes on holding its load alone, once it is over.</param>
+public sealed record ShutDownState(bool IsBegun, bool IsStopped, bool IsOverdue, IReadOnlyList<string> NotStopped, IReadOnlyList<string> LeftHeld);
 
 /// <summary>Stops the whole machine for the end of the process and watches that it does stop.</summary>
 internal sealed class ShutDownWatch(MachineView view, TimeSpan deadline)
 {
-    private static readonly ShutDownState NotBegun = new(false, false, false, []);
+    private static readonly ShutDownState NotBegun = new(false, false, false, [], []);
     private volatile ShutDownState _state = NotBegun;
     private static readonly TimeSpan OutputsPatience = TimeSpan.FromMilliseconds(500);
     private long _begunAtTicks;
@@ -62,14 +64,16 @@ internal sealed class ShutDownWatch(MachineView view, TimeSpan deadline)
             return false;
         }
 
+        var held = Enumerable.Range(0, view.Axes.Length).Where(axis => view.HoldsLoad(axis))
+            .Select(axis => HeldLoadTexts.LeftHeld(view.NameOf(axis), view.Axes[axis].CommunicationTimeout)).ToArray();
         if (stopped)
         {
-            _state = _state with { IsStopped = true };
+            _state = _state with { IsStopped = true, LeftHeld = held };
         }
         else
         {
             var names = Enumerable.Range(0, view.Axes.Length).Where(axis => !IsStopped(axis, begunAt)).Select(view.NameOf).ToArray();
-            _state = _state with { IsOverdue = true, NotStopped = names };
+            _state = _state with { IsOverdue = true, NotStopped = names, LeftHeld = held };
         }
 
         return _state.IsStopped || _state.IsOverdue;

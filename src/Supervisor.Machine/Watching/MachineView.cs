@@ -56,6 +56,9 @@ internal sealed class MachineView
         Detail: not (AxisDetail.Energising or AxisDetail.Stopping or AxisDetail.Deenergising),
     };
 
+    /// <summary>Its motor holds its load alone, as far as its port has said.</summary>
+    public bool HoldsLoad(int axis) => _snapshots[axis] is { State: AxisState.Faulted, Detail: AxisDetail.HoldingLoad };
+
     public void Refresh(TimeSpan now)
     {
         Now = now;

@@ -36,4 +36,7 @@ public enum AxisDetail : byte
 
     /// <summary>Its drive is, or is about to be, left unasked on purpose, to show that it stops by its communication time-out.</summary>
     ProvingTimeout = 10,
+
+    /// <summary>Faulted, and the motor alone holds the load: its brake has failed. Whatever takes the torque lets the load sink.</summary>
+    HoldingLoad = 11,
 }

@@ -71,6 +71,9 @@ public enum Refusal : ushort
     /// <summary>The machine file gives the axis no proof of its brake.</summary>
     NoBrakeProof = 53,
 
+    /// <summary>The motor does not hold a load alone, so that none is to be supported.</summary>
+    NoHeldLoad = 54,
+
     /// <summary>The mode the machine is in does not permit it.</summary>
     NotInThisMode = 60,
 

@@ -133,6 +133,12 @@ public enum FaultCode : ushort
     /// <summary>A warning: an output of a module is not what it was set to.</summary>
     ModuleOutputNotTaken = 434,
 
+    /// <summary>A motor was found holding a load alone whose brake failed its proof in an earlier run.</summary>
+    LoadHeldByTorque = 440,
+
+    /// <summary>The motor that held a load alone lost its torque, and nobody here had taken it.</summary>
+    HeldLoadReleased = 441,
+
     /// <summary>Left unasked on purpose, a drive did not stop by its communication time-out as its definition says.</summary>
     CommunicationTimeoutFailed = 445,
 

@@ -19,6 +19,9 @@ public enum StopReaction : byte
 
     /// <summary>The category the machine file gives the interlock.</summary>
     AsInterlock = 4,
+
+    /// <summary>Where a load hangs on the axis: it stands, the motor holds the load with the brake closed, until a person says that it is supported. Without a load as <see cref="QuickStopThenOff"/>.</summary>
+    HoldLoad = 5,
 }
 
 /// <summary>What a fault does to the axis it is on, and to the other axes of that axis's group.</summary>
@@ -36,7 +39,7 @@ public readonly record struct FaultReaction(StopReaction Axis, StopReaction Grou
         _ => new(StopReaction.QuickStopThenOff, StopReaction.StopAndHold),
     };
 
-    /// <summary>The stop category of IEC 60204-1, 9.2.2; null where nothing stops or the machine file says it.</summary>
+    /// <summary>The stop category of IEC 60204-1, 9.2.2; null where nothing stops, or the machine file says it.</summary>
     public static int? Category(StopReaction reaction) => reaction switch
     {
         StopReaction.CutPower => 0,
@@ -50,6 +53,7 @@ public readonly record struct FaultReaction(StopReaction Axis, StopReaction Grou
     {
         StopReaction.StopAndHold => "stop and hold",
         StopReaction.QuickStopThenOff => "quick stop, then off",
+        StopReaction.HoldLoad => "holds its load by torque; without one: quick stop, then off",
         StopReaction.CutPower => "cut power",
         StopReaction.AsInterlock => "as its interlock",
         _ => "goes on",
@@ -69,6 +73,7 @@ public readonly record struct FaultReaction(StopReaction Axis, StopReaction Grou
     {
         StopReaction.StopAndHold => "stops and keeps its torque",
         StopReaction.QuickStopThenOff => "makes a quick stop, then its torque goes off",
+        StopReaction.HoldLoad => "holds its load by torque until a person says that it is supported, or, without a load, makes a quick stop, then its torque goes off",
         StopReaction.CutPower => "loses its torque at once",
         StopReaction.AsInterlock => "stops as its interlock says",
         _ => "goes on",

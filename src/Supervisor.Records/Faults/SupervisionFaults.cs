@@ -9,6 +9,8 @@ internal static class SupervisionFaults
     private static readonly FaultReaction FailsTheCommand = new(StopReaction.StopAndHold, StopReaction.None);
     private static readonly FaultReaction CutsPower = new(StopReaction.CutPower, StopReaction.StopAndHold);
 
+    private static readonly FaultReaction HoldsTheLoad = new(StopReaction.HoldLoad, StopReaction.StopAndHold);
+
     public static readonly FaultEntry[] Entries =
     [
         new(FaultCode.FollowingError, "following error", FaultClass.Following, Low, Now,
@@ -64,7 +66,8 @@ internal static class SupervisionFaults
         new(FaultCode.BrakeProofFailed, "brake proof failed", FaultClass.Grave, Medium, Now,
             "The closed brake gave way to the torque of its proof, or the proof could not be made.",
             ["the brake's lining is worn, oily or wet", "the brake did not close", "the torque of the proof is above what the brake is made for"],
-            "Keep away from under the load and support it, then have the brake checked; the axis stays out of use until a proof succeeds."),
+            "Keep away from under the load and support it, say so where the motor holds it (reset with load-supported), then have the brake checked: the axis stays out of use until a proof succeeds.")
+            { Reaction = HoldsTheLoad },
         new(FaultCode.ContactTooEarly, "contact too early", FaultClass.TimeOut, Low, ThisShift,
             "A contact move met something before the range in which it was expected.",
             ["something lies in the way", "the part is too high or out of place", "the axis runs heavier than usual", "the torque is too low to move freely"],
@@ -106,5 +109,14 @@ internal static class SupervisionFaults
             "The middle of the last stops is longer, by time or way, than the one measured at the commissioning.",
             ["the load is heavier", "the brake or the guideway is worn", "a torque limit or a ramp was changed", "the line or the board reacts later"],
             "Find what changed, and have the whole chain measured anew where a safety distance rests on this stop."),
+        new(FaultCode.LoadHeldByTorque, "load held by torque", FaultClass.Grave, Medium, Now,
+            "The brake failed its proof in an earlier run, and the motor was left holding the load alone.",
+            ["the supervisor ended before anyone supported the load", "the board lost its supply or broke down while the motor held the load"],
+            "Keep away from under the load and support it, say so where the motor still holds it (reset with load-supported), then have the brake checked.")
+            { Reaction = HoldsTheLoad },
+        new(FaultCode.HeldLoadReleased, "held load released", FaultClass.Grave, Medium, Now,
+            "The motor alone held a load whose brake had failed its proof, and the drive took its torque off though nobody asked for it.",
+            ["the drive tripped", "the safe-torque-off circuit opened or the motor supply dropped out", "the drive heard nobody for longer than its communication time-out"],
+            "Keep away from under the load, see whether it has sunk, and support it before anyone resets."),
     ];
 }

@@ -67,6 +67,9 @@ public sealed partial class Axis
                 _relievingSince = TimeSpan.MaxValue;
                 Push(Definition.Brake!.Proof!.Direction == ProofDirection.Negative ? -1 : 1);
                 break;
+            case AxisNode.FaultHolding:
+                HoldHere();
+                break;
             case AxisNode.BrakeClosing or AxisNode.FaultBrakeClosing:
                 // Closed under torque: a load that is to hang on it does not sag meanwhile.
                 TellBrake(closed: true);
@@ -150,8 +153,12 @@ public sealed partial class Axis
     {
         _pushDirection = direction;
         _pushingSince = TimeSpan.MaxValue;
-        var off = direction * Definition.Brake!.Proof!.Reach;
-        _targetCounts = Math.Round((_proofPlace + _scale.ToCounts(off)) / Coding.TargetScale) * Coding.TargetScale;
+        LayOutPush(_proofPlace + _scale.ToCounts(direction * Definition.Brake!.Proof!.Reach));
+    }
+
+    private void LayOutPush(double counts)
+    {
+        _targetCounts = Math.Round(counts / Coding.TargetScale) * Coding.TargetScale;
         _hasTarget = false;
         _moveTaken = false;
         var limits = Definition.Limits;
@@ -178,7 +185,7 @@ public sealed partial class Axis
         _proofMovement = Math.Max(_proofMovement, Math.Abs(_scale.ToUnit(Counts - _proofPlace)));
         if (_proofMovement > proof.Movement)
         {
-            SeeFault(FaultCode.BrakeProofFailed, 0, now);
+            FailProof(now);
         }
         else if (_pushDirection == 0)
         {

@@ -68,6 +68,9 @@ public sealed partial class Axis
             case AxisCommandKind.ProveBrake:
                 Raise(AxisEvent.ProofGiven, now);
                 break;
+            case AxisCommandKind.LoadSupported:
+                Raise(AxisEvent.SupportGiven, now);
+                break;
             case var _ when command.Shape.AfterCurrent && _node == AxisNode.Running:
                 Wait(command, now);
                 break;
@@ -105,9 +108,19 @@ public sealed partial class Axis
             return Refusal.ParametersInUse;
         }
 
+        if (_node == AxisNode.FaultHolding && command.Kind is AxisCommandKind.Reset or AxisCommandKind.LoadSupported)
+        {
+            return command.Kind == AxisCommandKind.Reset ? Refusal.NeedsConfirmation : _still < 2 ? Refusal.AxisBusy : Refusal.None;
+        }
+
         if (command.Kind == AxisCommandKind.Reset && _fault != FaultCode.None && HoldsParameterFault)
         {
             return Refusal.ParametersDiffer;
+        }
+
+        if (command.Kind == AxisCommandKind.LoadSupported)
+        {
+            return Refusal.NoHeldLoad;
         }
 
         if (command.Kind == AxisCommandKind.Reset)
@@ -201,6 +214,9 @@ public sealed partial class Axis
             case DriveGoal.Home or DriveGoal.Move when _node == AxisNode.Searching:
                 _pressing = false;
                 Coding.PutTorqueLimit(Image, Definition.Homing?.HardStop?.Torque ?? TorqueLimits.Homing);
+                break;
+            case DriveGoal.Stand:
+                Coding.PutTorqueLimit(Image, TorqueLimits.Holding);
                 break;
             case DriveGoal.Push:
                 _pushes = true;

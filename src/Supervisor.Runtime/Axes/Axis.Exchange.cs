@@ -143,9 +143,9 @@ public sealed partial class Axis
         BreakParameterWork(now);
         LoseOutputs();
         RestartContact(mayWrite: true, unlocks: true);
-        _progress = new GoalProgress { Goal = DriveGoal.QuickStop, Since = now };
+        _progress = new GoalProgress { Goal = FirstGoal, Since = now };
         Coding.Pursue(ref _progress, _feedback, fresh: false, now, Image);
-        _stopDue = !Coding.LooksBeforeStop;
+        _stopDue = !LooksBeforeFirstStop;
         _rampDue = false;
         _rampMisses = 0;
         StopAttempts = 0;
@@ -224,8 +224,13 @@ public sealed partial class Axis
     /// <summary>Fills in a quick stop, whatever the axis is doing.</summary>
     internal void AskLastStop(Transaction transaction, TimeSpan now)
     {
-        _progress = new GoalProgress { Goal = DriveGoal.QuickStop };
-        Coding.Pursue(ref _progress, _feedback, fresh: false, now, Image);
+        if (_node != AxisNode.FaultHolding)
+        {
+            // A held load keeps the word that holds it.
+            _progress = new GoalProgress { Goal = DriveGoal.QuickStop };
+            Coding.Pursue(ref _progress, _feedback, fresh: false, now, Image);
+        }
+
         DropPowerAfterSilence(now);
         Image.WriteControl(transaction, Unit);
     }
@@ -478,7 +483,15 @@ public sealed partial class Axis
 
             TakeFeedback(now);
             Coding.Prepare(Image, _feedback);
-            _stopDue |= Coding.LooksBeforeStop && _feedback.Has(DriveFlags.Powered) && MayMove;
+            if (_node == AxisNode.FaultHolding)
+            {
+                MeetHeldLoad(now);
+            }
+            else
+            {
+                _stopDue |= Coding.LooksBeforeStop && _feedback.Has(DriveFlags.Powered) && MayMove;
+            }
+
             _meeting = MeetingStage.Ask;
             if (Contact.IsComplete)
             {
@@ -505,6 +518,7 @@ public sealed partial class Axis
             _silentFrom = null;
             Judge(now);
             JudgeParameters(now);
+            HoldMetLoad(now);
             Raise(AxisEvent.Contacted, now);
             Publish();
         }
@@ -595,7 +609,7 @@ public sealed partial class Axis
         PutFoundOutputs(now);
         Coding.PutMove(Image, Counts, _scale.ToCountRate(Definition.Limits.Velocity),
             _scale.ToCountRate(Definition.Limits.Acceleration), _scale.ToCountRate(Definition.Limits.Deceleration));
-        Coding.PutTorqueLimit(Image, TorqueLimits.Stopping);
+        Coding.PutTorqueLimit(Image, _node == AxisNode.FaultHolding ? TorqueLimits.Holding : TorqueLimits.Stopping);
     }
 
     /// <summary>An endless axis that knows its zero goes on counting over a silence: its register has gone round before and would tell another angle.</summary>

@@ -183,7 +183,11 @@ public sealed partial class Axis
 
     private void TorqueIsOff(TimeSpan now)
     {
-        if (AxisTable.Awaits(_node, AxisEvent.TorqueOff))
+        if (_node == AxisNode.FaultHolding)
+        {
+            LoseHeldLoad(now);
+        }
+        else if (AxisTable.Awaits(_node, AxisEvent.TorqueOff))
         {
             Raise(AxisEvent.TorqueOff, now);
         }
@@ -247,6 +251,7 @@ public sealed partial class Axis
 
         SuperviseLimits(now);
         SuperviseBrake(now);
+        SuperviseHeldLoad(now);
     }
 
     private bool HasLeftItsPlace => Math.Abs(_scale.ToUnit(Counts - _stayCounts)) > StandstillWindow;

@@ -61,6 +61,11 @@ public sealed partial class Axis
         _restVelocity = Definition.Limits.RestVelocity;
         Remember(board.Remembered[index]);
         RememberUnfinished(board.UnfinishedSets[index]);
+        _tripsBeforeStart = board.Latch.Standing();
+        if (board.HeldLoads[index])
+        {
+            RememberHeldLoad();
+        }
     }
 
     /// <summary>Index in the machine file.</summary>
@@ -132,6 +137,7 @@ public sealed partial class Axis
     {
         _causes = standing & (_mask0 | _mask1 | _mask2);
         TakeCut(now);
+        tripped = SparesHeldLoad(tripped);
         if ((tripped & _mask0) != 0)
         {
             MeasureStop(0, tripped & _mask0, now);
@@ -173,8 +179,16 @@ public sealed partial class Axis
             }
 
             _deadline = TimeSpan.MaxValue;
-            _seen = FaultOfDeadline(_node);
-            Raise(AxisEvent.DeadlinePassed, now);
+            if (_node == AxisNode.ProvingBrake && HasLoad)
+            {
+                FailProof(now);
+            }
+            else
+            {
+                _seen = FaultOfDeadline(_node);
+                Raise(AxisEvent.DeadlinePassed, now);
+            }
+
             Publish();
         }
     }
@@ -281,7 +295,7 @@ public sealed partial class Axis
         if ((effects & AxisEffects.Fail) != 0)
         {
             End(Outcome.Failed, before == AxisNode.FaultClearing ? Refusal.CauseStillPresent : Refusal.None,
-                before == AxisNode.FaultClearing ? _fault : _contactFault, Position, now);
+                before == AxisNode.FaultClearing ? _fault : before == AxisNode.FaultPoweringOff ? _seen : _contactFault, Position, now);
         }
 
         if ((effects & (AxisEffects.Latch | AxisEffects.Report)) != 0)
@@ -385,7 +399,11 @@ public sealed partial class Axis
         var state = _node.State();
         var detail = _node.Detail();
         var locked = _board.Latch.IsLocked(Index);
-        if (detail == AxisDetail.None && state != AxisState.Faulted)
+        if (_tellsHeldLoad)
+        {
+            detail = AxisDetail.Connecting;
+        }
+        else if (detail == AxisDetail.None && state != AxisState.Faulted)
         {
             detail = _causes != 0 ? AxisDetail.Inhibited
                 : locked ? AxisDetail.Stopped

@@ -50,4 +50,10 @@ public enum AxisEvent : byte
 
     /// <summary>The brake held, but the motor did not leave off pushing.</summary>
     ProofUnrelieved = 23,
+
+    /// <summary>The brake failed its proof, and gravity pulls at the axis.</summary>
+    ProofFailedUnderLoad = 24,
+
+    /// <summary>A person says that the load is supported.</summary>
+    SupportGiven = 25,
 }

@@ -34,6 +34,9 @@ public enum AxisNode : byte
 
     /// <summary>The brake is proven and opens.</summary>
     ProofBrakeReleasing = 22,
+
+    /// <summary>The brake failed its proof under a load: the motor holds it, the brake closed beside it, until a person says that it is supported.</summary>
+    FaultHolding = 23,
 }
 
 /// <summary>What a node shows to people.</summary>
@@ -57,6 +60,7 @@ public static class AxisNodes
         AxisNode.HomeStopping or AxisNode.Halting or AxisNode.StoppingToOff or AxisNode.FaultStopping => AxisDetail.Stopping,
         AxisNode.BrakeClosing or AxisNode.PoweringOff or AxisNode.FaultBrakeClosing or AxisNode.FaultPoweringOff => AxisDetail.Deenergising,
         AxisNode.ProofBrakeClosing or AxisNode.ProvingBrake or AxisNode.ProofBrakeReleasing => AxisDetail.ProvingBrake,
+        AxisNode.FaultHolding => AxisDetail.HoldingLoad,
         _ => AxisDetail.None,
     };
 }

@@ -63,6 +63,7 @@ public static class AxisTable
         new(ProvingBrake, ProofPassed, ProofBrakeReleasing, DriveGoal.Hold, None, AxisDeadline.BrakeRelease),
         new(ProvingBrake, ProofUnrelieved, BrakeClosing, DriveGoal.Halt, Done, AxisDeadline.BrakeClose),
         new(ProvingBrake, DeadlinePassed, FaultStopping, DriveGoal.QuickStop, Latch, AxisDeadline.Stop),
+        new(ProvingBrake, ProofFailedUnderLoad, FaultHolding, DriveGoal.Stand, Latch, AxisDeadline.None),
         new(ProofBrakeReleasing, DeadlinePassed, AxisNode.Ready, DriveGoal.Hold, Done | Stay, AxisDeadline.None),
         .. new[] { ProofBrakeClosing, ProvingBrake, ProofBrakeReleasing }.SelectMany(BrokenOff),
 
@@ -162,14 +163,22 @@ public static class AxisTable
         new(PoweringOff, FaultSeen, FaultPoweringOff, DriveGoal.None, Latch, AxisDeadline.PowerOff),
         new(FaultStopping, AtRest, FaultBrakeClosing, DriveGoal.None, None, AxisDeadline.BrakeClose),
         new(FaultStopping, DeadlinePassed, FaultPoweringOff, DriveGoal.CutPower, Report, AxisDeadline.PowerOff),
-        new(FaultStopping, TorqueOff, FaultOff, DriveGoal.PowerOff, None, AxisDeadline.None),
+        new(FaultStopping, TorqueOff, FaultOff, DriveGoal.PowerOff, Done, AxisDeadline.None),
         new(FaultBrakeClosing, DeadlinePassed, FaultPoweringOff, DriveGoal.PowerOff, None, AxisDeadline.PowerOff),
-        new(FaultBrakeClosing, TorqueOff, FaultOff, DriveGoal.PowerOff, None, AxisDeadline.None),
-        new(FaultPoweringOff, DeadlinePassed, FaultPoweringOff, DriveGoal.CutPower, Report, AxisDeadline.None),
-        new(FaultPoweringOff, TorqueOff, FaultOff, DriveGoal.PowerOff, None, AxisDeadline.None),
+        new(FaultBrakeClosing, TorqueOff, FaultOff, DriveGoal.PowerOff, Done, AxisDeadline.None),
+        new(FaultPoweringOff, DeadlinePassed, FaultPoweringOff, DriveGoal.CutPower, Fail | Report, AxisDeadline.None),
+        new(FaultPoweringOff, TorqueOff, FaultOff, DriveGoal.PowerOff, Done, AxisDeadline.None),
         new(FaultOff, ResetGiven, FaultClearing, DriveGoal.ClearFault, Take, AxisDeadline.Clear),
         new(FaultClearing, GoalReached, Off, DriveGoal.PowerOff, Done | Unlatch, AxisDeadline.None),
         new(FaultClearing, DeadlinePassed, FaultOff, DriveGoal.PowerOff, Fail, AxisDeadline.None),
+
+        // A load on a brake that failed its proof is held by the motor, which leaves off pushing and stands where it is, and by what friction the
+        // brake still has. Only a person who supports it, an interlock that takes torque anyway, or the drive itself ends that.
+        new(FaultHolding, SupportGiven, FaultBrakeClosing, DriveGoal.Hold, Take, AxisDeadline.BrakeClose),
+        new(FaultHolding, Category1, FaultStopping, DriveGoal.QuickStop, None, AxisDeadline.Stop),
+        new(FaultHolding, Category0, FaultPoweringOff, DriveGoal.CutPower, None, AxisDeadline.PowerOff),
+        new(FaultHolding, TorqueOff, FaultOff, DriveGoal.PowerOff, Report, AxisDeadline.None),
+        new(FaultHolding, Contacted, FaultHolding, DriveGoal.Stand, None, AxisDeadline.None),
 
         // Met again after a silence: what it may still do is stopped first.
         .. new[] { FaultStopping, FaultBrakeClosing, FaultPoweringOff, FaultOff }.Select(node =>
@@ -180,6 +189,7 @@ public static class AxisTable
         .. Unmoved(Off, StopRequested, Category0, Category1, Category2),
         .. Unmoved(FaultStopping, StopRequested, Category1, Category2, FaultSeen),
         .. Unmoved(FaultBrakeClosing, StopRequested, Category1, Category2, FaultSeen),
+        .. Unmoved(FaultHolding, StopRequested, Category2, FaultSeen),
         .. Unmoved(FaultPoweringOff, StopRequested, Category1, Category2, FaultSeen),
         .. Unmoved(FaultOff, StopRequested, Category0, Category1, Category2, FaultSeen),
         .. Unmoved(FaultClearing, StopRequested, Category0, Category1, Category2),

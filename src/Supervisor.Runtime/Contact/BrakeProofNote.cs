@@ -17,4 +17,7 @@ public struct BrakeProofNote
 
     /// <summary>The brake failed since: whatever the interval says, it must be proven.</summary>
     public bool Failed;
+
+    /// <summary>The motor alone holds the load, since the brake failed.</summary>
+    public bool LoadHeld;
 }

@@ -43,6 +43,9 @@ public enum AxisCommandKind : byte
     /// what it did is measured. Ends with the axis faulted.
     /// </summary>
     ProveTimeout = 14,
+
+    /// <summary>A person says that the load which the motor holds alone is supported: the torque is taken.</summary>
+    LoadSupported = 15,
 }
 
 /// <summary>One command to one axis: fixed size, crosses a mailbox by value. Stops are not commands: see <see cref="Stops.StopLatch"/>.</summary>

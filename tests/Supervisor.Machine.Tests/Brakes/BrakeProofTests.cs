@@ -34,7 +34,7 @@ public sealed class BrakeProofTests
     [Fact]
     public void Prove_OfADisabledAxis_IsRefused()
     {
-        var rig = MachineRig.Started(Machine());
+        var rig = MachineRig.Started(ProofMachine.With());
         MachineRig.AssertRefused(rig.Do(Prove), Refusal.NotEnabled, "enable it first");
     }
 
@@ -57,7 +57,7 @@ public sealed class BrakeProofTests
     [Fact]
     public void Interval_WithoutAKnownProof_WarnsOnce()
     {
-        var rig = new MachineRig(Machine(new() { Every = TimeSpan.FromHours(24) }));
+        var rig = new MachineRig(ProofMachine.With(new() { Every = TimeSpan.FromHours(24) }));
         rig.Run(1000);
         Assert.Equal(BrakeProofState.Overdue, rig.Control.Status().Axes[Machines.Dibber].BrakeProof.State);
         Assert.Equal((short)Machines.Dibber, Assert.Single(rig.Journal.Faults, fault => fault.Code == FaultCode.BrakeProofOverdue).Axis);
@@ -182,32 +182,5 @@ public sealed class BrakeProofTests
 
     private static BrakeProofNote Note(MachineRig rig) => rig.Board.Proofs[Machines.Dibber].Read();
 
-    private static MachineRig Ready(ProofInterval? interval = null) => MachineRig.Ready(Machine(interval));
-
-    private static MachineDefinition Machine(ProofInterval? interval = null)
-    {
-        var machine = Machines.Seeder();
-        var proof = new BrakeProofDefinition(60, TimeSpan.FromMilliseconds(500), 0.2, 0.8)
-        {
-            Every = interval?.Every,
-            WhenOverdue = interval?.WhenOverdue ?? OverdueProof.Warn,
-            Grace = interval?.Grace ?? TimeSpan.Zero,
-        };
-        var axes = machine.Axes.ToArray();
-        axes[Machines.Dibber] = axes[Machines.Dibber] with
-        {
-            GravityLoaded = true,
-            Brake = new BrakeDefinition(TimeSpan.FromMilliseconds(80), TimeSpan.FromMilliseconds(60)) { Proof = proof },
-        };
-        return machine with { Axes = axes };
-    }
-
-    private sealed record ProofInterval
-    {
-        public TimeSpan? Every { get; init; }
-
-        public OverdueProof WhenOverdue { get; init; }
-
-        public TimeSpan Grace { get; init; }
-    }
+    private static MachineRig Ready(ProofInterval? interval = null) => MachineRig.Ready(ProofMachine.With(interval));
 }

@@ -131,6 +131,14 @@ internal sealed class FakePort
         }
     }
 
+    /// <summary>The brake failed its proof, and the motor alone holds the load.</summary>
+    public void Hold(short axis)
+    {
+        Fault(axis, FaultCode.BrakeProofFailed);
+        (this[axis].Now.Detail, this[axis].Now.TorqueOn, this[axis].Now.AtRest) = (AxisDetail.HoldingLoad, true, true);
+        Write(axis);
+    }
+
     public void SetOnline(short axis, bool online)
     {
         this[axis].Now.Online = online;
@@ -233,6 +241,12 @@ internal sealed class FakePort
     private static void Become(FakeAxis fake, in AxisCommand command)
     {
         fake.Now.AtRest = true;
+        if (command.Kind == AxisCommandKind.LoadSupported)
+        {
+            (fake.Now.Detail, fake.Now.TorqueOn) = (AxisDetail.None, false);
+            return;
+        }
+
         fake.Now.State = command.Kind is AxisCommandKind.Disable or AxisCommandKind.Reset ? AxisState.Disabled : AxisState.Ready;
         fake.Now.TorqueOn = fake.Now.State == AxisState.Ready;
         fake.Now.Fault = command.Kind == AxisCommandKind.Reset ? FaultCode.None : fake.Now.Fault;

@@ -42,6 +42,8 @@ public sealed class FaultCatalogueTests
     [InlineData(FaultCode.ParameterFoundDifferent, 322)]
     [InlineData(FaultCode.ParametersIncomplete, 323)]
     [InlineData(FaultCode.LoadNotCarried, 324)]
+    [InlineData(FaultCode.LoadHeldByTorque, 440)]
+    [InlineData(FaultCode.HeldLoadReleased, 441)]
     [InlineData(FaultCode.StopFailed, 401)]
     [InlineData(FaultCode.PortThreadEnded, 501)]
     public void FaultCode_Number_IsKept(FaultCode code, int number) => Assert.Equal(number, (int)code);
@@ -122,7 +124,7 @@ public sealed class FaultCatalogueTests
             FaultCode.OverCurrent, FaultCode.ShortCircuit, FaultCode.Encoder, FaultCode.Brake, FaultCode.MotorBlocked, FaultCode.StopFailed,
             FaultCode.WrongIdentity, FaultCode.TorqueLimitUnverified, FaultCode.ChannelDiscrepancy, FaultCode.StandstillLost,
             FaultCode.SoftLimitPassed, FaultCode.BrakeSlip, FaultCode.StandstillLostOnBrake, FaultCode.BrakeProofFailed, FaultCode.ParameterDiffers,
-            FaultCode.LoadNotCarried,
+            FaultCode.LoadNotCarried, FaultCode.LoadHeldByTorque, FaultCode.HeldLoadReleased,
         ];
 
         Assert.All(never, code => Assert.False(FaultCatalogue.MayRecover(code)));

@@ -11,6 +11,7 @@ public sealed class FaultReactionTests
     [InlineData(StopReaction.StopAndHold, 2)]
     [InlineData(StopReaction.None, null)]
     [InlineData(StopReaction.AsInterlock, null)]
+    [InlineData(StopReaction.HoldLoad, null)]
     public void Category_OfAReaction_IsTheStandards(StopReaction reaction, int? expected) => Assert.Equal(expected, FaultReaction.Category(reaction));
 
     [Fact]
@@ -29,7 +30,7 @@ public sealed class FaultReactionTests
     {
         FaultCode[] onPurpose =
         [
-            FaultCode.EnergisingTimeout, FaultCode.StopFailed, FaultCode.ChannelDiscrepancy,
+            FaultCode.EnergisingTimeout, FaultCode.BrakeProofFailed, FaultCode.LoadHeldByTorque, FaultCode.StopFailed, FaultCode.ChannelDiscrepancy,
             FaultCode.ContactorWelded, FaultCode.ContactorMissing, FaultCode.ContactorFell, FaultCode.PowerDropped,
         ];
 

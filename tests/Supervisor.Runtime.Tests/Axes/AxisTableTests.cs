@@ -37,8 +37,27 @@ public sealed class AxisTableTests
         {
             Assert.True(row.To.State() is AxisState.Faulted or AxisState.Disabled, $"{row}");
             Assert.True(row.To == AxisNode.Off || row.To.State() == AxisState.Faulted, $"{row}");
-            Assert.DoesNotContain(row.Goal, (DriveGoal[])[DriveGoal.Energise, DriveGoal.Hold, DriveGoal.Move, DriveGoal.Home]);
+
+            // A load that is held has its torque; nothing gives it any.
+            var keeps = row.From == AxisNode.FaultHolding && row.Goal is DriveGoal.Stand or DriveGoal.Hold;
+            Assert.False(row.Goal is DriveGoal.Energise or DriveGoal.Hold or DriveGoal.Stand or DriveGoal.Move or DriveGoal.Push or DriveGoal.Home && !keeps, $"{row}");
         }
+    }
+
+    /// <summary>Torque is kept behind a fault only for a load on a brake that failed, and not for longer than a person, an interlock or the drive wants.</summary>
+    [Fact]
+    public void HeldLoad_IsEnteredByAFailedProofAloneAndLeftTowardsNoTorque()
+    {
+        var entries = AxisTable.Rows.Where(row => row.To == AxisNode.FaultHolding && row.From != AxisNode.FaultHolding);
+        Assert.Equal((AxisNode.ProvingBrake, AxisEvent.ProofFailedUnderLoad), Assert.Single(entries.Select(row => (row.From, row.On))));
+        Assert.Equal(
+            [
+                (AxisEvent.Category0, AxisNode.FaultPoweringOff), (AxisEvent.Category1, AxisNode.FaultStopping),
+                (AxisEvent.TorqueOff, AxisNode.FaultOff), (AxisEvent.SupportGiven, AxisNode.FaultBrakeClosing),
+            ],
+            AxisTable.Rows.Where(row => row.From == AxisNode.FaultHolding && row.To != AxisNode.FaultHolding).Select(row => (row.On, row.To)).OrderBy(way => way.On));
+        Assert.False(AxisTable.Awaits(AxisNode.FaultHolding, AxisEvent.ResetGiven));
+        Assert.All(AxisTable.Rows.Where(row => row.On == AxisEvent.SupportGiven), row => Assert.Equal(AxisNode.FaultHolding, row.From));
     }
 
     [Fact]
@@ -93,7 +112,7 @@ public sealed class AxisTableTests
         AxisNode[] proof = [AxisNode.ProofBrakeClosing, AxisNode.ProvingBrake, AxisNode.ProofBrakeReleasing];
         foreach (var row in AxisTable.Rows.Where(row => proof.Contains(row.From) && !proof.Contains(row.To) && row.To != AxisNode.Ready))
         {
-            Assert.True(row.To is AxisNode.BrakeClosing or AxisNode.PoweringOff or AxisNode.FaultStopping, $"{row}");
+            Assert.True(row.To is AxisNode.BrakeClosing or AxisNode.PoweringOff or AxisNode.FaultStopping or AxisNode.FaultHolding, $"{row}");
         }
     }
 
@@ -204,6 +223,7 @@ public sealed class AxisTableTests
                 AxisNode.Running or AxisNode.Jogging => row.Goal == DriveGoal.Move,
                 AxisNode.Searching => row.Goal == DriveGoal.Home,
                 AxisNode.ProvingBrake => row.Goal == DriveGoal.Push,
+                AxisNode.FaultHolding => row.Goal is DriveGoal.Stand or DriveGoal.None,
                 AxisNode.Halting => row.Goal == DriveGoal.Halt,
                 AxisNode.HomeStopping or AxisNode.FaultStopping => row.Goal is DriveGoal.QuickStop or DriveGoal.None,
                 AxisNode.StoppingToOff => row.Goal is DriveGoal.QuickStop or DriveGoal.Halt,
@@ -211,7 +231,7 @@ public sealed class AxisTableTests
                 AxisNode.PoweringOff or AxisNode.FaultPoweringOff => row.Goal is DriveGoal.PowerOff or DriveGoal.CutPower or DriveGoal.None,
                 AxisNode.FaultClearing => row.Goal is DriveGoal.ClearFault or DriveGoal.None,
                 AxisNode.Off or AxisNode.FaultOff => row.Goal is DriveGoal.PowerOff or DriveGoal.None,
-                _ => row.Goal is not (DriveGoal.Move or DriveGoal.Push or DriveGoal.Home or DriveGoal.ClearFault),
+                _ => row.Goal is not (DriveGoal.Move or DriveGoal.Push or DriveGoal.Stand or DriveGoal.Home or DriveGoal.ClearFault),
             };
             Assert.True(fits, $"{row}");
         }

@@ -34,8 +34,10 @@ public sealed class FaultReactionTests
                 // Where power is being taken, a slower stop must not take its place.
                 var expected = row is { From: AxisNode.PoweringOff, On: AxisEvent.FaultSeen } ? DriveGoal.None
                     : stated == StopReaction.CutPower ? DriveGoal.CutPower
+                    : row.On == AxisEvent.ProofFailedUnderLoad ? DriveGoal.Stand
                     : DriveGoal.QuickStop;
-                Assert.True(stated is StopReaction.CutPower or StopReaction.QuickStopThenOff && row.Goal == expected, $"{code} is stated as {stated}; {row}");
+                var isStated = row.On == AxisEvent.ProofFailedUnderLoad ? stated == StopReaction.HoldLoad : stated is StopReaction.CutPower or StopReaction.QuickStopThenOff or StopReaction.HoldLoad;
+                Assert.True(isStated && row.Goal == expected, $"{code} is stated as {stated}; {row}");
                 judged++;
             }
         }
@@ -100,6 +102,7 @@ public sealed class FaultReactionTests
     {
         AxisEvent.DeadlinePassed => [Axis.FaultOfDeadline(row.From)],
         AxisEvent.GoalFailed => [FaultCode.HomingFailed],
+        AxisEvent.ProofFailedUnderLoad => [FaultCode.BrakeProofFailed],
         _ => FaultCatalogue.Entries.Where(entry => entry.Class is not (FaultClass.None or FaultClass.Warning)).Select(entry => entry.Code).Except(NeverSeen),
     };
 }

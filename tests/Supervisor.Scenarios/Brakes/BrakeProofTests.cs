@@ -1,4 +1,3 @@
-using Supervisor.Configuration.Machines;
 using Supervisor.Machine.Api;
 using Supervisor.Records.Axes;
 using Supervisor.Records.Commands;
@@ -44,11 +43,11 @@ public sealed class BrakeProofTests
         world.Do("slide", AxisCommandKind.Move, 120);
     }
 
-    /// <summary>It still carries the load alone; only the proof shows how little is left.</summary>
+    /// <summary>Nothing pulls at the axis: the brake is closed and the torque taken, as after any fault.</summary>
     [Fact]
     public void Proof_OfABrakeThatSlipsAboveFortyPercent_IsAGraveFaultWithTheBrakeClosed()
     {
-        var world = Ready(seed: 2);
+        var world = Ready(seed: 2, hasLoad: false);
         world.Drive("slide").Plant.BrakeTorque = 40;
         var from = world.Drive("slide").Plant.Position;
         var id = world.Give("slide", AxisCommandKind.ProveBrake);
@@ -63,22 +62,11 @@ public sealed class BrakeProofTests
         Assert.Single(world.Faults);
     }
 
-    [Fact]
-    public void Proof_OfABrakeThatNoLongerHolds_IsFollowedByTheSinkingLoadAsTheGraverFault()
-    {
-        var world = Ready(seed: 3);
-        world.Drive("slide").Plant.BrakeWorn = true;
-        var id = world.Give("slide", AxisCommandKind.ProveBrake);
-        world.RunUntil(() => world.EndOf(id).Outcome != Outcome.None, 10, "proof ends");
-        Assert.Equal(FaultCode.BrakeProofFailed, world.EndOf(id).Fault);
-        world.RunUntil(() => world.Snapshot("slide").Fault is FaultCode.BrakeSlip or FaultCode.StandstillLostOnBrake, 5, "sinking seen");
-    }
-
     /// <summary>A drive that keeps its torque below what it was allowed proves nothing.</summary>
     [Fact]
     public void Proof_WhoseTorqueNeverComes_FailsInTime()
     {
-        var world = Ready(seed: 4);
+        var world = Ready(seed: 4, hasLoad: false);
         world.Drive("slide").LargestTorqueLimit = 30;
         var id = world.Give("slide", AxisCommandKind.ProveBrake);
         world.RunUntil(() => world.EndOf(id).Outcome != Outcome.None, 15, "proof ends");
@@ -149,7 +137,7 @@ public sealed class BrakeProofTests
     [Fact]
     public void Proof_WhileItRuns_NothingElseBeginsToMove()
     {
-        var machine = new SupervisedMachine(Build("cia402", axes: 2), 9);
+        var machine = new SupervisedMachine(ProofMachine.Build(axes: 2), 9);
         machine.RunUntil(() => machine.Control.Status().Axes.All(axis => axis.Online), 5, "met");
         machine.Run(0.5);
         machine.Grant = machine.Control.TryAcquire("operator", out _);
@@ -187,32 +175,5 @@ public sealed class BrakeProofTests
         Assert.False(FaultCatalogue.MayRecover(FaultCode.StandstillLostOnBrake));
     }
 
-    private static SimulatedWorld Ready(ulong seed, string coding = "cia402")
-    {
-        var world = new SimulatedWorld(Build(coding), seed);
-        world.StartUp();
-        world.Do("slide", AxisCommandKind.Home);
-        world.Do("slide", AxisCommandKind.Move, 60);
-        return world;
-    }
-
-    private static MachineDefinition Build(string coding, int axes = 1)
-    {
-        const string Torque = """, { "name": "torque", "register": 6, "type": "s16", "scale": 0.1 }, { "name": "errorCode", "register": 7, "type": "u16" }""";
-        const string Holding = """, { "name": "torqueLimit", "register": 74, "type": "u16", "scale": 0.1 }, { "name": "brakeOutput", "register": 75, "type": "u16" }""";
-        const string Proof = """ "gravityLoaded": true, "gravityTorque": 12, "brake": { "releaseMs": 80, "closeMs": 60, "proof": { "torque": 60, "forMs": 500, "movement": 0.2 } }, """;
-        var axis = new OneAxis
-        {
-            Feedback = OneAxis.Words + Torque,
-            Command = OneAxis.Commands + Holding,
-            Extra = new OneAxis().Extra + """, "holdBrake": "brakeOutput.0" """,
-            Interlocks = """ { "name": "guard", "kind": "process", "inputs": ["slide.input1"], "stopCategory": 1, "axes": "all" } """,
-            Axis = Proof + OneAxis.Homing,
-            Axes = axes,
-        };
-        return (coding == "cia402" ? axis : axis with
-        {
-            States = """ "states": { "powered": "statusword.0", "inPosition": "statusword.1", "referenced": "statusword.2", "fault": "statusword.3", "moving": "statusword.4" }, "commands": { "power": "controlword.0", "go": "controlword.1 rising", "stop": "controlword.2", "findReference": "controlword.3 rising", "clearFault": "controlword.4 rising" } """,
-        }).Build();
-    }
+    private static SimulatedWorld Ready(ulong seed, string coding = "cia402", bool hasLoad = true) => ProofMachine.Ready(seed, coding, hasLoad);
 }

@@ -39,6 +39,10 @@ public sealed class BrakeProofs : Checker
         {
             watched.Begin(Now);
         }
+        else if (row.On == AxisEvent.SupportGiven && !World.Open.Any(given => given.Command is ResetCommand { LoadSupported: true } && given.Concerns(axis)))
+        {
+            Find(axis, "a load was taken from its motor as supported, and no person said so");
+        }
         else if (row.From == AxisNode.ProvingBrake)
         {
             Looks++;

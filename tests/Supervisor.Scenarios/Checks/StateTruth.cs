@@ -3,7 +3,10 @@ using Supervisor.Scenarios.Stories;
 
 namespace Supervisor.Scenarios.Checks;
 
-/// <summary>What is shown of an axis agrees with its plant: Disabled without torque, Ready under torque and still, a fault's stop over and still.</summary>
+/// <summary>
+/// What is shown of an axis agrees with its plant: Disabled without torque, Ready under torque and still; a fault's stop over and without torque, but
+/// for a load that is shown as held, which has torque and stands.
+/// </summary>
 public sealed class StateTruth : Checker
 {
     private static readonly TimeSpan Settling = TimeSpan.FromMilliseconds(250);
@@ -74,7 +77,9 @@ public sealed class StateTruth : Checker
 
             // Without torque a mass runs out; only what still has torque must stand.
             AxisState.Disabled when plant.Powered => "has torque",
-            AxisState.Faulted when plant.Powered => "has torque",
+            AxisState.Faulted when detail == AxisDetail.HoldingLoad && !plant.Powered => "has no torque",
+            AxisState.Faulted when detail == AxisDetail.HoldingLoad && !isStill => $"moves at {speed:0.###}",
+            AxisState.Faulted when detail != AxisDetail.HoldingLoad && plant.Powered => "has torque",
             AxisState.Ready when !plant.Powered => "has no torque",
             AxisState.Ready when !isStill => $"moves at {speed:0.###}",
             _ => null,

@@ -34,12 +34,14 @@ internal static class Acceptance
             Hand.Jog => !inhibited && before.Referenced && detail != AxisDetail.ProvingBrake && before.Permit == Permit.Torque,
             Hand.Prove => !inhibited && before.Node == AxisNode.Ready && !before.Pressing,
             Hand.Reset => state == AxisState.Faulted && detail == AxisDetail.None && before.InHand == Hand.None && turn == Turn.GiveReset,
+            Hand.Support => detail == AxisDetail.HoldingLoad && before.StillSeen >= 2,
             Hand.Disable => state != AxisState.Faulted && (before.Permit != Permit.Off || detail == AxisDetail.None),
             _ => false,
         };
         var mustNot = command switch
         {
-            Hand.Reset => state != AxisState.Faulted,
+            Hand.Reset => state != AxisState.Faulted || detail == AxisDetail.HoldingLoad,
+            Hand.Support => detail != AxisDetail.HoldingLoad || before.Motion == Motion.Moving,
             Hand.Disable => state == AxisState.Faulted,
             Hand.Enable => state == AxisState.Faulted || before.TorqueForbidden || !before.Referenced,
             Hand.Home => state == AxisState.Faulted || inhibited,

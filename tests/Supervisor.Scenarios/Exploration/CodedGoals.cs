@@ -51,7 +51,7 @@ internal sealed class CodedGoals
         state.Stage = answer.Stage;
 
         // So do the feedbacks count only where a drive is given the time of one more: before and after a search is started, and between two set-points.
-        var counts = state.Goal == DriveGoal.Home ? answer.Stage is 1 or 2 : state.Goal is DriveGoal.Move or DriveGoal.Push && answer.Stage == 4;
+        var counts = state.Goal == DriveGoal.Home ? answer.Stage is 1 or 2 : state.Goal is DriveGoal.Move or DriveGoal.Push or DriveGoal.Stand && answer.Stage == 4;
         state.Feedbacks = counts ? answer.Feedbacks : (byte)0;
         state.Wanted = answer.Word;
         state.WantsHoming = answer.Homing;

@@ -15,6 +15,7 @@ internal enum Hand : byte
     Reset = 6,
     Jog = 7,
     Prove = 8,
+    Support = 9,
 }
 
 /// <summary>Power states of a drive: the standard's diagram, not-ready-to-switch-on left out because it passes by itself.</summary>
@@ -72,6 +73,9 @@ internal enum Permit : byte
 
     /// <summary>Torque and the search for the zero.</summary>
     Search = 4,
+
+    /// <summary>Torque that holds a load, standing, its brake closed: nobody commands it, and nothing but a loss of torque or an order to take it ends it.</summary>
+    Hold = 5,
 }
 
 internal enum Recovering : byte
@@ -121,6 +125,9 @@ internal struct Composite
     public bool Acknowledged;
     public bool InPosition;
     public bool Pending;
+
+    /// <summary>The target that was written is where the axis stands.</summary>
+    public bool HoldsHere;
     public bool HomingError;
     public bool Zero;
     public bool Lagged;
@@ -210,6 +217,7 @@ internal struct Composite
         b.Put(BrakeCycles, 3);
         b.Put(KeepingTold);
         b.Put(SetPointSeen);
+        b.Put(HoldsHere);
         return new Packed(a.Bits, b.Bits);
     }
 

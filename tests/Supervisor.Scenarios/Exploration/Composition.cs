@@ -1,3 +1,4 @@
+using Supervisor.Drives.Coding;
 using Supervisor.Records.Axes;
 using Supervisor.Records.Commands;
 using Supervisor.Runtime.Axes;
@@ -35,12 +36,26 @@ internal sealed class Composition
         {
             foreach (var motion in Enum.GetValues<Motion>())
             {
-                var start = new Composite { Node = AxisNode.Connecting, Goal = Supervisor.Drives.Coding.DriveGoal.QuickStop, Wanted = 2, Power = power, Motion = motion };
+                var start = new Composite { Node = AxisNode.Connecting, Goal = DriveGoal.QuickStop, Wanted = 2, Power = power, Motion = motion };
                 if (start.Powered || motion != Motion.Moving)
                 {
                     start.Word = (ushort)(power == Power.OperationEnabled ? 0x2F : 0);
                     start.Pending = power == Power.OperationEnabled && motion == Motion.Moving;
                     yield return start;
+
+                    // An earlier run left it holding a load; guards stand from the start until they are reset.
+                    yield return start with
+                    {
+                        Node = AxisNode.FaultHolding,
+                        Goal = DriveGoal.Hold,
+                        Wanted = 0,
+                        Faulted = true,
+                        HoldsBrake = true,
+                        BrakeHeld = start.Powered,
+                        Limit = Limit.Holding,
+                        TorqueForbidden = motion == Motion.Still,
+                        Permit = start.Powered ? Permit.Hold : Permit.Off,
+                    };
                 }
             }
         }
@@ -55,6 +70,7 @@ internal sealed class Composition
         Turn.BeAnother => s.Link == Link.Meeting,
         Turn.FindFault => s.Online && (!s.Faulted || s.Node == AxisNode.FaultClearing),
         Turn.Miss => s.Online && s.InHand == Hand.Contact && s.MoveTaken && StandardDrive.CanTake(s, DriveTurn.Finish),
+        Turn.FailProof => s.Online && s.Node == AxisNode.ProvingBrake,
         Turn.PassProof or Turn.LeaveUnrelieved => s.Online && s.Node == AxisNode.ProvingBrake && s.MoveTaken,
         Turn.Finish => s.Online && StandardDrive.CanTake(s, DriveTurn.Finish) && (s.InHand != Hand.Contact || s.MoveTaken),
         Turn.HoldAfterQuickStop => s.Link != Link.Silent && StandardDrive.CanTake(s, DriveTurn.HoldAfterQuickStop),
@@ -64,7 +80,7 @@ internal sealed class Composition
         Turn.ResetInterlocks => s.TorqueForbidden || s.MotionForbidden,
         Turn.TakeAuthority => !s.Authority,
         Turn.LoseAuthority => s.Authority,
-        >= Turn.GiveEnable and <= Turn.GiveProof => s.Authority && s.Online,
+        (>= Turn.GiveEnable and <= Turn.GiveProof) or Turn.GiveSupport => s.Authority && s.Online,
         Turn.BeginRecovery => s.Recovering == Recovering.None && RestsFaulted(s) && MayRecover(s),
         Turn.RecoverReset => s.Recovering == Recovering.Waiting && MayRecover(s) && RestsFaulted(s),
         Turn.RecoverEnable or Turn.RecoverHome => s.Recovering == Recovering.Approach && MayRecover(s),
@@ -137,6 +153,7 @@ internal sealed class Composition
         // What did not change is not written again: a drive that began anew unseen hears nothing.
         var written = !s.Clean || !s.RestartUnnoticed || s.Lagged;
         (s.Held, s.HoldsHoming) = (s.Wanted, s.WantsHoming);
+        s.HoldsHere = s.Goal == DriveGoal.Stand;
         s.BrakeHeldCycles = !s.BrakeHeld ? (byte)0 : (byte)Math.Min(s.BrakeHeldCycles + 1, 3);
         s.BrakeHeld = s.HoldsBrake;
         if (turn == Turn.PassProof)
@@ -161,6 +178,7 @@ internal sealed class Composition
         {
             Turn.PassProof => AxisEvent.ProofPassed,
             Turn.LeaveUnrelieved => AxisEvent.ProofUnrelieved,
+            Turn.FailProof => AxisEvent.ProofFailedUnderLoad,
             _ => null,
         });
         Trail.PoweredSeen = s.Powered;
@@ -214,11 +232,16 @@ internal sealed class Composition
             return;
         }
 
-        (s.Held, s.HoldsHoming) = (s.Wanted, s.WantsHoming);
+        if (s.Node == AxisNode.FaultHolding)
+        {
+            _axis.MeetHeldLoad(ref s);
+        }
+
+        (s.Held, s.HoldsHoming, s.HoldsHere) = (s.Wanted, s.WantsHoming, s.Goal == DriveGoal.Stand);
         s.BrakeHeld = s.HoldsBrake;
         StandardDrive.Act(ref s, turn == Turn.HoldAfterQuickStop ? DriveTurn.HoldAfterQuickStop : DriveTurn.Act, written: true, Trail);
         s.Link = Link.Met;
-        (s.StageCycles, s.Limit) = (0, Limit.Stopping);
+        (s.StageCycles, s.Limit) = (0, s.Node == AxisNode.FaultHolding ? Limit.Holding : Limit.Stopping);
         s.Referenced &= s.Zero && !s.RestartUnnoticed;
         s.RestartUnnoticed = false;
         if (turn == Turn.BeAnother)
@@ -304,6 +327,7 @@ internal sealed class Composition
         Turn.GiveContact => Hand.Contact,
         Turn.GiveJog => Hand.Jog,
         Turn.GiveProof => Hand.Prove,
+        Turn.GiveSupport => Hand.Support,
         Turn.GiveReset or Turn.RecoverReset => Hand.Reset,
         _ => Hand.None,
     };
@@ -323,7 +347,7 @@ internal sealed class Composition
         }
 
         var cancelled = turn is Turn.Category0 or Turn.Category1 or Turn.Category2 or Turn.Stop or Turn.Halt or Turn.LoseAuthority
-            || (turn is >= Turn.GiveEnable and <= Turn.GiveProof && Trail.Accepted);
+            || (turn is (>= Turn.GiveEnable and <= Turn.GiveProof) or Turn.GiveSupport && Trail.Accepted);
         s.Recovering = (s.Recovering, Trail.Ended, Trail.Outcome) switch
         {
             _ when cancelled => Recovering.None,

@@ -20,6 +20,8 @@ internal sealed record Equivalent(string Why, Func<AxisRow, AxisRow, bool> Holds
             (row, by) => OnlyGoal(row, by) && (row.Goal == DriveGoal.None || by.Goal == DriveGoal.None) && StopsOrHolds(row.Goal, by.Goal)),
         new("torque is on: energising and holding tell the drive to stay enabled",
             (row, by) => OnlyGoal(row, by) && row.Goal == DriveGoal.Hold && by.Goal == DriveGoal.Energise),
+        new("a held load's motor stands already: going on with that and holding leave the words as they are",
+            (row, by) => OnlyGoal(row, by) && row is { From: AxisNode.FaultHolding, Goal: DriveGoal.Hold } && by.Goal == DriveGoal.Stand),
         new("no deadline runs where the row leads from: keeping none is having none",
             (row, by) => by == row with { Deadline = by.Deadline } && row.Deadline is AxisDeadline.None or AxisDeadline.Keep && by.Deadline is AxisDeadline.None or AxisDeadline.Keep),
         new("a drive that is met as another is stopped by the contact that ends in the same moment",

@@ -14,6 +14,7 @@ public sealed class ExplorationTests
         [(AxisNode.FaultBrakeClosing, AxisEvent.FaultSeen)] = "the same",
         [(AxisNode.FaultPoweringOff, AxisEvent.FaultSeen)] = "the same",
         [(AxisNode.FaultOff, AxisEvent.FaultSeen)] = "the same",
+        [(AxisNode.FaultHolding, AxisEvent.FaultSeen)] = "the same",
     };
 
     [Fact]

@@ -20,6 +20,9 @@ internal static class Monitor
     /// <summary>Cycles until torque is off after any reason for it, the longest way: to rest, brake, off, each step lagging.</summary>
     private const int OffWithin = 16;
 
+    /// <summary>Cycles until a motor that holds a load has left off pushing: the whole of a new set-point, each step lagging.</summary>
+    private const int RelievedWithin = 10;
+
     // Rest counts once two feedbacks in a row have told it; then the brake may close. In the counter of the brake: 6, 7, 0, 1, …
     private const byte AwaitsRest = 6;
 
@@ -40,7 +43,7 @@ internal static class Monitor
 
         JudgeEnds(before, s, turn, trail);
         JudgeWaiting(s, trail);
-        JudgeFault(before, s, trail);
+        JudgeFault(before, s, turn, trail);
         StopRules.Judge(before, s, turn, trail);
         Acceptance.Judge(before, s, turn, trail);
     }
@@ -60,7 +63,8 @@ internal static class Monitor
             trail.Violate("no motion begins while an interlock is open or not reset");
         }
 
-        if (trail.TorqueBegan && !isLate && (before.Permit == Exploration.Permit.Off || before.TorqueForbidden))
+        var kept = before.Permit == Exploration.Permit.Hold && before.Powered;
+        if (trail.TorqueBegan && !isLate && !kept && (before.Permit is Exploration.Permit.Hold || before.Permit == Exploration.Permit.Off || before.TorqueForbidden))
         {
             trail.Violate("no torque begins without a command in force, nor under an interlock of category 0 or 1");
         }
@@ -102,7 +106,7 @@ internal static class Monitor
         }
         else if (turn is Turn.Stop or Turn.Halt or Turn.LoseAuthority or Turn.Category2 || StopRules.EndsJog(turn, trail))
         {
-            permit = permit == Exploration.Permit.Motion ? Exploration.Permit.Torque : permit == Exploration.Permit.Torque ? permit : Exploration.Permit.Off;
+            permit = permit == Exploration.Permit.Motion ? Exploration.Permit.Torque : permit is Exploration.Permit.Torque or Exploration.Permit.Hold ? permit : Exploration.Permit.Off;
         }
         else if (turn is Turn.Category0 or Turn.Category1)
         {
@@ -122,13 +126,22 @@ internal static class Monitor
             {
                 Hand.Enable => Exploration.Permit.Energising,
                 Hand.Home => Exploration.Permit.Search,
-                Hand.Disable => Exploration.Permit.Off,
+                Hand.Disable or Hand.Support => Exploration.Permit.Off,
                 Hand.Move or Hand.Contact or Hand.Jog => Exploration.Permit.Motion,
                 _ => permit,
             };
         }
 
-        if (trail.Latched || s.Link != Link.Met)
+        if (turn == Turn.FailProof && trail.Latched)
+        {
+            permit = Exploration.Permit.Hold;
+        }
+        else if (trail.Latched || (s.Link != Link.Met && permit != Exploration.Permit.Hold))
+        {
+            permit = Exploration.Permit.Off;
+        }
+
+        if (permit == Exploration.Permit.Hold && !s.Powered)
         {
             permit = Exploration.Permit.Off;
         }
@@ -158,9 +171,10 @@ internal static class Monitor
             return;
         }
 
-        var owesRest = s.Permit <= Exploration.Permit.Torque && s.Motion != Motion.Still;
+        var owesRest = s.Permit is <= Exploration.Permit.Torque or Exploration.Permit.Hold && s.Motion != Motion.Still;
+        var owesRelief = s.Permit == Exploration.Permit.Hold && s.Pending;
         var owesOff = s.Permit == Exploration.Permit.Off && s.Powered;
-        s.Owed = (owesRest || owesOff) && !(s.Stuck && s.Powered) ? (byte)Math.Min(s.Owed + 1, OffWithin) : (byte)0;
+        s.Owed = (owesRest || owesOff || owesRelief) && !(s.Stuck && s.Powered) ? (byte)Math.Min(s.Owed + 1, OffWithin) : (byte)0;
         s.BrakeCycles = s.Permit != Exploration.Permit.Off || !s.Powered ? (byte)0
             : s.Motion != Motion.Still ? AwaitsRest
             : s.BrakeCycles >= AwaitsRest ? (byte)((s.BrakeCycles + 1) & 7)
@@ -175,6 +189,11 @@ internal static class Monitor
             trail.Violate("category 0 and a failed stop take torque at once");
         }
 
+        if (owesRelief && s.Owed > RelievedWithin)
+        {
+            trail.Violate("a motor that holds a load leaves off pushing");
+        }
+
         if (s.Owed == OffWithin)
         {
             trail.Violate("an axis told to stop rests, and one told to go off is off, in time");
@@ -187,7 +206,7 @@ internal static class Monitor
         var (state, detail) = (s.Node.State(), s.Node.Detail());
         if (before.Link == Link.Met && s.Online)
         {
-            var showsTorque = state is AxisState.Ready or AxisState.Moving || detail is AxisDetail.Deenergising or AxisDetail.Stopping
+            var showsTorque = state is AxisState.Ready or AxisState.Moving || detail is AxisDetail.Deenergising or AxisDetail.Stopping or AxisDetail.HoldingLoad
                 || (state == AxisState.Homing && detail != AxisDetail.Energising);
             if (!s.Powered && showsTorque && !trail.Latched)
             {
@@ -207,6 +226,7 @@ internal static class Monitor
 
         var limit = (state, detail) switch
         {
+            (_, AxisDetail.HoldingLoad) => Limit.Holding,
             _ when s.Goal == DriveGoal.Push => Limit.Proof,
             (_, AxisDetail.Stopping) => Limit.Stopping,
             (_, AxisDetail.Energising) or (AxisState.Ready, _) => Limit.Holding,
@@ -218,6 +238,11 @@ internal static class Monitor
         if (s.Limit != limit && !keepsLittle)
         {
             trail.Violate("each phase has its torque limit");
+        }
+
+        if (detail == AxisDetail.HoldingLoad && s.Online && (!s.HoldsBrake || (s.Powered && s.Permit != Exploration.Permit.Hold)) && before.Link == Link.Met)
+        {
+            trail.Violate("a load is held by torque only where its brake failed, and with that closed");
         }
 
         if (state == AxisState.Ready && detail != AxisDetail.ProvingBrake && s.BrakeHeld && s.Online)
@@ -244,6 +269,7 @@ internal static class Monitor
                 Hand.Contact => before.SetPointSeen && s.Motion == Motion.Still && state == AxisState.Ready,
                 Hand.Jog => turn == Turn.ReleaseJog ? detail == AxisDetail.Stopping : before.SetPointSeen && s.InPosition && s.Motion == Motion.Still && state == AxisState.Ready,
                 Hand.Disable => !s.Powered && state == AxisState.Disabled,
+                Hand.Support => !s.Powered && state == AxisState.Faulted,
                 Hand.Prove => s.Powered && s.Motion == Motion.Still && (state == AxisState.Ready ? !s.BrakeHeld : s.BrakeHeld && detail == AxisDetail.Deenergising),
                 _ => s.Power != Power.Fault && !s.Faulted && state == AxisState.Disabled,
             };
@@ -265,12 +291,18 @@ internal static class Monitor
             trail.Violate("a jog ends with its press: done when it is released, replaced when it lapses or is cut off");
         }
 
+        if (trail.Passed == AxisDeadline.PowerOff && before.InHand != Hand.None && trail.Outcome != Outcome.Failed)
+        {
+            trail.Violate("a command whose torque does not go off in time has failed");
+        }
+
         if (trail.Accepted && trail.Took && before.InHand != Hand.None && trail.Outcome != Outcome.Replaced)
         {
             trail.Violate("a command that another replaces is told so");
         }
 
-        if (s.InHand != Hand.None && detail == AxisDetail.None && state is AxisState.Ready or AxisState.Disabled)
+        var restsFaulted = state == AxisState.Faulted && s.InHand == Hand.Support;
+        if (s.InHand != Hand.None && detail == AxisDetail.None && (restsFaulted || state is AxisState.Ready or AxisState.Disabled))
         {
             trail.Violate("a command in hand ends: an axis at rest has none");
         }
@@ -280,7 +312,7 @@ internal static class Monitor
     private static void JudgeWaiting(in Composite s, Trail trail)
     {
         var (state, detail) = (s.Node.State(), s.Node.Detail());
-        var rests = detail == AxisDetail.None && s.InHand == Hand.None && state is AxisState.Disabled or AxisState.Ready or AxisState.Faulted;
+        var rests = detail is AxisDetail.None or AxisDetail.HoldingLoad && s.InHand == Hand.None && state is AxisState.Disabled or AxisState.Ready or AxisState.Faulted;
         var keepsTorque = s.KeepingTold && (s.Wanted & 0x02) == 0;
         if (s.Online && s.Deadline == AxisDeadline.None && !rests && !keepsTorque)
         {
@@ -293,11 +325,17 @@ internal static class Monitor
         }
     }
 
-    private static void JudgeFault(in Composite before, in Composite s, Trail trail)
+    private static void JudgeFault(in Composite before, in Composite s, Turn turn, Trail trail)
     {
+        var turnsOff = turn < Turn.Category0 && s.Node.Detail() != AxisDetail.HoldingLoad && s.Node.State() == AxisState.Faulted;
         if (s.Faulted != (s.Node.State() == AxisState.Faulted))
         {
             trail.Violate("faulted is shown exactly while a fault is latched");
+        }
+
+        if (before.Permit == Exploration.Permit.Hold && before.Online && s.Online && before.Node.Detail() == AxisDetail.HoldingLoad && turnsOff && trail.FaultReports == 0)
+        {
+            trail.Violate("a held load whose torque goes by itself is told");
         }
 
         if (trail.Unlatched && (trail.Ended != Hand.Reset || trail.Outcome != Outcome.Done))

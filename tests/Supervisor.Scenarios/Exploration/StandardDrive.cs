@@ -238,7 +238,8 @@ internal static class StandardDrive
         var taken = rising && !s.Acknowledged;
         if (taken)
         {
-            (s.Pending, s.Acknowledged, s.InPosition) = (true, true, false);
+            // A target where it stands leaves nothing to go.
+            (s.Pending, s.Acknowledged, s.InPosition) = (!s.HoldsHere, true, s.HoldsHere);
         }
 
         s.Acknowledged &= (s.Word & 0x10) != 0;

@@ -48,7 +48,8 @@ internal static class StopRules
         var moves = before.Motion != Motion.Still && before.Powered;
         var ends = (trail.Latched && s.Powered && s.Node.Detail() == AxisDetail.Stopping)
             || (before.Permit is Permit.Search or Permit.Energising && before.Powered && (stops || disables))
-            || (moves && stops && (before.Permit == Permit.Off || turn == Turn.Category1));
+            || (moves && stops && (before.Permit == Permit.Off || turn == Turn.Category1))
+            || (before.Node.Detail() == AxisDetail.HoldingLoad && turn == Turn.Category1);
         if (ends && !IsQuickStop(s.Wanted) && !TakesTorque(s.Wanted))
         {
             trail.Violate("a fault, category 1 and what breaks off energising or a search stop by the quick stop");
@@ -64,7 +65,8 @@ internal static class StopRules
             trail.Violate("category 1 puts a stop on the wire of an axis that stands ready");
         }
 
-        if (before.Node.State() == AxisState.Ready && (turn == Turn.Category1 || turn == Turn.GiveDisable) && (s.Wanted & 0x0F) != 0x0F)
+        var closes = before.Node.State() == AxisState.Ready ? turn is Turn.Category1 or Turn.GiveDisable : turn == Turn.GiveSupport && trail.Took;
+        if (closes && (s.Wanted & 0x0F) != 0x0F)
         {
             trail.Violate("an axis that stands keeps torque while its brake closes");
         }
@@ -79,6 +81,16 @@ internal static class StopRules
         if (stops && before.Node.Detail() == AxisDetail.Deenergising && s.Wanted != before.Wanted)
         {
             trail.Violate("a stop changes nothing while the brake closes and torque goes off");
+        }
+
+        if (s.Permit == Permit.Hold && s.Powered && s.Node.Detail() == AxisDetail.HoldingLoad && (s.Wanted & 0x0F) != 0x0F)
+        {
+            trail.Violate("a held load keeps its torque");
+        }
+
+        if (before.Node.Detail() == AxisDetail.HoldingLoad && stops && turn != Turn.Category1 && (s.Wanted != before.Wanted || s.Node.Detail() != AxisDetail.HoldingLoad))
+        {
+            trail.Violate("a stop changes nothing while a load is held");
         }
 
         if (before.InHand == Hand.Prove && s.Node.Detail() == AxisDetail.Deenergising && s.Powered && !s.AtOnce && (!s.HoldsBrake || (s.Wanted & 0x0F) != 0x0F))
@@ -139,9 +151,10 @@ internal static class StopRules
             trail.Violate("what is going off is not taken back to stopping");
         }
 
-        if (trail.Met && (to != AxisDetail.Stopping || !IsQuickStop(s.Wanted)))
+        var keeps = before.Permit == Permit.Hold && before.Powered;
+        if (trail.Met && (keeps ? to != AxisDetail.HoldingLoad || (s.Wanted & 0x1F) != 0x0F : to != AxisDetail.Stopping || !IsQuickStop(s.Wanted)))
         {
-            trail.Violate("a drive just met is being stopped");
+            trail.Violate("a drive just met is being stopped, and one that holds a load goes on holding it");
         }
 
         if (stops && from == AxisDetail.Energising && to != AxisDetail.Deenergising)
@@ -171,7 +184,7 @@ internal static class StopRules
         }
 
         if (trail.Latched && before.Online && from != AxisDetail.Deenergising
-            && (s.Powered || to != AxisDetail.None) && s.StillSeen < 2 && to != (s.AtOnce || trail.Passed is AxisDeadline.Stop or AxisDeadline.PowerOff or AxisDeadline.Energise ? AxisDetail.Deenergising : AxisDetail.Stopping))
+            && (s.Powered || to != AxisDetail.None) && s.StillSeen < 2 && to != (turn == Turn.FailProof ? AxisDetail.HoldingLoad : s.AtOnce || trail.Passed is AxisDeadline.Stop or AxisDeadline.PowerOff or AxisDeadline.Energise ? AxisDetail.Deenergising : AxisDetail.Stopping))
         {
             trail.Violate("a fault first stops the axis");
         }
@@ -196,7 +209,8 @@ internal static class StopRules
             trail.Violate("a brake's time that passes is no fault");
         }
 
-        if (trail.FaultReports > 0 && !trail.Latched && trail.Passed is not (AxisDeadline.Stop or AxisDeadline.PowerOff))
+        var isLost = before.Node.Detail() == AxisDetail.HoldingLoad && !s.Powered;
+        if (trail.FaultReports > 0 && !trail.Latched && !isLost && trail.Passed is not (AxisDeadline.Stop or AxisDeadline.PowerOff))
         {
             trail.Violate("a fault is reported only where there is one");
         }

@@ -33,6 +33,7 @@ internal static class Stories
     [
         Turn.Stop, Turn.Halt, Turn.Category2, Turn.Category1, Turn.Category0, Turn.GiveDisable, Turn.GiveMove, Turn.GiveJog, Turn.ReleaseJog, Turn.OpenEnabling,
         Turn.FindFault, Turn.Trip, Turn.LoseTorque, Turn.LoseAuthority, Turn.Miss, Turn.LeaveUnrelieved, Turn.GiveProof,
+        Turn.FailProof, Turn.GiveSupport,
     ];
 
     /// <summary>What may befall an axis at every moment of its life, and again while it comes to the end of that.</summary>
@@ -88,7 +89,7 @@ internal static class Stories
     {
         // A drive that trips while its fault is being reset may be reset of that too.
         Turn.Trip when before.InHand == Hand.Reset => null,
-        Turn.FindFault or Turn.Trip => AxisState.Faulted,
+        Turn.FindFault or Turn.Trip or Turn.FailProof => AxisState.Faulted,
         Turn.LoseTorque when before.Permit != Permit.Off => AxisState.Faulted,
         _ when before.Faulted && before.InHand != Hand.Reset => AxisState.Faulted,
         _ => permit == Permit.Off ? AxisState.Disabled : AxisState.Ready,
@@ -106,7 +107,7 @@ internal static class Stories
             }
 
             moments?.TryAdd(s.Pack(), s);
-            if (s.InHand == Hand.None && s.Node.Detail() == AxisDetail.None && s.Clean && s.Motion == Motion.Still)
+            if (s.InHand == Hand.None && (s.Node.Detail() == AxisDetail.None || (s.Node.Detail() == AxisDetail.HoldingLoad && !s.Pending)) && s.Clean && s.Motion == Motion.Still)
             {
                 return null;
             }
@@ -124,7 +125,7 @@ internal static class Stories
 
     private static string? Ends(in Composite s, AxisState end, Turn after) =>
         s.Node.State() != end ? $"{after} leads to {s.Node.State()} instead of {end}"
-        : s.Powered != (end == AxisState.Ready) ? $"{after} leads to {end} with torque {s.Powered}"
+        : s.Powered != (end == AxisState.Ready || s.Permit == Permit.Hold) ? $"{after} leads to {end} with torque {s.Powered}"
         : null;
 }
 

@@ -37,6 +37,11 @@ internal sealed class TableAxis(TableUnderTest table, CodedGoals goals, Trail tr
             return false;
         }
 
+        if (command == Hand.Support)
+        {
+            return s.Node == AxisNode.FaultHolding && s.StillSeen >= 2 && TryRaise(ref s, AxisEvent.SupportGiven, command);
+        }
+
         if (command == Hand.Reset)
         {
             return s.Faulted && TryRaise(ref s, AxisEvent.ResetGiven, command);
@@ -85,7 +90,27 @@ internal sealed class TableAxis(TableUnderTest table, CodedGoals goals, Trail tr
     /// <summary>The drive no longer answers, or begins anew.</summary>
     public void MeetAnew(ref Composite s)
     {
-        (s.Goal, s.Stage, s.Feedbacks, s.StageCycles, s.StillSeen) = (DriveGoal.QuickStop, 0, 0, 0, 0);
+        // A drive that may hold a load is read before it is told anything.
+        BeginMeeting(ref s, s.Node == AxisNode.FaultHolding ? DriveGoal.Hold : DriveGoal.QuickStop);
+    }
+
+    /// <summary>The first look at a drive that may hold a load: what has torque is halted, which keeps it.</summary>
+    public void MeetHeldLoad(ref Composite s)
+    {
+        if (s.Powered)
+        {
+            BeginMeeting(ref s, DriveGoal.Halt);
+        }
+        else
+        {
+            Raise(ref s, AxisEvent.TorqueOff);
+            BeginMeeting(ref s, DriveGoal.QuickStop);
+        }
+    }
+
+    private void BeginMeeting(ref Composite s, DriveGoal goal)
+    {
+        (s.Goal, s.Stage, s.Feedbacks, s.StageCycles, s.StillSeen) = (goal, 0, 0, 0, 0);
         Pursue(ref s, StandardDrive.Statusword(s), fresh: false);
     }
 
@@ -118,9 +143,9 @@ internal sealed class TableAxis(TableUnderTest table, CodedGoals goals, Trail tr
             Raise(ref s, AxisEvent.AtRest);
         }
 
-        if (s.Node == AxisNode.ProvingBrake && s.MoveTaken && proof is { } passed)
+        if (s.Node == AxisNode.ProvingBrake && (s.MoveTaken || proof == AxisEvent.ProofFailedUnderLoad) && proof is { } ended)
         {
-            Raise(ref s, passed);
+            Raise(ref s, ended);
         }
 
         if (s.Node is AxisNode.Running or AxisNode.Jogging && s.Goal == DriveGoal.Move && s.MoveTaken && arrival is { } end)
@@ -275,6 +300,7 @@ internal sealed class TableAxis(TableUnderTest table, CodedGoals goals, Trail tr
             DriveGoal.Home => Limit.Homing,
             DriveGoal.Move => Limit.Moving,
             DriveGoal.Hold when !s.Pressing => Limit.Holding,
+            DriveGoal.Stand => Limit.Holding,
             DriveGoal.Push => Limit.Proof,
             DriveGoal.QuickStop or DriveGoal.Halt when s.Limit == Limit.Proof && s.HoldsBrake => Limit.Proof,
             DriveGoal.QuickStop or DriveGoal.Halt when !s.Pressing => Limit.Stopping,

@@ -52,6 +52,9 @@ internal enum Turn : byte
     /// <summary>Somebody asks for a halt: a new move may follow.</summary>
     Halt = 29,
 
+    /// <summary>The brake gave way, or the torque never came, and a load hangs on the axis.</summary>
+    FailProof = 17,
+
     /// <summary>The brake held, and the torque went back.</summary>
     PassProof = 18,
 
@@ -78,4 +81,7 @@ internal enum Turn : byte
     RecoverEnable = 42,
     RecoverHome = 43,
     GiveUpRecovery = 44,
+
+    /// <summary>A person says that the load is supported.</summary>
+    GiveSupport = 45,
 }

@@ -94,7 +94,7 @@ public sealed class People(StoryWorld world, Dice dice, InterlockTroubles interl
                 Give(new ReleaseCommand(dice.Chance(0.5) ? [] : [axis]));
                 break;
             case { State: AxisState.Faulted }:
-                Give(new ResetCommand([axis]));
+                Give(new ResetCommand([axis], LoadSupported: status.Axes[axis].Detail == AxisDetail.HoldingLoad));
                 break;
             case { State: AxisState.Disabled, Referenced: false }:
                 Give(new HomeCommand(dice.Chance(0.3) ? [] : [axis]));

@@ -106,7 +106,7 @@ public sealed partial class StoryWorld
     public void Start()
     {
         var seed = _seed + (ulong)Queue.Now.Ticks;
-        var supervisor = new SupervisorProcess(Queue, HidesZones ? Machine with { Zones = [] } : Machine, Plant, Journal, seed, Notes.Read(), Loads.Read()) { Coordinated = Coordinated };
+        var supervisor = new SupervisorProcess(Queue, HidesZones ? Machine with { Zones = [] } : Machine, Plant, Journal, seed, Notes.Read(), Loads.Read(), Proofs.HeldLoads()) { Coordinated = Coordinated };
         Supervisor = supervisor;
         History = new StoryHistory(this, seed);
         for (var port = 0; port < supervisor.Ports.Count; port++)

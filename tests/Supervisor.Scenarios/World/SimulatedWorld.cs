@@ -63,9 +63,10 @@ public sealed class SimulatedWorld
 
     /// <summary>Another supervisor starts on the same lines.</summary>
     /// <param name="remembered">What it knows of the zeros; null: nothing.</param>
-    public void StartSupervisor(ReferenceNote[]? remembered)
+    /// <param name="heldLoads">Which axes it was left holding; null: none.</param>
+    public void StartSupervisor(ReferenceNote[]? remembered, bool[]? heldLoads = null)
     {
-        Board = new MachineBoard(Machine, remembered);
+        Board = new MachineBoard(Machine, remembered, heldLoads: heldLoads);
         Steppers = [.. Machine.Ports.Select((_, port) => new PortStepper(Board, port))];
         Ports = [.. Machine.Ports.Select((_, port) => new SimulatedPort(Queue, Steppers[port], Plant.Lines[port], port, (ulong)port))];
         foreach (var port in Ports)

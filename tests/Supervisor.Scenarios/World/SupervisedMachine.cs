@@ -43,11 +43,12 @@ public sealed class SupervisedMachine
     public void Restart(double downSeconds)
     {
         var notes = World.Notes();
+        bool[] held = [.. World.Board.Proofs.Select(cell => cell.Read().LoadHeld)];
         ReducedSpeedNote[] slow = [.. Coordinator.SlowAxes.Select(cell => cell.Read() with { Version = 0 })];
         World.KillSupervisor();
         IsHeldUp = true;
         Run(downSeconds);
-        World.StartSupervisor(notes);
+        World.StartSupervisor(notes, held);
         (Coordinator, Grant, IsHeldUp) = (new Coordinator(World.Board, Journal, slow: slow), null, false);
     }
 

@@ -18,11 +18,12 @@ public sealed class SupervisorProcess
     private readonly EventQueue _queue;
     private readonly Action _coordinate;
 
-    public SupervisorProcess(EventQueue queue, MachineDefinition machine, SimulatedMachine plant, IJournal journal, ulong seed, IReadOnlyList<ReferenceNote>? remembered = null, IReadOnlyList<UnfinishedSet?>? unfinished = null)
+    public SupervisorProcess(EventQueue queue, MachineDefinition machine, SimulatedMachine plant, IJournal journal, ulong seed, IReadOnlyList<ReferenceNote>? remembered = null, IReadOnlyList<UnfinishedSet?>? unfinished = null,
+        IReadOnlyList<bool>? heldLoads = null)
     {
         _queue = queue;
         _coordinate = Coordinate;
-        Board = new MachineBoard(machine, remembered, unfinished);
+        Board = new MachineBoard(machine, remembered, unfinished, heldLoads);
         Coordinator = new Coordinator(Board, journal);
         Steppers = [.. machine.Ports.Select((_, port) => new PortStepper(Board, port))];
         Ports = [.. machine.Ports.Select((_, port) => new SimulatedPort(queue, Steppers[port], plant.Lines[port], port, seed + (ulong)port))];

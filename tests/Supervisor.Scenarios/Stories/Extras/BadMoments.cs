@@ -14,7 +14,7 @@ public sealed class BadMoments
     [
         AxisNode.Energising, AxisNode.BrakeReleasing, AxisNode.HomeEnergising, AxisNode.HomeBrakeReleasing, AxisNode.Searching, AxisNode.HomeStopping,
         AxisNode.Halting, AxisNode.Jogging, AxisNode.StoppingToOff, AxisNode.BrakeClosing, AxisNode.PoweringOff, AxisNode.FaultStopping, AxisNode.FaultBrakeClosing,
-        AxisNode.FaultPoweringOff, AxisNode.FaultClearing,
+        AxisNode.FaultPoweringOff, AxisNode.FaultClearing, AxisNode.FaultHolding,
     ];
 
     private static readonly AxisNode[] Proofs = [AxisNode.ProofBrakeClosing, AxisNode.ProvingBrake, AxisNode.ProofBrakeReleasing];

@@ -10,6 +10,9 @@ public sealed class ProofFile(StoryWorld world)
     private readonly BrakeProofNote[] _kept = new BrakeProofNote[world.Machine.Axes.Count];
     private readonly bool _isUsed = world.Machine.Axes.Any(axis => axis.Brake?.Proof is not null);
 
+    /// <summary>Axes whose motor the last supervisor left holding its load alone.</summary>
+    public bool[] HeldLoads() => [.. _kept.Select(note => note.LoadHeld)];
+
     /// <summary>Tells a supervisor that starts what is known, and keeps the file for it as long as it runs.</summary>
     public void Keep(SupervisorProcess supervisor)
     {
