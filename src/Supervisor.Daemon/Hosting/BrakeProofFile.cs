@@ -15,6 +15,9 @@ namespace Supervisor.Daemon.Hosting;
 /// <param name="Failed">The brake failed since.</param>
 internal sealed record KeptProof(DateTimeOffset? PassedUtc, bool IsClockRight, string BootId, TimeSpan PassedAt, double Movement, bool Failed)
 {
+    /// <summary>The motor alone holds the load: a supervisor that starts anew must not take its torque.</summary>
+    public bool LoadHeld { get; init; }
+
     /// <summary>
     /// What it means by the clocks of now. Within one boot the monotonic time counts; else both wall clocks must be right, or the time is not known.
     /// </summary>
@@ -23,7 +26,7 @@ internal sealed record KeptProof(DateTimeOffset? PassedUtc, bool IsClockRight, s
     /// <param name="version">Version of the note.</param>
     public BrakeProofNote At(in ClockReading now, string bootId, int version)
     {
-        var note = new BrakeProofNote { Version = version, Failed = Failed, Movement = Movement };
+        var note = new BrakeProofNote { Version = version, Failed = Failed, Movement = Movement, LoadHeld = LoadHeld };
         if (PassedUtc is not { } passed)
         {
             return note;
@@ -81,6 +84,10 @@ internal sealed class BrakeProofFile(MachineDefinition machine, string folder)
         return kept;
     }
 
+    /// <summary>Axes whose motor was left holding its load alone, in the machine file's order. Read apart, as the board is made of it; what is wrong with the file <see cref="Read"/> tells.</summary>
+    public bool[] ReadHeldLoads() =>
+        [.. Read(out _).Select((proof, axis) => proof is { LoadHeld: true } && machine.Axes[axis].Brake?.Proof is not null)];
+
     /// <summary>Replaces the file as a whole: after a failure at any instant the old one or the new one is there.</summary>
     /// <exception cref="IOException">It could not be written.</exception>
     /// <exception cref="UnauthorizedAccessException">It may not be written.</exception>
@@ -117,7 +124,10 @@ internal sealed class BrakeProofFile(MachineDefinition machine, string folder)
         entry.GetProperty("bootId").GetString() ?? "",
         TimeSpan.FromMilliseconds(entry.GetProperty("passedAtMs").GetDouble()),
         entry.GetProperty("movement").GetDouble(),
-        entry.GetProperty("failed").GetBoolean());
+        entry.GetProperty("failed").GetBoolean())
+    {
+        LoadHeld = entry.TryGetProperty("loadHeld", out var held) && held.GetBoolean(),
+    };
 
     private static void Put(Utf8JsonWriter writer, string name, KeptProof proof)
     {
@@ -133,6 +143,11 @@ internal sealed class BrakeProofFile(MachineDefinition machine, string folder)
         writer.WriteNumber("passedAtMs", proof.PassedAt.TotalMilliseconds);
         writer.WriteNumber("movement", proof.Movement);
         writer.WriteBoolean("failed", proof.Failed);
+        if (proof.LoadHeld)
+        {
+            writer.WriteBoolean("loadHeld", true);
+        }
+
         writer.WriteEndObject();
     }
 }

@@ -72,9 +72,10 @@ internal sealed partial class BrakeProofKeeper
 
             // A time that is not known yet stays as the file has it.
             var isSame = _kept[axis] is { IsClockRight: true, PassedUtc: not null } before && before.BootId == _bootId && before.PassedAt == note.PassedAt;
-            _kept[axis] = note.PassedKnown && !isSame
+            var proof = note.PassedKnown && !isSame
                 ? new KeptProof(now.Utc - (now.Monotonic - note.PassedAt), isRight, _bootId, note.PassedAt, note.Movement, note.Failed)
-                : (_kept[axis] ?? new KeptProof(null, isRight, _bootId, TimeSpan.Zero, 0, false)) with { Failed = note.Failed };
+                : _kept[axis] ?? new KeptProof(null, isRight, _bootId, TimeSpan.Zero, 0, false);
+            _kept[axis] = note.Version == 0 ? proof : proof with { Failed = note.Failed, LoadHeld = note.LoadHeld };
             changed = true;
         }
 

@@ -29,11 +29,11 @@ internal sealed partial class Memories
         }
 
         Loads = new UnfinishedLoads(plan.Machine, plan.StateFolder, loggers.CreateLogger<UnfinishedLoads>());
-        Board = new MachineBoard(plan.Machine, remembered, Loads.Remembered);
+        var proofs = new BrakeProofFile(plan.Machine, plan.StateFolder);
+        Board = new MachineBoard(plan.Machine, remembered, Loads.Remembered, proofs.ReadHeldLoads());
         _references = new ReferenceKeeper(Board, file, clock, loggers.CreateLogger<ReferenceKeeper>());
         _references.Start();
-        _proofs = new BrakeProofKeeper(
-            Board, new BrakeProofFile(plan.Machine, plan.StateFolder), WallClock.Read, WallClock.BootId, clock, loggers.CreateLogger<BrakeProofKeeper>());
+        _proofs = new BrakeProofKeeper(Board, proofs, WallClock.Read, WallClock.BootId, clock, loggers.CreateLogger<BrakeProofKeeper>());
         if (_proofs.Problem is { } unread)
         {
             LogBrakeProofs(unread);

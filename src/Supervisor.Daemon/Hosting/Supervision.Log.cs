@@ -27,6 +27,9 @@ internal sealed partial class Supervision
     [LoggerMessage(1008, LogLevel.Critical, "The coordinator ended by an error of its own; all axes are told to stop", EventName = "CoordinatorBroke")]
     private partial void LogCoordinatorBroke(Exception exception);
 
+    [LoggerMessage(1018, LogLevel.Warning, "{Held}", EventName = "LoadLeftHeld")]
+    private partial void LogLeftHeld(string held);
+
     [LoggerMessage(1009, LogLevel.Information, "Down", EventName = "Ended")]
     private partial void LogEnded();
 

@@ -342,6 +342,12 @@ internal sealed partial class Supervision : IAsyncDisposable
         {
             LogNotStopped(string.Join(", ", _coordinator.ShutDown.NotStopped));
         }
+
+        foreach (var held in _coordinator.ShutDown.LeftHeld)
+        {
+            LogLeftHeld(held);
+            _history?.Append(new NoticeRecord(_clock.Now, NoticeKind.LoadLeftHeld, 0, $"{char.ToUpperInvariant(held[0])}{held[1..]}."));
+        }
     }
 
     private async Task JoinAsync(string what, Func<bool> join)

@@ -235,6 +235,9 @@ public enum NoticeKind : byte
 
     /// <summary>The bytes a day of some kinds of records are used up: repeats are collapsed for a while.</summary>
     Sparing = 6,
+
+    /// <summary>The supervisor ended while a motor alone held its load.</summary>
+    LoadLeftHeld = 7,
 }
 
 /// <summary>An axis was stopped, as measured from the moment its stepper saw the trip.</summary>

@@ -11,6 +11,7 @@ namespace Supervisor.Machine.Interlocks;
 /// <summary>One interlock: its inputs as last seen, its latch, its channels, and what is told of it.</summary>
 internal sealed class InterlockMonitor
 {
+    private readonly MachineBoard _board;
     private readonly StopLatch _latch;
     private readonly InputBoard _inputs;
     private readonly IJournal _journal;
@@ -21,6 +22,7 @@ internal sealed class InterlockMonitor
     private TimeSpan? _closedSince;
     private int _tripsBefore;
     private int _tripsKnown;
+    private int _tripsWhileClosed;
     private bool _counts;
     private bool _isToldOpen;
     private bool _wasReallyOpen;
@@ -29,13 +31,14 @@ internal sealed class InterlockMonitor
     {
         Index = index;
         Definition = board.Machine.Interlocks[index];
+        _board = board;
         _latch = board.Latch;
         _inputs = board.Inputs;
         _journal = journal;
         _cause = StopCauses.Interlock(index);
         _cells = [.. Definition.Inputs.Select(board.Inputs.IndexOf)];
         _channels = Definition.Discrepancy is { } allowed && _cells.Length > 1 ? new ChannelComparison(allowed) : null;
-        _tripsKnown = _latch.TripCount(_cause);
+        _tripsKnown = _tripsWhileClosed = _latch.TripCount(_cause);
 
         // What stands from the start is no opening that anyone saw; but who may have opened it is not known either.
         _isToldOpen = _latch.IsStanding(_cause);
@@ -126,6 +129,7 @@ internal sealed class InterlockMonitor
 
         // Silence in between changes nothing: only what was closed can be opened.
         _wasReallyOpen = IsReallyOpen || (_wasReallyOpen && open != 0);
+        _tripsWhileClosed = open == 0 ? _tripsBefore : _tripsWhileClosed;
         _closedSince = open == 0 ? _closedSince ?? now : null;
         _openSince = (open & ~unread) != 0 ? _openSince ?? now : null;
     }
@@ -133,10 +137,32 @@ internal sealed class InterlockMonitor
     private void Trip(TimeSpan now)
     {
         _counts = _openSince is { } since && now - since >= Definition.TripDelay;
-        if (_counts && !IsStanding)
+        if (_counts && (!IsStanding || MustTakeHeldLoad()))
         {
             _latch.Trip(_cause);
         }
+    }
+
+    /// <summary>
+    /// What stands trips no more, as it has stopped everything; but a load that was found held by torque at the start was spared by what stood
+    /// then, and an opening since must reach it.
+    /// </summary>
+    private bool MustTakeHeldLoad()
+    {
+        if (!IsReallyOpen || Definition.StopCategory > 1 || _latch.TripCount(_cause) != _tripsWhileClosed)
+        {
+            return false;
+        }
+
+        foreach (var axis in Definition.Axes)
+        {
+            if (_board.HeldLoads[axis] && _board.Axes[axis].Read() is { State: AxisState.Faulted, Detail: AxisDetail.HoldingLoad })
+            {
+                return true;
+            }
+        }
+
+        return false;
     }
 
     private void Compare(TimeSpan now)

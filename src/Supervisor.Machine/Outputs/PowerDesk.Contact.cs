@@ -115,6 +115,20 @@ internal sealed partial class PowerDesk
         return false;
     }
 
+    /// <summary>An axis behind the contactor whose motor holds its load alone, also one that an earlier run left so and that is not met yet; -1 when there is none.</summary>
+    private int HeldLoad()
+    {
+        foreach (var axis in Definition.Axes)
+        {
+            if (_view.HoldsLoad(axis) || (_view.Board.HeldLoads[axis] && !_isBegun && !_view.IsOnline(axis) && _view.Now - _steppedSince < StartPatience))
+            {
+                return axis;
+            }
+        }
+
+        return -1;
+    }
+
     private bool NoneHasTorque()
     {
         foreach (var axis in Definition.Axes)

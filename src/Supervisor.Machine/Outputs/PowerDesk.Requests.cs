@@ -1,4 +1,5 @@
 using Supervisor.Configuration.Machines;
+using Supervisor.Machine.Brakes;
 using Supervisor.Machine.Interlocks;
 using Supervisor.Machine.Planning;
 using Supervisor.Records.Commands;
@@ -51,6 +52,11 @@ internal sealed partial class PowerDesk
             return objection;
         }
 
+        if (HeldLoad() is var held and >= 0)
+        {
+            return new Objection(Refusal.AxisFaulted, held, HeldLoadTexts.Held(_view.NameOf(held)));
+        }
+
         foreach (var axis in Definition.Axes)
         {
             if (!_view.IsOff(axis) && _view.IsOnline(axis))
@@ -93,7 +99,9 @@ internal sealed partial class PowerDesk
     public static string TextOf(FaultCode fault) =>
         $"the power-enable is faulted and latched ({FaultCatalogue.Entry(fault).Name}): {LookUp(fault)}; then reset without naming an axis, and switch the power on";
 
-    private Objection? NotThere() => !_isBegun && _contactor is not null
+    private Objection? NotThere() => !_isBegun && _contactor is not null && HeldLoad() is var held and >= 0
+            ? new Objection(Refusal.AxisFaulted, held, HeldLoadTexts.Held(_view.NameOf(held)))
+        : !_isBegun && _contactor is not null
             ? new Objection(Refusal.PowerOff, -1, "the supervisor has just started and looks first that every axis is at rest: try again in a few seconds")
         : _contactor is null ? new Objection(Refusal.NoPowerEnable, -1, "the machine file has no powerEnable: the drives' power is not switched from here")
         : State == PowerState.Faulted ? new Objection(Refusal.PowerFaulted, -1, Faulted())

@@ -79,6 +79,11 @@ internal sealed partial class PowerDesk
     private bool MayBegin()
     {
         _steppedSince ??= _view.Now;
+        if (HeldLoad() >= 0 && _contactor!.Drops == 0)
+        {
+            return false;
+        }
+
         var areMet = true;
         foreach (var axis in Definition.Axes)
         {
@@ -100,7 +105,8 @@ internal sealed partial class PowerDesk
     /// <summary>The process is about to end and its axes have stopped, or did not in time.</summary>
     public void End()
     {
-        if (_contactor is not null && _isOn)
+        // A load that a motor holds alone is not dropped by the end of the process.
+        if (_contactor is not null && _isOn && HeldLoad() < 0)
         {
             Put(on: false, State == PowerState.Faulted ? State : PowerState.SwitchingOff);
         }

@@ -78,6 +78,30 @@ public sealed class BrakeProofFileTests : IDisposable
         Assert.True(After(boot: "b", Clocks(20, Monday, UtcQuality.Unsynchronised)).Failed);
     }
 
+    /// <summary>A supervisor that starts anew must know before it says its first word.</summary>
+    [Fact]
+    public void HeldLoad_OutlivesARestartUntilItIsLetGo()
+    {
+        var machine = _machine with { Axes = [_machine.Axes[0] with { Brake = new BrakeDefinition(default, default) { Proof = new BrakeProofDefinition(60, default, 0.2, 0.8) } }] };
+        var file = new BrakeProofFile(machine, _folder);
+        Assert.Equal([false], file.ReadHeldLoads());
+        var (board, keeper) = Keeper("a", () => Clocks(100, Monday, UtcQuality.Synchronised));
+        board.Proofs[0].Write(new BrakeProofNote { Version = 1, Failed = true, LoadHeld = true });
+        Assert.True(keeper.Step());
+        Assert.Equal([true], file.ReadHeldLoads());
+
+        // An axis whose machine file has no proof any more has no brake that could have failed it.
+        Assert.Equal([false], new BrakeProofFile(_machine, _folder).ReadHeldLoads());
+
+        // What the next run does not know yet is not forgotten; what it learns is.
+        (board, keeper) = Keeper("b", () => Clocks(20, Monday, UtcQuality.Synchronised));
+        keeper.Step();
+        Assert.Equal([true], file.ReadHeldLoads());
+        board.Proofs[0].Write(new BrakeProofNote { Version = 1, Failed = true });
+        keeper.Step();
+        Assert.Equal([false], file.ReadHeldLoads());
+    }
+
     [Theory]
     [InlineData("{")]
     [InlineData("""{ "axes": [ { "name": "slide" } ] }""")]
