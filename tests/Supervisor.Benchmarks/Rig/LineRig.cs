@@ -18,6 +18,7 @@ namespace Supervisor.Benchmarks.Rig;
 [SupportedOSPlatform("linux")]
 internal sealed class LineRig : IDisposable
 {
+    private const int MostAttempts = 10;
     private static readonly TimeSpan Patience = TimeSpan.FromSeconds(30);
     private static readonly TimeSpan LookInterval = TimeSpan.FromMilliseconds(0.5);
 
@@ -110,17 +111,27 @@ internal sealed class LineRig : IDisposable
     }
 
     /// <summary>Resets every axis and energises it anew, after a computer that stood still had made a fault.</summary>
+    /// <exception cref="DisturbedException">Further faults kept coming meanwhile.</exception>
     public void Recover()
     {
-        try
+        for (var attempt = 1; ; attempt++)
         {
-            WaitFor("every axis to have stopped", () => Board.Axes.All(cell => cell.Read() is { TorqueOn: false }));
+            try
+            {
+                ResetAll();
+                return;
+            }
+            catch (DisturbedException) when (attempt < MostAttempts)
+            {
+                // The fault of another axis: told, and reset like the first one's.
+            }
         }
-        catch (DisturbedException)
-        {
-            // The fault of another axis: told, and reset like the first one's.
-        }
+    }
 
+    private void ResetAll()
+    {
+        // An axis without a fault of its own holds.
+        WaitFor("every axis to have stopped", () => Board.Axes.All(cell => cell.Read() is { TorqueOn: false } or { State: AxisState.Ready }));
         for (var axis = 0; axis < Machine.Axes.Count; axis++)
         {
             Give(axis, Board.Axes[axis].Read().State == AxisState.Faulted ? AxisCommandKind.Reset : AxisCommandKind.Disable);

@@ -39,8 +39,9 @@ internal static class StopSuite
                 {
                     Trip(rig, random, count);
                 }
-                catch (DisturbedException) when (++count.Disturbed <= MostDisturbed)
+                catch (DisturbedException disturbed) when (++count.Disturbed <= MostDisturbed)
                 {
+                    Console.Error.WriteLine($"  trip {trip} left out: {disturbed.Message}");
                     rig.Recover();
                 }
             }
