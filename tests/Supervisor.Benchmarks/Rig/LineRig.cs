@@ -20,6 +20,7 @@ internal sealed class LineRig : IDisposable
 {
     private const int MostAttempts = 10;
     private static readonly TimeSpan Patience = TimeSpan.FromSeconds(30);
+    private static readonly TimeSpan AskInterval = TimeSpan.FromSeconds(1);
     private static readonly TimeSpan LookInterval = TimeSpan.FromMilliseconds(0.5);
 
     private readonly DirectoryInfo _folder = Directory.CreateTempSubdirectory("benchmark-");
@@ -143,6 +144,22 @@ internal sealed class LineRig : IDisposable
     private void EnableAll()
     {
         WaitFor("every drive to be met", () => AllAre(AxisState.Disabled));
+        TimeSpan? asked = null;
+        WaitFor("every axis to be energised", () =>
+        {
+            if (!AllAre(AxisState.Ready) && (asked is not { } last || Clock.Now - last > AskInterval))
+            {
+                // Again, as the stop of one axis that failed may have tripped another meanwhile.
+                asked = Clock.Now;
+                EnableWhatIsOff();
+            }
+
+            return AllAre(AxisState.Ready);
+        });
+    }
+
+    private void EnableWhatIsOff()
+    {
         for (var cause = 0; cause < Board.Causes.Count; cause++)
         {
             Board.Latch.Reset(cause, Board.Latch.TripCount(cause));
@@ -150,10 +167,11 @@ internal sealed class LineRig : IDisposable
 
         for (var axis = 0; axis < Machine.Axes.Count; axis++)
         {
-            Give(axis, AxisCommandKind.Enable);
+            if (Board.Axes[axis].Read().State == AxisState.Disabled)
+            {
+                Give(axis, AxisCommandKind.Enable);
+            }
         }
-
-        WaitFor("every axis to be energised", () => AllAre(AxisState.Ready));
     }
 
     private void Drain()
