@@ -22,6 +22,7 @@ public sealed class DaemonConnection : IDisposable
         History = new HistoryService.HistoryServiceClient(Channel);
         Records = new RecordService.RecordServiceClient(Channel);
         Trace = new TraceService.TraceServiceClient(Channel);
+        Statistics = new StatisticsService.StatisticsServiceClient(Channel);
     }
 
     /// <summary>Path of the socket.</summary>
@@ -43,6 +44,8 @@ public sealed class DaemonConnection : IDisposable
     public RecordService.RecordServiceClient Records { get; }
 
     public TraceService.TraceServiceClient Trace { get; }
+
+    public StatisticsService.StatisticsServiceClient Statistics { get; }
 
     /// <summary>Connects.</summary>
     /// <param name="server">Socket as the user named it; null: by the environment or the usual places.</param>

@@ -66,6 +66,7 @@ public sealed class ApiHost : IAsyncDisposable
         app.MapGrpcService<HistoryServer>();
         app.MapGrpcService<RecordServer>();
         app.MapGrpcService<TraceServer>();
+        app.MapGrpcService<StatisticsServer>();
         app.MapGrpcService<HealthServiceImpl>();
         app.MapGrpcService<ReflectionV1ServiceImpl>();
         app.MapGrpcService<ReflectionServiceImpl>();
@@ -111,7 +112,10 @@ public sealed class ApiHost : IAsyncDisposable
     }
 
     internal static IReadOnlyList<Google.Protobuf.Reflection.ServiceDescriptor> ServedServices() =>
-        [StatusService.Descriptor, AuthorityService.Descriptor, MotionService.Descriptor, DriveService.Descriptor, HistoryService.Descriptor, RecordService.Descriptor, TraceService.Descriptor];
+    [
+        StatusService.Descriptor, AuthorityService.Descriptor, MotionService.Descriptor, DriveService.Descriptor, HistoryService.Descriptor, RecordService.Descriptor,
+        TraceService.Descriptor, StatisticsService.Descriptor,
+    ];
 
     private static void AddServices(
         IServiceCollection services, MachineControl control, HistoryStore history, UnfinishedLoads loads, TimeoutProofs proofs, RecorderPlan traces, ILogger logger, StreamPace pace,

@@ -69,6 +69,7 @@ public static class CommandLine
         IncidentVerb.Build(),
         TraceVerb.Build(),
         RecordingsVerb.Build(),
+        StatisticsVerb.Build(),
         DriveVerb.Build(),
     };
 

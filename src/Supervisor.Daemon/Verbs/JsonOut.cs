@@ -196,6 +196,7 @@ public sealed record DemoJson(
 [JsonSerializable(typeof(IncidentStoryJson))]
 [JsonSerializable(typeof(TraceLineJson))]
 [JsonSerializable(typeof(RecordingsJson))]
+[JsonSerializable(typeof(StatisticsJson))]
 [JsonSerializable(typeof(CatalogueJson))]
 [JsonSerializable(typeof(CheckJson))]
 [JsonSerializable(typeof(PortsJson))]

@@ -1,4 +1,5 @@
 using Microsoft.Data.Sqlite;
+using Supervisor.History.Statistics;
 using Supervisor.History.Storage;
 
 namespace Supervisor.History.Reading;
@@ -26,6 +27,17 @@ public sealed class HistoryReader(string path)
     /// <summary>One incident whole; null when there is none with this number, or none of it is kept.</summary>
     /// <exception cref="HistoryException">As <see cref="Query"/>.</exception>
     public IncidentStory? Incident(long number) => Ask(connection => IncidentQuery.Story(connection, number));
+
+    /// <summary>What the records of a period come to. Reads them page by page, in bounded memory.</summary>
+    /// <exception cref="ArgumentException">The period ends before it begins.</exception>
+    /// <exception cref="HistoryException">As <see cref="Query"/>.</exception>
+    public MachineStatistics Statistics(StatisticsQuestion question)
+    {
+        ArgumentNullException.ThrowIfNull(question);
+        return question.Until <= question.Since
+            ? throw new ArgumentException("The period must end after its beginning.", nameof(question))
+            : Ask(connection => StatisticsQuery.Answer(connection, question)) ?? new StatisticsSteps(question).Result();
+    }
 
     /// <summary>How many numbers between two have no record: it was not kept, or is no longer.</summary>
     /// <param name="after">Number before the first looked for.</param>

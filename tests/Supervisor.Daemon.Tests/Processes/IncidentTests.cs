@@ -40,6 +40,15 @@ public sealed class IncidentTests
         await trial.UntilAsync("the incident over", async () => (await trial.RunAsync("incident")).Output.Contains($"incident {number}", StringComparison.Ordinal)
             && (await trial.RunAsync("incident")).Output.Contains("back after", StringComparison.Ordinal));
 
+        var statistics = await trial.RunAsync("statistics", "--since", "1h", "--json");
+        Assert.True(statistics.ExitCode == 0, statistics.ToString());
+        var counted = JsonDocument.Parse(statistics.Output).RootElement;
+        Assert.Equal((1, 2, false), (
+            counted.GetProperty("dependability").GetProperty("failures").GetInt32(), counted.GetProperty("faults").GetInt32(), counted.GetProperty("dependability").GetProperty("isDown").GetBoolean()));
+        Assert.Equal("MOTOR_BLOCKED", counted.GetProperty("faultsByDownTime")[0].GetProperty("name").GetString());
+        Assert.Contains("mean time between failures", (await trial.RunAsync("statistics", "--axis", "gantry")).Output, StringComparison.Ordinal);
+        Assert.Contains("dibber", (await trial.RunAsync("statistics", "--axis", "dribbler")).Error, StringComparison.Ordinal);
+
         var report = Path.Combine(trial.StateFolder, "report.html");
         Assert.Equal(0, (await trial.RunAsync("incident", $"{number}", "--report", report)).ExitCode);
         Assert.Contains("Tray seeder", XDocument.Load(report).Root!.Value, StringComparison.Ordinal);
