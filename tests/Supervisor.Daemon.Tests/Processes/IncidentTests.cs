@@ -43,15 +43,22 @@ public sealed class IncidentTests
         var statistics = await trial.RunAsync("statistics", "--since", "1h", "--json");
         Assert.True(statistics.ExitCode == 0, statistics.ToString());
         var counted = JsonDocument.Parse(statistics.Output).RootElement;
-        Assert.Equal((1, 2, false), (
-            counted.GetProperty("dependability").GetProperty("failures").GetInt32(), counted.GetProperty("faults").GetInt32(), counted.GetProperty("dependability").GetProperty("isDown").GetBoolean()));
+        var dependability = counted.GetProperty("dependability");
+
+        // At least: a computer that stalled at the start may have made a failure of its own.
+        Assert.True(dependability.GetProperty("failures").GetInt32() >= 1 && counted.GetProperty("faults").GetInt32() >= 2, statistics.ToString());
+        Assert.False(dependability.GetProperty("isDown").GetBoolean(), statistics.ToString());
         Assert.Equal("MOTOR_BLOCKED", counted.GetProperty("faultsByDownTime")[0].GetProperty("name").GetString());
         Assert.Contains("mean time between failures", (await trial.RunAsync("statistics", "--axis", "gantry")).Output, StringComparison.Ordinal);
         Assert.Contains("dibber", (await trial.RunAsync("statistics", "--axis", "dribbler")).Error, StringComparison.Ordinal);
 
+        await trial.UntilAsync("a recording of it", async () => JsonDocument.Parse((await trial.RunAsync("recordings", "--json")).Output).RootElement.GetProperty("recordings")
+            .EnumerateArray().Any(recording => recording.TryGetProperty("incident", out var of) && of.ValueKind == JsonValueKind.Number && of.GetInt64() == number));
         var report = Path.Combine(trial.StateFolder, "report.html");
         Assert.Equal(0, (await trial.RunAsync("incident", $"{number}", "--report", report)).ExitCode);
-        Assert.Contains("Tray seeder", XDocument.Load(report).Root!.Value, StringComparison.Ordinal);
+        var document = XDocument.Load(report);
+        Assert.Contains("Tray seeder", document.Root!.Value, StringComparison.Ordinal);
+        Assert.Contains(document.Descendants(), element => element.Name.LocalName == "path");
 
         var csv = await trial.RunAsync("history", "--incident", $"{number}", "--csv", "--limit", "1000");
         var lines = await trial.RunAsync("history", "--incident", $"{number}", "--json", "--limit", "1000");

@@ -81,9 +81,10 @@ internal static class IncidentVerb
         if (report is not null)
         {
             var status = await daemon.Status.GetStatusAsync(new GetStatusRequest(), deadline: DateTime.UtcNow + Patience, cancellationToken: cancellation);
+            var figures = await RecordedFigures.ReadAsync(daemon, number, cancellation);
             try
             {
-                IncidentReport.Write(report, story, status.Status.Machine, DateTimeOffset.Now, []);
+                IncidentReport.Write(report, story, status.Status.Machine, DateTimeOffset.Now, figures);
             }
             catch (Exception exception) when (exception is IOException or UnauthorizedAccessException)
             {
