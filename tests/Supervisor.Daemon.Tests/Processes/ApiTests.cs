@@ -127,6 +127,9 @@ public sealed class ApiTests
 
         Assert.Equal(Outcome.Replaced, ended!.Outcome);
         Assert.Equal("STOPPED", ended.Reason);
+
+        // Given back before the next one asks: a stream that is hung up on is seen a moment later.
+        await authority.ReleaseAsync(letCommandsFinish: false);
     }
 
     private static async Task BadRequestsAreNamed(DaemonConnection daemon)
