@@ -1,4 +1,5 @@
 using Supervisor.Configuration.Drives;
+using Supervisor.Records.Axes;
 using Supervisor.Scenarios.Stories;
 
 namespace Supervisor.Scenarios.Checks;
@@ -7,6 +8,10 @@ namespace Supervisor.Scenarios.Checks;
 /// No frame that starts or resumes a motion begins on a wire while a cause that stops its axis stands, or a stop holds it; and none that would bring torque
 /// while one of stop category 0 or 1 does.
 /// </summary>
+/// <remarks>
+/// A faulted axis whose motor holds its load is told where it stands by a set-point there, so that it leaves off pushing; whether it stands is judged by
+/// <see cref="StateTruth"/>. While a cause of category 0 or 1 stands it may not be told even that.
+/// </remarks>
 public sealed class MotionFrames : Checker
 {
     private readonly Dictionary<(int Port, byte Unit), int> _axes = [];
@@ -43,11 +48,13 @@ public sealed class MotionFrames : Checker
         Looks++;
         var board = World.Supervisor!.Board;
         var standing = board.Latch.Standing() | PlantedCauses;
-        if ((meaning & FrameMeaning.Moves) != 0 && (standing & board.Causes.Mask(axis)) is var held and not 0)
+        var stands = board.Axes[axis].Read() is { State: AxisState.Faulted, Detail: AxisDetail.HoldingLoad };
+        var mask = stands ? board.Causes.Mask(axis, 0) | board.Causes.Mask(axis, 1) : board.Causes.Mask(axis);
+        if ((meaning & FrameMeaning.Moves) != 0 && (standing & mask) is var held and not 0)
         {
             Find(axis, $"a frame that moves it began while causes {held:X} stand: {Convert.ToHexString(frame)}");
         }
-        else if ((meaning & FrameMeaning.Moves) != 0 && board.Latch.IsLocked(axis))
+        else if ((meaning & FrameMeaning.Moves) != 0 && !stands && board.Latch.IsLocked(axis))
         {
             Find(axis, $"a frame that moves it began while it is stopped and not released: {Convert.ToHexString(frame)}");
         }
