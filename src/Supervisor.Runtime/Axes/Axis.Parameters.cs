@@ -227,7 +227,9 @@ public sealed partial class Axis
     private void EndJob(ParameterJobState state, TimeSpan now)
     {
         var job = _run.Job!;
-        if (state == ParameterJobState.Done && (job.Writes || (_isSetIncomplete && ProvesTheSet(job))))
+        // What the drive was not seen to save it forgets in part at its next restart.
+        var isSaved = job.Save is not (ParameterOutcome.Rejected or ParameterOutcome.Unknown);
+        if (state == ParameterJobState.Done && isSaved && (job.Writes || (_isSetIncomplete && ProvesTheSet(job))))
         {
             _isSetIncomplete = false;
         }

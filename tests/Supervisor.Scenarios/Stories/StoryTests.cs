@@ -34,6 +34,11 @@ public sealed class StoryTests
     [InlineData(803949)]
     public void Story_OfASeedThatFoundABug_BreaksNoRule(ulong seed) => BreaksNoRule(seed, StoryScope.Axes);
 
+    /// <summary>19: a load whose save went unanswered was called whole, and the drive had a mixture of two sets after its next restart.</summary>
+    [Theory]
+    [InlineData(19)]
+    public void Story_OfAWholeMachineThatFoundABug_BreaksNoRule(ulong seed) => BreaksNoRule(seed, StoryScope.Machine);
+
     [Fact]
     public void Story_ToldTwice_IsTheSame()
     {
