@@ -1,3 +1,4 @@
+using Supervisor.Daemon.Memories;
 using System.Globalization;
 using Supervisor.Configuration.Machines;
 using Supervisor.History;

@@ -1,5 +1,6 @@
 using Supervisor.Bus;
 using Supervisor.Bus.Gpio;
+using Supervisor.Daemon.Memories;
 using Supervisor.Daemon.Services;
 using Supervisor.History;
 using Supervisor.History.Entries;
@@ -45,7 +46,7 @@ internal sealed partial class Supervision : IAsyncDisposable
     private RecorderPlan? _traces;
     private RecorderThread? _recorder;
     private PulseThread? _pulse;
-    private Memories? _memories;
+    private StateMemory? _memories;
     private BlackBox? _blackBox;
     private UnhandledExceptionEventHandler? _lastHandler;
     private bool _isHistoryGood = true;
@@ -82,7 +83,7 @@ internal sealed partial class Supervision : IAsyncDisposable
         {
             supervision.StartHistory();
             supervision.StartBlackBox();
-            var memories = supervision._memories = new Memories(plan, supervision._clock, loggers);
+            var memories = supervision._memories = new StateMemory(plan, supervision._clock, loggers);
             var board = memories.Board;
             supervision._coordinator = new Coordinator(
                 board, new Journal(plan.Machine, supervision._history!, supervision._recordingEvents, loggers.CreateLogger<Journal>()) { Proofs = memories.Timeouts },

@@ -5,6 +5,7 @@ using Serilog;
 using Supervisor.Api.V1;
 using Supervisor.Bus;
 using Supervisor.Daemon.Hosting;
+using Supervisor.Daemon.Memories;
 using Supervisor.History;
 using Supervisor.History.Recordings.Cutting;
 using Supervisor.Machine.Api;

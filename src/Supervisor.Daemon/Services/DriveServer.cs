@@ -3,6 +3,7 @@ using Supervisor.Api.V1;
 using Supervisor.Configuration.Drives;
 using Supervisor.Configuration.Machines;
 using Supervisor.Daemon.Hosting;
+using Supervisor.Daemon.Memories;
 using Supervisor.History.Reading;
 using Supervisor.Machine.Api;
 using Supervisor.Records.Commands;

@@ -1,6 +1,7 @@
 using Supervisor.Bus;
 using Supervisor.Configuration.Machines;
 using Supervisor.Daemon.Hosting;
+using Supervisor.Daemon.Memories;
 using Supervisor.History;
 using Supervisor.History.Entries;
 using Supervisor.Machine.Api;

@@ -2,6 +2,7 @@ using Google.Protobuf.WellKnownTypes;
 using Grpc.Core;
 using Supervisor.Api.V1;
 using Supervisor.Daemon.Hosting;
+using Supervisor.Daemon.Memories;
 using Supervisor.History;
 using Supervisor.Machine.Api;
 using Supervisor.Records.Commands;

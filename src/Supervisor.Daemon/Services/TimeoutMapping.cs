@@ -2,6 +2,7 @@ using Google.Protobuf.WellKnownTypes;
 using Supervisor.Api.V1;
 using Supervisor.Configuration.Machines;
 using Supervisor.Daemon.Hosting;
+using Supervisor.Daemon.Memories;
 using Supervisor.History.Clocks;
 using Supervisor.History.Entries;
 using Supervisor.History.Reading;

@@ -1,6 +1,7 @@
 using System.Globalization;
 using Supervisor.Configuration.Machines;
 using Supervisor.Daemon.Hosting;
+using Supervisor.Daemon.Memories;
 using Supervisor.Machine.Timeouts;
 
 namespace Supervisor.Daemon.Verbs;

@@ -1,12 +1,12 @@
 using Microsoft.Extensions.Logging.Abstractions;
 using Supervisor.Bus;
 using Supervisor.Configuration.Machines;
-using Supervisor.Daemon.Hosting;
+using Supervisor.Daemon.Memories;
 using Supervisor.History.Clocks;
 using Supervisor.Runtime;
 using Supervisor.Runtime.Contact;
 
-namespace Supervisor.Daemon.Tests.Hosting;
+namespace Supervisor.Daemon.Tests.Memories;
 
 /// <summary>When a brake was last proven outlives the daemon, and the board where its clock can be trusted.</summary>
 public sealed class BrakeProofFileTests : IDisposable

@@ -1,12 +1,12 @@
 using Microsoft.Extensions.Logging.Abstractions;
 using Supervisor.Bus;
 using Supervisor.Configuration.Machines;
-using Supervisor.Daemon.Hosting;
+using Supervisor.Daemon.Memories;
 using Supervisor.Machine.Recovery;
 using Supervisor.Records.Faults;
 using Supervisor.Runtime.Messaging;
 
-namespace Supervisor.Daemon.Tests.Hosting;
+namespace Supervisor.Daemon.Tests.Memories;
 
 /// <summary>An axis that did not follow goes slowly past that place also when the daemon started anew meanwhile.</summary>
 public sealed class ReducedSpeedFileTests : IDisposable

@@ -1,12 +1,13 @@
 using Supervisor.Bus;
+using Supervisor.Daemon.Hosting;
 using Supervisor.Machine;
 using Supervisor.Machine.Recovery;
 using Supervisor.Runtime;
 
-namespace Supervisor.Daemon.Hosting;
+namespace Supervisor.Daemon.Memories;
 
 /// <summary>What the supervisor keeps over its own end in small files of the state folder, beside the history: each read at the start, and written by a thread of its own.</summary>
-internal sealed partial class Memories
+internal sealed partial class StateMemory
 {
     private readonly ILogger _logger;
     private readonly ILoggerFactory _loggers;
@@ -16,11 +17,11 @@ internal sealed partial class Memories
     private readonly ReducedSpeedFile _speedFile;
     private ReducedSpeedKeeper? _speeds;
 
-    public Memories(SupervisionPlan plan, IMonotonicClock clock, ILoggerFactory loggers)
+    public StateMemory(SupervisionPlan plan, IMonotonicClock clock, ILoggerFactory loggers)
     {
         _loggers = loggers;
         _clock = clock;
-        _logger = loggers.CreateLogger<Memories>();
+        _logger = loggers.CreateLogger<StateMemory>();
         var file = new ReferenceFile(plan.Machine, plan.StateFolder, WallClock.BootId);
         var remembered = file.Read(out var problem);
         if (problem is not null)

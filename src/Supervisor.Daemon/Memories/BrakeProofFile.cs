@@ -4,7 +4,7 @@ using Supervisor.Configuration.Machines;
 using Supervisor.History.Clocks;
 using Supervisor.Runtime.Contact;
 
-namespace Supervisor.Daemon.Hosting;
+namespace Supervisor.Daemon.Memories;
 
 /// <summary>One brake's last proof as the file keeps it.</summary>
 /// <param name="PassedUtc">Wall clock when it was passed; null when it never was, or nobody knows.</param>
@@ -48,10 +48,10 @@ internal sealed record KeptProof(DateTimeOffset? PassedUtc, bool IsClockRight, s
 /// <summary>The file in the state folder that keeps when each brake was last proven. One that can't be understood gives nothing, which counts as overdue.</summary>
 internal sealed class BrakeProofFile(MachineDefinition machine, string folder)
 {
-    private const string FileName = "brake-proofs.json";
+    private readonly StateFile _file = new(machine, folder, "brake-proofs.json");
 
-    /// <summary>Where it is.</summary>
-    public string Path { get; } = System.IO.Path.Combine(folder, FileName);
+    /// <inheritdoc cref="StateFile.Path"/>
+    public string Path => _file.Path;
 
     /// <summary>What is known of each axis's brake, in the machine file's order; null for one that nothing is known of.</summary>
     /// <param name="problem">What is wrong with the file and what follows; null when it is good.</param>
@@ -59,25 +59,10 @@ internal sealed class BrakeProofFile(MachineDefinition machine, string folder)
     {
         problem = null;
         var kept = new KeptProof?[machine.Axes.Count];
-        try
-        {
-            if (File.Exists(Path))
-            {
-                using var document = JsonDocument.Parse(File.ReadAllBytes(Path));
-                foreach (var entry in document.RootElement.GetProperty("axes").EnumerateArray())
-                {
-                    if (machine.AxisIndex(entry.GetProperty("name").GetString() ?? "") is var axis and >= 0)
-                    {
-                        kept[axis] = Take(entry);
-                    }
-                }
-            }
-        }
-        catch (Exception exception) when (exception is IOException or UnauthorizedAccessException or JsonException
-            or KeyNotFoundException or InvalidOperationException or FormatException or ArgumentException)
+        if (_file.Read((axis, entry) => kept[axis] = Take(entry)) is { } damage)
         {
             // A brake that failed must not be forgiven by a damaged file.
-            problem = $"{Path}: {exception.Message}: every brake counts as failed until it is proven anew";
+            problem = $"{damage}: every brake counts as failed until it is proven anew";
             Array.Fill(kept, new KeptProof(null, false, "", TimeSpan.Zero, 0, Failed: true));
         }
 
@@ -88,35 +73,11 @@ internal sealed class BrakeProofFile(MachineDefinition machine, string folder)
     public bool[] ReadHeldLoads() =>
         [.. Read(out _).Select((proof, axis) => proof is { LoadHeld: true } && machine.Axes[axis].Brake?.Proof is not null)];
 
-    /// <summary>Replaces the file as a whole: after a failure at any instant the old one or the new one is there.</summary>
+    /// <inheritdoc cref="StateFile.Write" path="/summary"/>
     /// <exception cref="IOException">It could not be written.</exception>
     /// <exception cref="UnauthorizedAccessException">It may not be written.</exception>
-    public void Write(IReadOnlyList<KeptProof?> kept)
-    {
-        var draft = Path + ".new";
-        using (var stream = new FileStream(draft, FileMode.Create, FileAccess.Write))
-        {
-            using (var writer = new Utf8JsonWriter(stream, new JsonWriterOptions { Indented = true }))
-            {
-                writer.WriteStartObject();
-                writer.WriteStartArray("axes");
-                for (var axis = 0; axis < kept.Count; axis++)
-                {
-                    if (kept[axis] is { } proof)
-                    {
-                        Put(writer, machine.Axes[axis].Name, proof);
-                    }
-                }
-
-                writer.WriteEndArray();
-                writer.WriteEndObject();
-            }
-
-            stream.Flush(flushToDisk: true);
-        }
-
-        File.Move(draft, Path, overwrite: true);
-    }
+    public void Write(IReadOnlyList<KeptProof?> kept) =>
+        _file.Write(axis => kept[axis] is not null, (axis, writer) => Put(writer, kept[axis]!));
 
     private static KeptProof Take(JsonElement entry) => new(
         entry.TryGetProperty("passedUtc", out var utc) ? DateTimeOffset.Parse(utc.GetString()!, CultureInfo.InvariantCulture, DateTimeStyles.AssumeUniversal) : null,
@@ -129,10 +90,8 @@ internal sealed class BrakeProofFile(MachineDefinition machine, string folder)
         LoadHeld = entry.TryGetProperty("loadHeld", out var held) && held.GetBoolean(),
     };
 
-    private static void Put(Utf8JsonWriter writer, string name, KeptProof proof)
+    private static void Put(Utf8JsonWriter writer, KeptProof proof)
     {
-        writer.WriteStartObject();
-        writer.WriteString("name", name);
         if (proof.PassedUtc is { } passed)
         {
             writer.WriteString("passedUtc", passed.ToString("O", CultureInfo.InvariantCulture));
@@ -147,7 +106,5 @@ internal sealed class BrakeProofFile(MachineDefinition machine, string folder)
         {
             writer.WriteBoolean("loadHeld", true);
         }
-
-        writer.WriteEndObject();
     }
 }

@@ -2,7 +2,7 @@ using System.Globalization;
 using Supervisor.Configuration.Machines;
 using Supervisor.Machine.Timeouts;
 
-namespace Supervisor.Daemon.Hosting;
+namespace Supervisor.Daemon.Memories;
 
 /// <summary>Whether a drive's communication time-out counts as commissioned.</summary>
 public enum TimeoutStanding : byte

@@ -3,7 +3,7 @@ using Supervisor.Configuration.Drives;
 using Supervisor.Configuration.Machines;
 using Supervisor.Runtime.Parameters;
 
-namespace Supervisor.Daemon.Hosting;
+namespace Supervisor.Daemon.Memories;
 
 /// <summary>
 /// The file in the state folder that names the axes whose parameters were begun to be loaded, with what was to be written. One that can't be understood
@@ -11,12 +11,13 @@ namespace Supervisor.Daemon.Hosting;
 /// </summary>
 internal sealed class UnfinishedLoadFile(MachineDefinition machine, string folder)
 {
-    private const string FileName = "unfinished-loads.json";
 
     private static readonly UnfinishedSet Unknown = new([], Saves: true);
 
-    /// <summary>Where it is.</summary>
-    public string Path { get; } = System.IO.Path.Combine(folder, FileName);
+    private readonly StateFile _file = new(machine, folder, "unfinished-loads.json");
+
+    /// <inheritdoc cref="StateFile.Path"/>
+    public string Path => _file.Path;
 
     /// <summary>What was begun for each axis, in the machine file's order; null for one whose drive is whole.</summary>
     /// <param name="problem">What is wrong with the file and what follows; null when it is good.</param>
@@ -24,24 +25,9 @@ internal sealed class UnfinishedLoadFile(MachineDefinition machine, string folde
     {
         problem = null;
         var sets = new UnfinishedSet?[machine.Axes.Count];
-        try
+        if (_file.Read((axis, entry) => sets[axis] = Take(entry, machine.Axes[axis].Drive)) is { } damage)
         {
-            if (File.Exists(Path))
-            {
-                using var document = JsonDocument.Parse(File.ReadAllBytes(Path));
-                foreach (var entry in document.RootElement.GetProperty("axes").EnumerateArray())
-                {
-                    if (machine.AxisIndex(entry.GetProperty("name").GetString() ?? "") is var axis and >= 0)
-                    {
-                        sets[axis] = Take(entry, machine.Axes[axis].Drive);
-                    }
-                }
-            }
-        }
-        catch (Exception exception) when (exception is IOException or UnauthorizedAccessException or JsonException
-            or KeyNotFoundException or InvalidOperationException or FormatException or ArgumentException)
-        {
-            problem = $"{Path}: {exception.Message}: every axis whose drive has parameters is held until its set is loaded; "
+            problem = $"{damage}: every axis whose drive has parameters is held until its set is loaded; "
                 + "where no load was under way, end the daemon and delete the file";
             for (var axis = 0; axis < sets.Length; axis++)
             {
@@ -52,35 +38,11 @@ internal sealed class UnfinishedLoadFile(MachineDefinition machine, string folde
         return sets;
     }
 
-    /// <summary>Replaces the file as a whole: after a failure at any instant the old one or the new one is there.</summary>
+    /// <inheritdoc cref="StateFile.Write" path="/summary"/>
     /// <exception cref="IOException">It could not be written.</exception>
     /// <exception cref="UnauthorizedAccessException">It may not be written.</exception>
-    public void Write(IReadOnlyList<UnfinishedSet?> sets)
-    {
-        var draft = Path + ".new";
-        using (var stream = new FileStream(draft, FileMode.Create, FileAccess.Write))
-        {
-            using (var writer = new Utf8JsonWriter(stream, new JsonWriterOptions { Indented = true }))
-            {
-                writer.WriteStartObject();
-                writer.WriteStartArray("axes");
-                for (var axis = 0; axis < sets.Count; axis++)
-                {
-                    if (sets[axis] is { } set)
-                    {
-                        Put(writer, machine.Axes[axis], set);
-                    }
-                }
-
-                writer.WriteEndArray();
-                writer.WriteEndObject();
-            }
-
-            stream.Flush(flushToDisk: true);
-        }
-
-        File.Move(draft, Path, overwrite: true);
-    }
+    public void Write(IReadOnlyList<UnfinishedSet?> sets) =>
+        _file.Write(axis => sets[axis] is not null, (axis, writer) => Put(writer, machine.Axes[axis], sets[axis]!));
 
     /// <summary>A drive definition that was changed since may know a name no more: then nobody knows what the set was.</summary>
     private static UnfinishedSet Take(JsonElement entry, DriveDefinition drive)
@@ -103,8 +65,6 @@ internal sealed class UnfinishedLoadFile(MachineDefinition machine, string folde
 
     private static void Put(Utf8JsonWriter writer, AxisDefinition axis, UnfinishedSet set)
     {
-        writer.WriteStartObject();
-        writer.WriteString("name", axis.Name);
         writer.WriteBoolean("saves", set.Saves);
         writer.WriteStartArray("parameters");
         foreach (var entry in set.Entries)
@@ -116,6 +76,5 @@ internal sealed class UnfinishedLoadFile(MachineDefinition machine, string folde
         }
 
         writer.WriteEndArray();
-        writer.WriteEndObject();
     }
 }

@@ -1,12 +1,12 @@
 using Microsoft.Extensions.Logging.Abstractions;
 using Supervisor.Bus;
 using Supervisor.Configuration.Machines;
-using Supervisor.Daemon.Hosting;
+using Supervisor.Daemon.Memories;
 using Supervisor.History.Clocks;
 using Supervisor.Records.Stops;
 using Supervisor.Runtime;
 
-namespace Supervisor.Daemon.Tests.Hosting;
+namespace Supervisor.Daemon.Tests.Memories;
 
 /// <summary>What is remembered of proofs of communication time-outs, and what it means for the files of now.</summary>
 public sealed class TimeoutProofsTests : IDisposable

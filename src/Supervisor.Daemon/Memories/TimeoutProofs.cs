@@ -6,38 +6,32 @@ using Supervisor.Machine.Timeouts;
 using Supervisor.Records.Stops;
 using Supervisor.Runtime;
 
-namespace Supervisor.Daemon.Hosting;
+namespace Supervisor.Daemon.Memories;
 
 /// <summary>Remembers of every axis the last proof of its communication time-out, and writes it down on a thread of its own: a slow disk must hold nobody up.</summary>
 public sealed partial class TimeoutProofs
 {
-    private static readonly TimeSpan Interval = TimeSpan.FromMilliseconds(250);
-
     private readonly MachineBoard _board;
     private readonly TimeoutProofFile _file;
     private readonly Func<ClockReading> _clocks;
-    private readonly IMonotonicClock _clock;
     private readonly ILogger _logger;
-    private readonly Thread _thread;
+    private readonly KeeperThread _thread;
     private readonly Lock _gate = new();
     private readonly KeptTimeoutProofs[] _kept;
     private readonly (MeasuredTimeout Measured, string Holder)[] _last;
     private int _version;
-    private int _written;
-    private bool _isFailing;
-    private volatile bool _isEnding;
+    private int _seen;
 
     internal TimeoutProofs(MachineBoard board, TimeoutProofFile file, Func<ClockReading> clocks, IMonotonicClock clock, ILogger logger)
     {
         _board = board;
         _file = file;
         _clocks = clocks;
-        _clock = clock;
         _logger = logger;
         _kept = file.Read(out var problem);
         Problem = problem;
         _last = new (MeasuredTimeout, string)[_kept.Length];
-        _thread = new Thread(Run) { Name = "time-out proofs", IsBackground = true };
+        _thread = new KeeperThread("time-out proofs", IsChanged, Write, exception => LogNotWritten(_file.Path, exception), clock);
     }
 
     /// <summary>What was wrong with the file; null when it was good.</summary>
@@ -48,11 +42,7 @@ public sealed partial class TimeoutProofs
 
     /// <summary>Writes what is left and ends.</summary>
     /// <returns>False when it had not ended within <paramref name="patience"/>.</returns>
-    public bool Stop(TimeSpan patience)
-    {
-        _isEnding = true;
-        return _thread.Join(patience);
-    }
+    public bool Stop(TimeSpan patience) => _thread.Stop(patience);
 
     /// <summary>A proof came to a verdict. Never waits for the disk.</summary>
     public void Note(in MeasuredTimeout measured, string holder)
@@ -91,38 +81,28 @@ public sealed partial class TimeoutProofs
         }
     }
 
-    /// <summary>Writes the file if something changed. True when nothing is left to write.</summary>
-    internal bool Step()
+    /// <inheritdoc cref="KeeperThread.Step"/>
+    internal bool Step() => _thread.Step();
+
+    private bool IsChanged()
     {
-        KeptTimeoutProofs[] kept;
-        int version;
         lock (_gate)
         {
-            (kept, version) = ([.. _kept], _version);
+            var isChanged = _version != _seen;
+            _seen = _version;
+            return isChanged;
         }
+    }
 
-        if (version == _written)
+    private void Write()
+    {
+        KeptTimeoutProofs[] kept;
+        lock (_gate)
         {
-            return true;
+            kept = [.. _kept];
         }
 
-        try
-        {
-            _file.Write(kept);
-        }
-        catch (Exception exception) when (exception is IOException or UnauthorizedAccessException)
-        {
-            if (!_isFailing)
-            {
-                LogNotWritten(_file.Path, exception);
-            }
-
-            _isFailing = true;
-            return false;
-        }
-
-        (_isFailing, _written) = (false, version);
-        return true;
+        _file.Write(kept);
     }
 
     private uint? SerialNumber(int axis)
@@ -137,17 +117,6 @@ public sealed partial class TimeoutProofs
         }
 
         return null;
-    }
-
-    private void Run()
-    {
-        while (!_isEnding)
-        {
-            Step();
-            _clock.WaitUntil(_clock.Now + Interval);
-        }
-
-        Step();
     }
 
     [LoggerMessage(1035, LogLevel.Error, "{Path} could not be written: proofs of communication time-outs since are not kept; tried again", EventName = "TimeoutProofsNotWritten")]

@@ -3,7 +3,7 @@ using System.Text.Json;
 using Supervisor.Configuration.Machines;
 using Supervisor.Records.Stops;
 
-namespace Supervisor.Daemon.Hosting;
+namespace Supervisor.Daemon.Memories;
 
 /// <summary>A proof of a communication time-out as it is kept beyond the history's ring.</summary>
 /// <param name="Utc">Wall clock of the proof.</param>
@@ -25,10 +25,10 @@ public sealed record KeptTimeoutProofs(KeptTimeoutProof? Passed, KeptTimeoutProo
 /// <summary>The file in the state folder that keeps them. One that can't be understood gives nothing: every axis counts as never proven.</summary>
 internal sealed class TimeoutProofFile(MachineDefinition machine, string folder)
 {
-    private const string FileName = "timeout-proofs.json";
+    private readonly StateFile _file = new(machine, folder, "timeout-proofs.json");
 
-    /// <summary>Where it is.</summary>
-    public string Path { get; } = System.IO.Path.Combine(folder, FileName);
+    /// <inheritdoc cref="StateFile.Path"/>
+    public string Path => _file.Path;
 
     /// <summary>What is known of each axis, in the machine file's order.</summary>
     /// <param name="problem">What is wrong with the file and what follows; null when it is good or not there.</param>
@@ -37,62 +37,24 @@ internal sealed class TimeoutProofFile(MachineDefinition machine, string folder)
         problem = null;
         var kept = new KeptTimeoutProofs[machine.Axes.Count];
         Array.Fill(kept, new KeptTimeoutProofs(null, null));
-        try
+        if (_file.Read((axis, entry) => kept[axis] = new KeptTimeoutProofs(Take(entry, "passed"), Take(entry, "failed"))) is { } damage)
         {
-            if (!File.Exists(Path))
-            {
-                return kept;
-            }
-
-            using var document = JsonDocument.Parse(File.ReadAllBytes(Path));
-            foreach (var entry in document.RootElement.GetProperty("axes").EnumerateArray())
-            {
-                if (machine.AxisIndex(entry.GetProperty("name").GetString() ?? "") is var axis and >= 0)
-                {
-                    kept[axis] = new KeptTimeoutProofs(Take(entry, "passed"), Take(entry, "failed"));
-                }
-            }
-        }
-        catch (Exception exception) when (exception is IOException or UnauthorizedAccessException or JsonException
-            or KeyNotFoundException or InvalidOperationException or FormatException or ArgumentException)
-        {
-            problem = $"{Path}: {exception.Message}: every communication time-out counts as never proven";
+            problem = $"{damage}: every communication time-out counts as never proven";
             Array.Fill(kept, new KeptTimeoutProofs(null, null));
         }
 
         return kept;
     }
 
-    /// <summary>Replaces the file as a whole: after a failure at any instant the old one or the new one is there.</summary>
+    /// <inheritdoc cref="StateFile.Write" path="/summary"/>
     /// <exception cref="IOException">It could not be written.</exception>
     /// <exception cref="UnauthorizedAccessException">It may not be written.</exception>
-    public void Write(IReadOnlyList<KeptTimeoutProofs> kept)
-    {
-        var draft = Path + ".new";
-        using (var stream = new FileStream(draft, FileMode.Create, FileAccess.Write))
+    public void Write(IReadOnlyList<KeptTimeoutProofs> kept) =>
+        _file.Write(_ => true, (axis, writer) =>
         {
-            using (var writer = new Utf8JsonWriter(stream, new JsonWriterOptions { Indented = true }))
-            {
-                writer.WriteStartObject();
-                writer.WriteStartArray("axes");
-                for (var axis = 0; axis < kept.Count; axis++)
-                {
-                    writer.WriteStartObject();
-                    writer.WriteString("name", machine.Axes[axis].Name);
-                    Put(writer, "passed", kept[axis].Passed);
-                    Put(writer, "failed", kept[axis].Failed);
-                    writer.WriteEndObject();
-                }
-
-                writer.WriteEndArray();
-                writer.WriteEndObject();
-            }
-
-            stream.Flush(flushToDisk: true);
-        }
-
-        File.Move(draft, Path, overwrite: true);
-    }
+            Put(writer, "passed", kept[axis].Passed);
+            Put(writer, "failed", kept[axis].Failed);
+        });
 
     private static KeptTimeoutProof? Take(JsonElement entry, string name) => !entry.TryGetProperty(name, out var proof) ? null : new KeptTimeoutProof(
         DateTimeOffset.Parse(proof.GetProperty("utc").GetString()!, CultureInfo.InvariantCulture, DateTimeStyles.AssumeUniversal),

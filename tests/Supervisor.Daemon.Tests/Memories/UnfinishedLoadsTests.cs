@@ -1,9 +1,9 @@
 using Microsoft.Extensions.Logging.Abstractions;
 using Supervisor.Configuration.Machines;
-using Supervisor.Daemon.Hosting;
+using Supervisor.Daemon.Memories;
 using Supervisor.Runtime.Parameters;
 
-namespace Supervisor.Daemon.Tests.Hosting;
+namespace Supervisor.Daemon.Tests.Memories;
 
 public sealed class UnfinishedLoadsTests : IDisposable
 {

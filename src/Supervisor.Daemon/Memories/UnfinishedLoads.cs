@@ -1,7 +1,7 @@
 using Supervisor.Configuration.Machines;
 using Supervisor.Runtime.Parameters;
 
-namespace Supervisor.Daemon.Hosting;
+namespace Supervisor.Daemon.Memories;
 
 /// <summary>
 /// Which loads of parameters have begun and not been seen to end. It is on disk before the first register is written, so that a drive that may hold a

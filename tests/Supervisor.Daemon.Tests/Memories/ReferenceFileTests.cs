@@ -1,11 +1,11 @@
 using Microsoft.Extensions.Logging.Abstractions;
 using Supervisor.Bus;
 using Supervisor.Configuration.Machines;
-using Supervisor.Daemon.Hosting;
+using Supervisor.Daemon.Memories;
 using Supervisor.Runtime;
 using Supervisor.Runtime.Contact;
 
-namespace Supervisor.Daemon.Tests.Hosting;
+namespace Supervisor.Daemon.Tests.Memories;
 
 public sealed class ReferenceFileTests : IDisposable
 {
