@@ -1,12 +1,8 @@
 using Supervisor.Bus.Rtu;
 using Supervisor.Configuration.Drives;
-using Supervisor.Configuration.Machines;
 using Supervisor.Drives;
 using Supervisor.Drives.Coding;
 using Supervisor.Records.Faults;
-using Supervisor.Records.Tracing;
-using Supervisor.Runtime.Contact;
-using Supervisor.Runtime.Messaging;
 
 namespace Supervisor.Runtime.Axes;
 
@@ -30,60 +26,16 @@ internal enum AxisRequest : byte
     Outputs = 10,
 }
 
-/// <summary>How far a drive is met.</summary>
-internal enum MeetingStage : byte
-{
-    /// <summary>The stop went out or is about to; the feedback is read for the first time.</summary>
-    Look = 0,
-
-    /// <summary>Identity and parameters are asked, compared and set.</summary>
-    Ask = 1,
-
-    /// <summary>The whole command image is written, then read against.</summary>
-    Set = 2,
-
-    /// <summary>Met: exchanged every cycle.</summary>
-    Met = 3,
-}
-
-/// <content>The axis on the wire: stop frames, first contact, the exchange of a cycle, and what a missing reply leads to.</content>
+/// <content>The exchange of a cycle: what is asked, in which order, and what an answer leads to.</content>
 public sealed partial class Axis
 {
     private static readonly TimeSpan UptimeInterval = TimeSpan.FromSeconds(1);
-    private static readonly TimeSpan SlowestPoll = TimeSpan.FromSeconds(1);
-
-    // From the first refusal of a drive that has to be unlocked; three tries, common practice without a source.
-    private static readonly TimeSpan UnlockPatience = TimeSpan.FromSeconds(3);
-    private const int MissesForLoss = 2;
-    private const int RejectionsForFault = 3;
-
-    // A stop that is not answered goes out once more at once; after that it takes its turn, so that its neighbours keep theirs.
-    private const int UrgentStopAttempts = 2;
-
-    private FirstContact? _contact;
-    private DriveClock _driveClock;
-    private uint _serialNumber;
-    private bool _serialKnown;
-    private MeetingStage _meeting;
-    private bool _doubtsRestart;
-    private bool _looksFirst;
-    private TimeSpan? _silentFrom;
-    private bool _stopDue;
-    private bool _stopTried;
-    private bool _rampDue;
-    private int _rampMisses;
-    private bool _writeBarred;
+    
     private int _writes;
-    private bool _ranThrough;
-    private double _stopSpeed;
+    private bool _writeBarred;
     private bool _exchanged;
-    private TimeSpan? _lockedSince;
     private int _readBlock;
     private int _attempts;
-    private int _rejections;
-    private int _readRejections;
-    private int _missesInARow;
-    private int _unanswered;
     private TimeSpan _refreshedAt;
     private TimeSpan _writtenAt;
     private TimeSpan _slowAskedAt;
@@ -91,79 +43,14 @@ public sealed partial class Axis
     /// <summary>Unit address on the line.</summary>
     internal byte Unit => Definition.Address;
 
-    /// <summary>A stop frame has to go out now, before anything else. One that went unheard twice takes its turn in the cycle.</summary>
-    internal bool IsStopUrgent => _stopDue && StopAttempts < UrgentStopAttempts && (Online || !IsMissing);
-
-    /// <summary>Stop frames sent since the stop began and not confirmed: others go first.</summary>
-    internal int StopAttempts { get; private set; }
-
-    /// <summary>Frames of its stop that were lost so far, a ramp ahead of it among them: who lost fewer goes first.</summary>
-    internal int StopTurn => StopAttempts + _rampMisses;
-
     /// <summary>This cycle's exchange is due: not done, not given up.</summary>
     internal bool IsExchangeDue => !_exchanged;
 
     /// <summary>When its last exchange ended, well or not: who waited longest is next.</summary>
     internal TimeSpan ExchangedAt { get; private set; }
 
-    /// <summary>It did not answer the last time: it costs a time-out to ask, so others go first.</summary>
-    internal bool IsMissing => _unanswered > 0;
-
-    /// <summary>When a silent drive is asked again.</summary>
-    internal TimeSpan NextPoll { get; private set; }
-
     /// <summary>The image changed since this cycle's exchange, or the drive is being met: a second one is worth its time.</summary>
     internal bool WantsMore => !_stopDue && !IsTimeoutUnderTest && !_writeBarred && !IsMissing && (Online ? Image.NextChanged() >= 0 || AwaitsTorqueLimit : _meeting != MeetingStage.Look);
-
-    private FirstContact Contact => _contact ??= new FirstContact(Coding.Plan, Definition);
-
-    /// <summary>The port was opened: whatever the drive did, it is asked at once.</summary>
-    internal void Reopened(TimeSpan now)
-    {
-        _missesInARow = 0;
-        _unanswered = 0;
-        NextPoll = now;
-        MeetAnew(now);
-    }
-
-    /// <summary>The drive is met, or met again: the first frame is the stop, or a read where its definition says so.</summary>
-    internal void MeetAnew(TimeSpan now)
-    {
-        DropPowerAfterSilence(now);
-        AbandonMeasuredStop();
-        Online = false;
-        _meeting = MeetingStage.Look;
-        _looksFirst = false;
-        _readBlock = 0;
-        _attempts = 0;
-
-        // Rest is two feedbacks in a row: one from before the silence is none of them.
-        _still = 0;
-        Image.Forget();
-        BreakParameterWork(now);
-        LoseOutputs();
-        RestartContact(mayWrite: true, unlocks: true);
-        _progress = new GoalProgress { Goal = FirstGoal, Since = now };
-        Coding.Pursue(ref _progress, _feedback, fresh: false, now, Image);
-        _stopDue = !LooksBeforeFirstStop;
-        _rampDue = false;
-        _rampMisses = 0;
-        StopAttempts = 0;
-        Publish();
-    }
-
-    /// <summary>Silent long enough for its own reaction, or for a restart as far as its definition tells how long one takes.</summary>
-    private bool IsSilentForLong(TimeSpan now) =>
-        now - _freshAt > Definition.CommunicationTimeout || (Definition.Drive.ShortestStart is { } start && now - _freshAt > start);
-
-    /// <summary>After such a silence a power bit left standing would energise the drive, in a stop frame as well; whether it is met already or anew.</summary>
-    private void DropPowerAfterSilence(TimeSpan now)
-    {
-        if (IsSilentForLong(now))
-        {
-            Coding.DropPower(Image);
-        }
-    }
 
     /// <summary>A new cycle begins.</summary>
     /// <param name="cycle">Its number, for the samples.</param>
@@ -205,34 +92,6 @@ public sealed partial class Axis
         _exchanged = false;
         _readBlock = 0;
         _attempts = 0;
-    }
-
-    /// <summary>Fills in the stop frame.</summary>
-    internal AxisRequest AskStop(Transaction transaction, TimeSpan now)
-    {
-        if (_rampDue)
-        {
-            Coding.WriteRamp(Image, transaction, Unit);
-            return AxisRequest.StopRamp;
-        }
-
-        DropPowerAfterSilence(now);
-        Image.WriteControl(transaction, Unit);
-        return AxisRequest.Stop;
-    }
-
-    /// <summary>Fills in a quick stop, whatever the axis is doing.</summary>
-    internal void AskLastStop(Transaction transaction, TimeSpan now)
-    {
-        if (_node != AxisNode.FaultHolding)
-        {
-            // A held load keeps the word that holds it.
-            _progress = new GoalProgress { Goal = DriveGoal.QuickStop };
-            Coding.Pursue(ref _progress, _feedback, fresh: false, now, Image);
-        }
-
-        DropPowerAfterSilence(now);
-        Image.WriteControl(transaction, Unit);
     }
 
     /// <summary>Fills in what the exchange needs next.</summary>
@@ -338,20 +197,6 @@ public sealed partial class Axis
         }
 
         ExchangedAt = _exchanged ? now : ExchangedAt;
-    }
-
-    /// <summary>A write that wears the drive's memory is not repeated before it was looked at; "busy" says that it was not taken.</summary>
-    internal void TakeSilence(AxisRequest request, Transaction transaction, TimeSpan now)
-    {
-        var isBusy = transaction.Result == TransactionResult.ExceptionReply;
-        if (request == AxisRequest.Parameter && _run.Job is not null)
-        {
-            _run.TakeSilence(isBusy, now);
-        }
-        else if (request == AxisRequest.Contact && !isBusy)
-        {
-            Contact.TakeSilence();
-        }
     }
 
     private void NoteReply(AxisRequest request, TimeSpan now)
@@ -473,327 +318,24 @@ public sealed partial class Axis
         _looksFirst = false;
         _readBlock = 0;
         _writes = 0;
-        if (_meeting == MeetingStage.Look)
+        switch (_meeting)
         {
-            // Nothing is known before it: the counter begins here, and the image is set up from it.
-            if (!IsCountedOn)
-            {
-                _counter.Forget();
-            }
-
-            TakeFeedback(now);
-            Coding.Prepare(Image, _feedback);
-            if (_node == AxisNode.FaultHolding)
-            {
-                MeetHeldLoad(now);
-            }
-            else
-            {
-                _stopDue |= Coding.LooksBeforeStop && _feedback.Has(DriveFlags.Powered) && MayMove;
-            }
-
-            _meeting = MeetingStage.Ask;
-            if (Contact.IsComplete)
-            {
-                EndAsking(now);
-            }
-        }
-        else if (_meeting == MeetingStage.Set && Image.NextChanged() >= 0)
-        {
-            // Something was refused: not met before the drive holds everything.
-            TakeFeedback(now);
-        }
-        else if (_meeting == MeetingStage.Set)
-        {
-            TakeFeedback(now);
-            if (_feedback.Has(DriveFlags.Locked))
-            {
-                Refused(now);
-                return;
-            }
-
-            _meeting = MeetingStage.Met;
-            _lockedSince = null;
-            Online = true;
-            _silentFrom = null;
-            Judge(now);
-            JudgeParameters(now);
-            HoldMetLoad(now);
-            Raise(AxisEvent.Contacted, now);
-            Publish();
-        }
-        else
-        {
-            TakeFeedback(now);
-            if (Online && _feedback.Has(DriveFlags.Locked))
-            {
-                // It takes nothing but a stop any more.
-                SeeFault(FaultCode.RequestRejected, 0, now);
-                MeetAnew(now);
-            }
-        }
-    }
-
-    /// <summary>By the one feedback there is; a drive that tells neither speed nor motion counts as moving.</summary>
-    private bool MayMove => _feedback.Has(DriveFlags.Moving) || Math.Abs(_velocity) >= _restVelocity || !Coding.TellsMotion;
-
-    private void TakeContact(ContactResult result, TimeSpan now)
-    {
-        // A comparison of a drive that is met takes no exchange's place.
-        _exchanged |= !Online;
-        if (result == ContactResult.Rejected)
-        {
-            _isComparing = false;
-            Refused(now);
-        }
-        else if (result == ContactResult.Complete && Online)
-        {
-            JudgeParameters(now);
-            Publish();
-        }
-        else if (result == ContactResult.Complete)
-        {
-            EndAsking(now);
-        }
-    }
-
-    /// <summary>The drive answers, but not as it must: a fault, and where it is not met yet, another try a little later.</summary>
-    private void Refused(TimeSpan now)
-    {
-        if (!IsUnlocking(now))
-        {
-            SeeFault(FaultCode.RequestRejected, 0, now);
-        }
-
-        if (!Online)
-        {
-            MeetAnew(now);
-            NextPoll = now + SlowestPoll;
-        }
-    }
-
-    /// <summary>A drive may take a while from its last key to its first command: what it refuses meanwhile is no fault yet.</summary>
-    private bool IsUnlocking(TimeSpan now)
-    {
-        if (Online || Coding.Plan.Drive.Unlock is null)
-        {
-            return false;
-        }
-
-        _lockedSince ??= now;
-        return now - _lockedSince < UnlockPatience;
-    }
-
-    /// <summary>Identity and parameters are known: what outputs are read back comes before anything is written.</summary>
-    private void EndAsking(TimeSpan now)
-    {
-        if (!ReadsOutputs)
-        {
-            BeginSet(now);
-        }
-    }
-
-    /// <summary>Everything the drive will hold is laid out for standing where it is; nothing in it starts a motion.</summary>
-    private void BeginSet(TimeSpan now)
-    {
-        _meeting = MeetingStage.Set;
-        _targetCounts = Counts;
-        _hasTarget = false;
-        _wayKnown = false;
-        _ranThrough = Contact.Uptime is { } uptime && _driveClock.ProvesNoGap(uptime, now);
-        if (!_ranThrough)
-        {
-            Coding.ClearOutputs(Image);
-        }
-
-        PutFoundOutputs(now);
-        Coding.PutMove(Image, Counts, _scale.ToCountRate(Definition.Limits.Velocity),
-            _scale.ToCountRate(Definition.Limits.Acceleration), _scale.ToCountRate(Definition.Limits.Deceleration));
-        Coding.PutTorqueLimit(Image, _node == AxisNode.FaultHolding ? TorqueLimits.Holding : TorqueLimits.Stopping);
-    }
-
-    /// <summary>An endless axis that knows its zero goes on counting over a silence: its register has gone round before and would tell another angle.</summary>
-    private bool IsCountedOn => _scale.Period != 0 && _referenced && Definition.Reference == ReferenceKind.Incremental;
-
-    private void DriveRestarted(TimeSpan now)
-    {
-        if (Definition.Reference == ReferenceKind.Incremental)
-        {
-            _referenced = false;
-        }
-
-        SeeFault(FaultCode.DriveRestarted, 0, now);
-        Coding.DropPower(Image);
-        Coding.ClearOutputs(Image);
-        MeetAnew(now);
-    }
-
-    private void Rejected(AxisRequest request, Transaction transaction, TimeSpan now)
-    {
-        _missesInARow = 0;
-        _unanswered = 0;
-        switch (request)
-        {
-            case AxisRequest.Contact:
-                TakeContact(Contact.TakeException(), now);
-                return;
-            case AxisRequest.Outputs:
-                TakeContact(ContactResult.Rejected, now);
-                return;
-            case AxisRequest.Parameter:
-                TakeParameter(transaction, now);
-                return;
-            case AxisRequest.Read:
-                _exchanged = true;
-                _readRejections++;
-                Trace(ExchangeResult.Refused, now);
+            case MeetingStage.Look:
+                EndLooking(now);
                 break;
-            case AxisRequest.Stop:
-                StopAttempts++;
-                _stopTried = true;
-                _rejections++;
+            case MeetingStage.Set:
+                EndSetting(now);
                 break;
-            case AxisRequest.StopRamp:
-                // Its own ramp then; the stop is next.
-                return;
             default:
-                // Whatever is refused, the feedback of this cycle is still read: it carries inputs that others depend on.
-                _writeBarred = true;
-                _rejections++;
+                TakeFeedback(now);
+                if (Online && _feedback.Has(DriveFlags.Locked))
+                {
+                    // It takes nothing but a stop any more.
+                    SeeFault(FaultCode.RequestRejected, 0, now);
+                    MeetAnew(now);
+                }
+
                 break;
-        }
-
-        if (_rejections >= RejectionsForFault || _readRejections >= RejectionsForFault)
-        {
-            _rejections = 0;
-            _readRejections = 0;
-            Refused(now);
-        }
-
-        if (Online && now - _freshAt >= LinkPatience)
-        {
-            LoseLink(now);
-        }
-    }
-
-    private void Missed(AxisRequest request, int retries, TimeSpan now)
-    {
-        _unanswered++;
-        NoteMiss();
-        Doubt(request);
-        if (request == AxisRequest.StopRamp)
-        {
-            // The stop itself does not wait for it.
-            return;
-        }
-
-        // No drive starts anew within two cycles; in a longer silence it may have, and lost its zero and its own time-out with it.
-        if (Online && _unanswered >= MissesForLoss && now - _freshAt > _board.Machine.Ports[Definition.Port].Cycle * 2)
-        {
-            (_doubtsRestart, _mayHaveRestarted) = (true, true);
-            _looksFirst = true;
-            _silentFrom ??= _freshAt;
-        }
-
-        if (request == AxisRequest.Stop)
-        {
-            StopAttempts++;
-        }
-
-        // A cycle may have no time for all repeats, and the next one counts them anew: silence is measured in time.
-        // It counts as the drive's only where the drive was asked more than once: a pause of this computer's own is none.
-        // A drive that saves its parameters may be silent for as long as its definition says.
-        var isLost = Online && now - _freshAt >= LinkPatience && _unanswered >= MissesForLoss && now >= _run.BusyUntil;
-        if (request != AxisRequest.Stop && _attempts++ < retries && !isLost)
-        {
-            return;
-        }
-
-        _exchanged = true;
-        _missesInARow++;
-        Trace(_lastResult, now);
-        if (isLost)
-        {
-            LoseLink(now);
-        }
-        else if (!Online)
-        {
-            // A silent drive is asked ever more seldom, so that its neighbours do not starve; and met anew when it answers.
-            MeetAnew(now);
-            NextPoll = now + (_missesInARow < 4 ? TimeSpan.Zero : TimeSpan.FromMilliseconds(Math.Min(SlowestPoll.TotalMilliseconds, 50 << Math.Min(_missesInARow - 4, 5))));
-        }
-    }
-
-    /// <summary>A write without an answer may have arrived or not: what the drive holds now is unknown.</summary>
-    private void Doubt(AxisRequest request)
-    {
-        if (request == AxisRequest.Stop)
-        {
-            Image.DoubtControl();
-        }
-        else if (request is AxisRequest.Write or AxisRequest.WriteRead)
-        {
-            Image.Doubt(request == AxisRequest.Write ? Image.NextChanged() : 0);
-        }
-    }
-
-    private TimeSpan LinkPatience
-    {
-        get
-        {
-            var cycles = _board.Machine.Ports[Definition.Port].Cycle * 3;
-            var half = Definition.CommunicationTimeout / 2;
-            return cycles > half ? cycles : half;
-        }
-    }
-
-    /// <summary>The drive no longer answers, or its port is gone. Its own time-out stops it; here it counts as faulted.</summary>
-    internal void LoseLink(TimeSpan now)
-    {
-        if (_node != AxisNode.Connecting)
-        {
-            SeeFault(FaultCode.LinkLost, 0, now);
-        }
-
-        MeetAnew(now);
-        Trace(ExchangeResult.LinkGone, now);
-    }
-
-    /// <summary>A stop begins, or ends because something else was commanded.</summary>
-    private void BeginStop(DriveGoal goal)
-    {
-        var isStop = goal is DriveGoal.QuickStop or DriveGoal.Halt or DriveGoal.CutPower;
-        if (!isStop && goal is DriveGoal.Hold or DriveGoal.PowerOff)
-        {
-            // What only follows a stop does not call back one that has not gone out yet.
-            return;
-        }
-
-        if (isStop)
-        {
-            // A target that has not gone out must not follow the stop to the drive.
-            Coding.WithdrawMove(Image);
-        }
-
-        _stopDue = isStop;
-        StopAttempts = 0;
-        _stopSpeed = Math.Abs(_velocity);
-        _rampDue = false;
-        _rampMisses = 0;
-    }
-
-    /// <summary>A stop frame is repeated until the feedback shows that it worked: slower than at its start, or torque off.</summary>
-    private void FollowStop()
-    {
-        var stopping = _progress.Goal is DriveGoal.QuickStop or DriveGoal.Halt or DriveGoal.CutPower;
-        var speed = Math.Abs(_velocity);
-        if (Online && !_stopDue && _progress.Goal == DriveGoal.CutPower && _feedback.Has(DriveFlags.Powered))
-        {
-            _stopDue = true;
-        }
-        else if (Online && stopping && !_stopDue && _feedback.Has(DriveFlags.Powered) && speed > _restVelocity && speed > _stopSpeed * 0.95)
-        {
-            _stopDue = true;
         }
     }
 }
