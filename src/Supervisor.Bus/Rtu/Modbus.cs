@@ -9,9 +9,14 @@ public static class FunctionCode
     public const byte ReadInputRegisters = 4;
     public const byte WriteSingleCoil = 5;
     public const byte WriteSingleRegister = 6;
+    public const byte Diagnostics = 8;
     public const byte WriteMultipleCoils = 15;
     public const byte WriteMultipleRegisters = 16;
+    public const byte MaskWriteRegister = 22;
     public const byte ReadWriteMultipleRegisters = 23;
+
+    /// <summary>Carries other interfaces; of them only the reading of a device's identification is spoken here.</summary>
+    public const byte EncapsulatedInterface = 43;
 
     /// <summary>Set in the function code of an exception reply.</summary>
     public const byte ExceptionBit = 0x80;

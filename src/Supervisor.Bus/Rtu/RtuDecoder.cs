@@ -1,5 +1,3 @@
-using System.Buffers.Binary;
-
 namespace Supervisor.Bus.Rtu;
 
 /// <summary>Tells what the bytes received so far are. Looks at the start of what it is given, holds nothing, and refuses a wrong length before the body is there.</summary>
@@ -28,14 +26,18 @@ public static class RtuDecoder
             return Decoded.Invalid(FrameFault.WrongFunction);
         }
 
+        if (shape.HasObjects)
+        {
+            return Identification(received, (byte)shape.Echo);
+        }
+
         if (shape.HasByteCount && received.Length >= 3 && received[2] != shape.ByteCount)
         {
             return Decoded.Invalid(FrameFault.WrongByteCount);
         }
 
         var whole = Whole(received, shape.Length);
-        var echoFails = whole.State == DecodeState.Frame && !shape.HasByteCount
-            && BinaryPrimitives.ReadUInt32BigEndian(received[2..]) != shape.Echo;
+        var echoFails = whole.State == DecodeState.Frame && !shape.HasByteCount && !shape.EchoFits(received[2..]);
         return echoFails ? Decoded.Invalid(FrameFault.WrongEcho) : whole;
     }
 
@@ -66,7 +68,9 @@ public static class RtuDecoder
             case 7:
                 return Whole(received, 5);
             case 22:
-                return Whole(received, 10);
+                return Whole(received, ReplyShape.MaskEchoLength);
+            case FunctionCode.EncapsulatedInterface when received.Length < 3 || received[2] == DeviceIdentification.Interface:
+                return Identification(received, access: null);
             default:
                 return Decoded.Invalid(FrameFault.WrongFunction);
         }
@@ -93,6 +97,10 @@ public static class RtuDecoder
                 return Whole(received, 10);
             case 23:
                 return Counted(received, countAt: 10);
+            case FunctionCode.EncapsulatedInterface when received.Length < 3:
+                return Decoded.Incomplete;
+            case FunctionCode.EncapsulatedInterface when received[2] == DeviceIdentification.Interface:
+                return Whole(received, DeviceIdentification.RequestLength);
             default:
                 return Decoded.Invalid(FrameFault.WrongFunction);
         }
@@ -107,6 +115,25 @@ public static class RtuDecoder
         }
 
         return received[2] == 0 ? Decoded.Invalid(FrameFault.BadExceptionCode) : Decoded.Frame(whole.Length, isException: true);
+    }
+
+    /// <summary>A reply of identification objects: as long as its count of objects and theirs of bytes say.</summary>
+    private static Decoded Identification(ReadOnlySpan<byte> received, byte? access)
+    {
+        if (received.Length >= 3 && received[2] != DeviceIdentification.Interface)
+        {
+            return Decoded.Invalid(FrameFault.WrongFunction);
+        }
+
+        if (received.Length >= 4 && access is { } asked && received[3] != asked)
+        {
+            return Decoded.Invalid(FrameFault.WrongEcho);
+        }
+
+        var length = DeviceIdentification.ReplyLength(received);
+        return length < 0 ? Decoded.Incomplete
+            : length > Transaction.MaximumFrameBytes ? Decoded.Invalid(FrameFault.WrongByteCount)
+            : Whole(received, length);
     }
 
     private static Decoded Counted(ReadOnlySpan<byte> received, int countAt)

@@ -4,9 +4,10 @@ namespace Supervisor.Bus.Rtu;
 
 /// <summary>The answering side of a line: any number of addresses, each with its registers. A step machine: no I/O, no clock, no allocation per request.</summary>
 /// <remarks>
-/// Functions 3, 4 (the same registers unless the map keeps them apart), 6, 16 and 23, and where the map is an <see cref="IBitMap"/> also 1, 2, 5 and 15; anything else is answered with exception 1. Quantities out of range: exception 3; a range that
-/// runs past the last register: 2 (Modbus Application Protocol V1.1b3, sections 6 and 7); whatever the map says otherwise. Broadcast writes
-/// reach every address and are not answered.
+/// Functions 3, 4 (the same registers unless the map keeps them apart), 6, 8 with sub-function 0 and one word, 16, 22 and 23; where the map is an
+/// <see cref="IBitMap"/> also 1, 2, 5 and 15, and where it is <see cref="IIdentified"/> 43 with interface 14; anything else is answered with
+/// exception 1. Quantities out of range: exception 3; a range that runs past the last register: 2 (Modbus Application Protocol V1.1b3, sections 6
+/// and 7); whatever the map says otherwise. Broadcast writes reach every address and are not answered.
 /// </remarks>
 public sealed partial class RtuSlave
 {
@@ -109,7 +110,10 @@ public sealed partial class RtuSlave
         FunctionCode.ReadHoldingRegisters or FunctionCode.ReadInputRegisters => Read(map, request, reply, ref length),
         FunctionCode.WriteSingleRegister => WriteSingle(map, request, reply, ref length),
         FunctionCode.WriteMultipleRegisters => WriteMultiple(map, request, reply, ref length),
+        FunctionCode.MaskWriteRegister => MaskWrite(map, request, reply, ref length),
         FunctionCode.ReadWriteMultipleRegisters => ReadWrite(map, request, reply, ref length),
+        FunctionCode.Diagnostics => Diagnose(request, reply, ref length),
+        FunctionCode.EncapsulatedInterface when map is IIdentified { Identity: { } identity } => Identify(identity, request, reply, ref length),
         FunctionCode.ReadCoils or FunctionCode.ReadDiscreteInputs when map is IBitMap bits => ReadBits(bits, request, reply, ref length),
         FunctionCode.WriteSingleCoil when map is IBitMap bits => WriteCoil(bits, request, reply, ref length),
         FunctionCode.WriteMultipleCoils when map is IBitMap bits => WriteCoils(bits, request, reply, ref length),

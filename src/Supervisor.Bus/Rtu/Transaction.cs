@@ -132,6 +132,41 @@ public sealed class Transaction
         Finish(6, ReplyShape.OfWrite(unit, FunctionCode.WriteSingleRegister, register, value));
     }
 
+    /// <summary>
+    /// Asks to change some bits of one register by function 22 (16h): it becomes (itself AND <paramref name="and"/>) OR (<paramref name="or"/> AND NOT
+    /// <paramref name="and"/>), so the bits that are 1 in <paramref name="and"/> stay (Modbus Application Protocol V1.1b3, 6.16).
+    /// </summary>
+    public void MaskWrite(byte unit, ushort register, ushort and, ushort or)
+    {
+        CheckSlave(unit);
+        Head(unit, FunctionCode.MaskWriteRegister, register, and);
+        BinaryPrimitives.WriteUInt16BigEndian(_request.AsSpan(6), or);
+        Finish(8, ReplyShape.OfMaskWrite(unit, register, and, or));
+    }
+
+    /// <summary>Asks for two bytes to come back as they were sent: function 8, sub-function 0 (Modbus Application Protocol V1.1b3, 6.8). Nothing in the slave changes.</summary>
+    public void Echo(byte unit, ushort data)
+    {
+        CheckSlave(unit);
+        Head(unit, FunctionCode.Diagnostics, 0, data);
+        Finish(6, ReplyShape.OfWrite(unit, FunctionCode.Diagnostics, 0, data));
+    }
+
+    /// <summary>Asks for identification objects by function 43, interface 14 (2Bh, 0Eh); see <see cref="IdentificationReading"/>.</summary>
+    /// <param name="unit">Address asked.</param>
+    /// <param name="access">Which objects.</param>
+    /// <param name="firstObject">The object to begin with, or the one that is wanted.</param>
+    public void Identify(byte unit, IdentificationAccess access, byte firstObject)
+    {
+        CheckSlave(unit);
+        _request[0] = unit;
+        _request[1] = FunctionCode.EncapsulatedInterface;
+        _request[2] = DeviceIdentification.Interface;
+        _request[3] = (byte)access;
+        _request[4] = firstObject;
+        Finish(5, ReplyShape.OfIdentification(unit, access));
+    }
+
     /// <summary>Asks to write registers (1 to 123) by function 16 (10h); unit 0 is a broadcast.</summary>
     public void WriteMultiple(byte unit, ushort start, ReadOnlySpan<ushort> values)
     {

@@ -88,11 +88,12 @@ public sealed class RequestAssemblerTests
     [Fact]
     public void TryTake_FunctionOfUnknownLength_EndsWithSilence()
     {
-        const string identify = "01 2B 0E 01 00 70 77";
-        _assembler.Add(Hex.Bytes(identify), Start);
+        // 64h is one of those that makers may use as they like (MODBUS Application Protocol V1.1b3, section 5).
+        var own = Hex.WithCrc("01 64 0E 01 00");
+        _assembler.Add(own, Start);
         Assert.Empty(TakeAll(Start));
 
-        Assert.Equal([identify], TakeAll(Start + Silence));
+        Assert.Equal([BitConverter.ToString(own).Replace('-', ' ')], TakeAll(Start + Silence));
     }
 
     [Fact]

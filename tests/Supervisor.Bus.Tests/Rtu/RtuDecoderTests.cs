@@ -7,7 +7,7 @@ public sealed class RtuDecoderTests
 {
     public static TheoryData<string, string> Pairs => GoldenFrames.Pairs;
 
-    public static TheoryData<string> AllRequests => [.. GoldenFrames.Requests, GoldenFrames.ReadCoilsRequest, .. GoldenFrames.OtherRequests];
+    public static TheoryData<string> AllRequests => [.. GoldenFrames.Requests, .. GoldenFrames.OtherRequests];
 
     public static TheoryData<string> AllReplies => [.. GoldenFrames.Pairs.Select(pair => pair.Data.Item2), .. GoldenFrames.OtherReplies];
 
@@ -126,7 +126,7 @@ public sealed class RtuDecoderTests
 
     [Theory]
     [InlineData("01 00")]
-    [InlineData("01 2B")]
+    [InlineData("01 2B 0D")] // another interface
     [InlineData("01 64")]
     public void Request_UnknownFunction_HasNoKnownLength(string head) =>
         Assert.Equal(FrameFault.WrongFunction, RtuDecoder.Request(Hex.Bytes(head)).Fault);

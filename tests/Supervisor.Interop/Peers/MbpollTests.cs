@@ -1,8 +1,4 @@
 using System.Runtime.Versioning;
-using Supervisor.Bus;
-using Supervisor.Bus.Links;
-using Supervisor.Bus.Rtu;
-using Supervisor.Simulation.Bench;
 
 namespace Supervisor.Interop.Peers;
 
@@ -66,75 +62,4 @@ public sealed class MbpollTests
 
     private static (int ExitCode, string Output) Mbpoll(OurSlave slave, string[] options, string[] values) =>
         PeerProcess.Run("mbpoll", ["-m", "rtu", "-0", "-a", "3", "-b", "115200", "-P", "none", "-o", "5", .. options, slave.Device, .. values]);
-
-    /// <summary>Our slave behind a pseudo-terminal, served by a thread.</summary>
-    private sealed class OurSlave : IDisposable, IRegisterMap
-    {
-        private readonly PseudoTerminal _terminal = PseudoTerminal.Open();
-        private readonly LinuxMonotonicClock _clock = new();
-        private readonly RtuSlave _slave = new();
-        private readonly Thread _thread;
-        private volatile bool _stop;
-
-        public OurSlave()
-        {
-            _slave.Serve(3, this);
-            _thread = new Thread(Serve) { IsBackground = true, Name = "our slave" };
-            _thread.Start();
-        }
-
-        public ushort[] Registers { get; } = new ushort[64];
-
-        public string Device => _terminal.Device;
-
-        public byte Read(ushort start, Span<ushort> values)
-        {
-            if (start + values.Length > Registers.Length)
-            {
-                return ExceptionCode.IllegalDataAddress;
-            }
-
-            Registers.AsSpan(start, values.Length).CopyTo(values);
-            return 0;
-        }
-
-        public byte Write(ushort start, ReadOnlySpan<ushort> values)
-        {
-            if (start + values.Length > Registers.Length)
-            {
-                return ExceptionCode.IllegalDataAddress;
-            }
-
-            values.CopyTo(Registers.AsSpan(start));
-            return 0;
-        }
-
-        public void Dispose()
-        {
-            _stop = true;
-            _thread.Join();
-            _terminal.Dispose();
-        }
-
-        private void Serve()
-        {
-            var assembler = new RequestAssembler(TimeSpan.FromMilliseconds(20));
-            var input = new byte[256];
-            var reply = new byte[256];
-            while (!_stop)
-            {
-                if (_terminal.Wait(5) == TerminalEvent.NobodyThere)
-                {
-                    _clock.WaitUntil(_clock.Now + TimeSpan.FromMilliseconds(1));
-                    continue;
-                }
-
-                assembler.Add(input.AsSpan(0, _terminal.Read(input)), _clock.Now);
-                while (assembler.TryTake(_clock.Now, out var frame))
-                {
-                    _terminal.Write(reply.AsSpan(0, _slave.Answer(frame, reply)));
-                }
-            }
-        }
-    }
 }

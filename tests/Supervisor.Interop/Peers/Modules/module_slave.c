@@ -112,7 +112,7 @@ static bool serve(modbus_t *context)
     bool sent = modbus_reply(context, request, length, map) >= 0 || errno != EIO;
     if (request[1] == 5 || request[1] == 15) {
         outputs_from(true);
-    } else if (request[1] == 6 || request[1] == 16) {
+    } else if (request[1] == 6 || request[1] == 16 || request[1] == 22) {
         outputs_from(false);
     }
 
