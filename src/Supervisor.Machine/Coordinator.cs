@@ -1,3 +1,4 @@
+using Supervisor.Machine.Alarms;
 using Supervisor.Machine.Api;
 using Supervisor.Machine.Brakes;
 using Supervisor.Machine.Commands;
@@ -43,6 +44,8 @@ public sealed class Coordinator
     private readonly PowerDesk _power;
     private readonly PowerCommands _powerCommands;
     private readonly AliveOutput _alive;
+    private readonly AlarmDesk _alarms;
+    private readonly AlarmEnds _alarmEnds;
 
     /// <param name="board">What is shared with the ports.</param>
     /// <param name="journal">Where it tells what happened; called on the coordinator's thread only.</param>
@@ -53,6 +56,8 @@ public sealed class Coordinator
         ArgumentNullException.ThrowIfNull(board);
         ArgumentNullException.ThrowIfNull(journal);
         Board = board;
+        _alarms = new AlarmDesk(journal);
+        journal = new AlarmJournal(journal, _alarms);
         _view = new MachineView(board);
         _files = new FileInputs(board.Inputs, readInputFile ?? InputFile.Read);
         _interlocks = new InterlockDesk(board, journal);
@@ -83,6 +88,7 @@ public sealed class Coordinator
         _returns = new ReturnWatch(_view, journal);
         _shutDown = new ShutDownWatch(_view, LongestShutDown());
         _shutDown.PutOutputs = PutOutputs;
+        _alarmEnds = new AlarmEnds(_alarms, _view, _interlocks, _power, _alive);
         _status = new StatusBoard(board, modes, reduced, hardware, zones, _power, _alive);
         Control = new MachineControl(board, _inbox, _status);
     }
@@ -102,6 +108,7 @@ public sealed class Coordinator
     /// <summary>One step: takes in what happened, acts on it, publishes the result. One thread; <paramref name="now"/> never goes back.</summary>
     public void Step(TimeSpan now)
     {
+        _alarms.Begin(now);
         _files.Step(now);
         _interlocks.Step(now);
         _ports.DrainReports(_commands);
@@ -133,6 +140,8 @@ public sealed class Coordinator
             ContinueShutDown();
         }
 
+        _alarmEnds.Step();
+        _alarms.End();
         _status.Publish(_interlocks, now);
     }
 

@@ -1,4 +1,5 @@
 using Supervisor.Configuration.Machines;
+using Supervisor.Machine.Alarms;
 using Supervisor.Machine.Api;
 using Supervisor.Records.Faults;
 using Supervisor.Records.Stops;
@@ -47,6 +48,9 @@ public interface IJournal
 
     /// <summary>A port's device was lost or found again.</summary>
     void Port(int port, bool open, TimeSpan at);
+
+    /// <summary>A step in the life of an alarm that no other record tells: an acknowledgement, out of service and back, an alarm of the machine file.</summary>
+    void Alarm(in AlarmNote note);
 }
 
 /// <summary>What changed on an interlock.</summary>

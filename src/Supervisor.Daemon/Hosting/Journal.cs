@@ -5,10 +5,12 @@ using Supervisor.History;
 using Supervisor.History.Entries;
 using Supervisor.History.Recordings.Cutting;
 using Supervisor.Machine;
+using Supervisor.Machine.Alarms;
 using Supervisor.Machine.Api;
 using Supervisor.Machine.Timeouts;
 using Supervisor.Machine.Watching;
 using Supervisor.Records;
+using Supervisor.Records.Alarms;
 using Supervisor.Records.Commands;
 using Supervisor.Records.Faults;
 using Supervisor.Records.Stops;
@@ -22,6 +24,7 @@ namespace Supervisor.Daemon.Hosting;
 internal sealed partial class Journal(MachineDefinition machine, HistoryStore history, RecordingEvents recordings, ILogger<Journal> logger) : IJournal
 {
     private readonly StopCauses _causes = new(machine);
+    private readonly AlarmNames _alarmNames = new(machine);
 
     private readonly string[] _outputs =
     [
@@ -177,6 +180,18 @@ internal sealed partial class Journal(MachineDefinition machine, HistoryStore hi
         }
     }
 
+    public void Alarm(in AlarmNote note)
+    {
+        var source = _alarmNames.Of(note.Key.Source);
+        history.Append(new AlarmRecord(note.At, note.Key.Number, note.Key.Source.Kind, source, note.Change)
+        {
+            By = note.By,
+            Text = note.Text,
+            For = note.Until - note.At,
+        });
+        LogAlarm(_alarmNames.Describe(note.Key), note.Change, note.By, note.Text);
+    }
+
     private static RecoveryStep StepOf(RecoveryChange change) => change switch
     {
         RecoveryChange.Begun => RecoveryStep.Begun,
@@ -227,6 +242,9 @@ internal sealed partial class Journal(MachineDefinition machine, HistoryStore hi
 
     [LoggerMessage(3014, LogLevel.Information, "{Axis} is ready again after {Fault}", EventName = "ReadyAgain")]
     private partial void LogReady(string axis, string fault);
+
+    [LoggerMessage(3015, LogLevel.Information, "Alarm {Alarm}: {Change} by {By}: {Text}", EventName = "Alarm")]
+    private partial void LogAlarm(string alarm, AlarmChange change, string by, string text);
 
     [LoggerMessage(3006, LogLevel.Information, "Command {Id} of {Holder} done: {Command}", EventName = "CommandDone")]
     private partial void LogDone(ulong id, string command, string holder);

@@ -4,6 +4,7 @@ using Supervisor.Configuration.Machines;
 using Supervisor.History.Clocks;
 using Supervisor.History.Entries;
 using Supervisor.History.Reading;
+using Supervisor.Records.Alarms;
 using Supervisor.Records.Commands;
 using Supervisor.Records.Faults;
 using CommandRecord = Supervisor.History.Entries.CommandRecord;
@@ -94,6 +95,11 @@ internal sealed class RecordMapping(MachineDefinition machine)
                 break;
             case RecordingRecord recording:
                 message.Axis = recording.Axis ?? "";
+                break;
+            case AlarmRecord alarm:
+                (message.Axis, message.Port, message.Holder) = (alarm.Axis ?? "", alarm.Port ?? "", alarm.By);
+                message.Interlock = alarm.SourceKind == AlarmSourceKind.Interlock ? alarm.Source : "";
+                message.Fault = alarm.Number < AlarmKey.FirstOwn ? ApiErrors.ReasonOf((FaultCode)alarm.Number) : "";
                 break;
             case UnknownRecord unknown:
                 message.Axis = unknown.Axis ?? "";

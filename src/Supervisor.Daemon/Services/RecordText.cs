@@ -30,6 +30,7 @@ internal static class RecordText
         ReturnRecord back => $"{Name(back.Code)} is cleared",
         ParameterRecord parameter => Parameter(parameter),
         RecordingRecord recording => $"recorded from {Seconds(recording.At - recording.From)} before to {Seconds(recording.To - recording.At)} after: {recording.What}",
+        AlarmRecord alarm => AlarmText.Of(alarm),
         _ => "a record that this version does not know; a newer one wrote it",
     }
     + (stored.Count > 1 ? $"; {stored.Count} times until {Seconds(stored.Last - stored.Record.At)} later" : "");

@@ -42,4 +42,7 @@ public enum RecordKind : byte
 
     /// <summary>Samples of every axis were kept around something that happened.</summary>
     Recording = 13,
+
+    /// <summary>An alarm was acknowledged, taken out of service or put back, or one of the machine file was raised or cleared.</summary>
+    Alarm = 14,
 }

@@ -61,6 +61,7 @@ internal static class RecordCodec
         ReturnRecord r => AxisEventCodec.ToRow(r, Row(r)),
         ParameterRecord r => AxisEventCodec.ToRow(r, Row(r)),
         RecordingRecord r => RecordingCodec.ToRow(r, Row(r)),
+        AlarmRecord r => AlarmCodec.ToRow(r, Row(r)),
         _ => throw new ArgumentException($"Records of type {record.GetType().Name} can't be stored.", nameof(record)),
     };
 
@@ -96,6 +97,7 @@ internal static class RecordCodec
             RecordKind.Return => AxisEventCodec.Return(row, detail),
             RecordKind.Parameter => AxisEventCodec.Parameter(row, detail),
             RecordKind.Recording => RecordingCodec.FromRow(row, detail),
+            RecordKind.Alarm => AlarmCodec.FromRow(row, detail),
             _ => new UnknownRecord(row.At, row.Kind, row.Axis, row.Detail ?? ""),
         };
     }

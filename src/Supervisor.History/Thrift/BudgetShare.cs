@@ -6,6 +6,7 @@ namespace Supervisor.History.Thrift;
 /// <remarks>Numbers are stored: append, never renumber.</remarks>
 internal enum BudgetShare : byte
 {
+    /// <summary>Faults, and the life of alarms.</summary>
     Faults = 0,
 
     /// <summary>Stops, recoveries, returns, links: what follows from faults.</summary>
@@ -26,7 +27,7 @@ internal static class BudgetShares
 
     public static BudgetShare Of(RecordKind kind) => kind switch
     {
-        RecordKind.Fault => BudgetShare.Faults,
+        RecordKind.Fault or RecordKind.Alarm => BudgetShare.Faults,
         RecordKind.Stop or RecordKind.Recovery or RecordKind.Return or RecordKind.Link => BudgetShare.Consequences,
         RecordKind.Interlock => BudgetShare.Interlocks,
         RecordKind.Command => BudgetShare.Commands,
@@ -36,7 +37,7 @@ internal static class BudgetShares
     /// <summary>Its records, for a person.</summary>
     public static string Name(this BudgetShare share) => share switch
     {
-        BudgetShare.Faults => "faults",
+        BudgetShare.Faults => "faults and alarms",
         BudgetShare.Consequences => "stops, recoveries and links that come and go",
         BudgetShare.Interlocks => "changes of interlocks",
         BudgetShare.Commands => "commands",

@@ -1,4 +1,5 @@
 using Supervisor.History.Entries;
+using Supervisor.Records.Alarms;
 
 namespace Supervisor.History.Thrift;
 
@@ -17,6 +18,9 @@ internal readonly record struct RepeatKey(RecordKind Kind, string? Axis, string?
 
         // What was asked for without its numbers: a client that tries one place after another repeats itself.
         CommandRecord r => new(r.Kind, r.Axis, null, r.Command.Split(' ', 2)[0], (long)r.Fault, ((long)r.Outcome << 32) | (long)r.Refusal),
+
+        // What a person did is kept by itself.
+        AlarmRecord { Change: AlarmChange.Raised or AlarmChange.Cleared } r => new(r.Kind, r.Axis, r.Port, r.Source, r.Number, (long)r.Change),
         _ => null,
     };
 }

@@ -7,8 +7,8 @@ namespace Supervisor.Runtime.Axes;
 /// <content>How warm the motor is by its torque: told, and warned of; it stops nothing.</content>
 public sealed partial class Axis
 {
-    // A warning is told again only once the heat was this much below it, per cent of the trip value.
-    private const double WarningHysteresis = 5;
+    /// <summary>A warning is over, and told again, only once the heat was this much below it, percent of the trip value.</summary>
+    public const double HeatingHysteresis = 5;
 
     // Longer than this without feedback nobody knows the load: the heat is kept, as if the motor had not cooled.
     private static readonly TimeSpan LongestSample = TimeSpan.FromSeconds(1);
@@ -44,7 +44,7 @@ public sealed partial class Axis
             _heatWarned = true;
             Warn(FaultCode.HeatingWarning, now);
         }
-        else if (_heatWarned && HeatPercent < heating.WarnAt - WarningHysteresis)
+        else if (_heatWarned && HeatPercent < heating.WarnAt - HeatingHysteresis)
         {
             _heatWarned = false;
         }

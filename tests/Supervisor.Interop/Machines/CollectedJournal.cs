@@ -1,4 +1,5 @@
 using Supervisor.Machine;
+using Supervisor.Machine.Alarms;
 using Supervisor.Machine.Api;
 using Supervisor.Records.Faults;
 using Supervisor.Records.Stops;
@@ -67,6 +68,8 @@ internal sealed class CollectedJournal : IJournal
     public void Returned(int axis, FaultCode after, AxisReturn step, TimeSpan at) => Add($"{at} axis {axis} {step} after {after}");
 
     public void Port(int port, bool open, TimeSpan at) => Add($"{at} port {port} {(open ? "open" : "gone")}");
+
+    public void Alarm(in AlarmNote note) => Add($"{note}");
 
     private void Add(string line)
     {

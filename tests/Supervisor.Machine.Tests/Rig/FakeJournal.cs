@@ -1,3 +1,4 @@
+using Supervisor.Machine.Alarms;
 using Supervisor.Machine.Api;
 using Supervisor.Records.Faults;
 using Supervisor.Records.Stops;
@@ -60,4 +61,8 @@ internal sealed class FakeJournal : IJournal
     }
 
     void IJournal.Port(int port, bool open, TimeSpan at) => Ports.Add((port, open));
+
+    public List<AlarmNote> Alarms { get; } = [];
+
+    void IJournal.Alarm(in AlarmNote note) => Alarms.Add(note);
 }

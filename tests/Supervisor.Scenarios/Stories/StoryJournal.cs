@@ -1,5 +1,6 @@
 using Supervisor.History.Entries;
 using Supervisor.Machine;
+using Supervisor.Machine.Alarms;
 using Supervisor.Machine.Api;
 using Supervisor.Records.Faults;
 using Supervisor.Records.Stops;
@@ -74,6 +75,12 @@ public sealed class StoryJournal(StoryWorld world) : IJournal
     {
         world.Tally.Add($"axis {(step == AxisReturn.Ready ? "ready again" : "cleared")}");
         world.History!.Put(new ReturnRecord(at, world.Machine.Axes[axis].Name, after, step == AxisReturn.Ready ? ReturnStep.Ready : ReturnStep.Cleared));
+    }
+
+    public void Alarm(in AlarmNote note)
+    {
+        world.Tally.Add($"alarm {note.Change}");
+        world.History!.Put(new AlarmRecord(note.At, note.Key.Number, note.Key.Source.Kind, "", note.Change) { By = note.By, Text = note.Text });
     }
 
     public void Port(int port, bool open, TimeSpan at) => world.History!.Put(new LinkRecord(at, world.Machine.Ports[port].Name, null, open, ""));

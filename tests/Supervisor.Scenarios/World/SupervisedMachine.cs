@@ -1,5 +1,6 @@
 using Supervisor.Configuration.Machines;
 using Supervisor.Machine;
+using Supervisor.Machine.Alarms;
 using Supervisor.Machine.Api;
 using Supervisor.Machine.Recovery;
 using Supervisor.Records.Axes;
@@ -161,4 +162,8 @@ public sealed class Journal : IJournal
     public void Timeout(in MeasuredTimeout measured, string holder) => Timeouts.Add((measured, holder));
 
     public void Port(int port, bool open, TimeSpan at) => Ports.Add((port, open));
+
+    public List<AlarmNote> Alarms { get; } = [];
+
+    public void Alarm(in AlarmNote note) => Alarms.Add(note);
 }
