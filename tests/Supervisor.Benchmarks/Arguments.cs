@@ -1,26 +1,46 @@
 namespace Supervisor.Benchmarks;
 
+/// <summary>How long the runs of the suites are.</summary>
+internal enum RunLength
+{
+    Usual = 0,
+
+    /// <summary>As long as figures need that are to be relied on.</summary>
+    Long = 1,
+
+    /// <summary>Shows that a suite works; its figures mean nothing.</summary>
+    Tiny = 2,
+}
+
 /// <summary>What the command was asked for.</summary>
 /// <param name="Suites">Suites to run; empty: all.</param>
 /// <param name="JsonFile">Where the figures go as a file; null: nowhere.</param>
-/// <param name="Long">The long runs.</param>
-internal sealed record Arguments(IReadOnlyList<string> Suites, string? JsonFile, bool Long)
+/// <param name="Length">How long the runs are.</param>
+internal sealed record Arguments(IReadOnlyList<string> Suites, string? JsonFile, RunLength Length)
 {
-    public const string Usage = "usage: dotnet run --project tests/Supervisor.Benchmarks -c Release -- [SUITE…] [--json FILE] [--long]";
+    public const string Usage = "usage: dotnet run --project tests/Supervisor.Benchmarks -c Release -- [SUITE…] [--json FILE] [--long | --tiny]";
+
+    public bool Long => Length == RunLength.Long;
+
+    /// <summary>What fits the length of the runs.</summary>
+    public T Sized<T>(T tiny, T usual, T @long) => Length switch { RunLength.Tiny => tiny, RunLength.Long => @long, _ => usual };
 
     /// <summary>Reads the command line; null with what is wrong.</summary>
     public static Arguments? Read(string[] args, IReadOnlyList<string> known, out string error)
     {
         var suites = new List<string>();
         string? json = null;
-        var isLong = false;
+        var length = RunLength.Usual;
         error = "";
         for (var i = 0; i < args.Length; i++)
         {
             switch (args[i])
             {
                 case "--long":
-                    isLong = true;
+                    length = RunLength.Long;
+                    break;
+                case "--tiny":
+                    length = RunLength.Tiny;
                     break;
                 case "--json" when i + 1 < args.Length:
                     json = args[++i];
@@ -37,6 +57,6 @@ internal sealed record Arguments(IReadOnlyList<string> Suites, string? JsonFile,
             }
         }
 
-        return new Arguments(suites, json, isLong);
+        return new Arguments(suites, json, length);
     }
 }

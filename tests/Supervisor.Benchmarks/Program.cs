@@ -1,16 +1,29 @@
+using System.Globalization;
 using Supervisor.Benchmarks.Results;
+using Supervisor.Benchmarks.Served;
 
 namespace Supervisor.Benchmarks;
 
 /// <summary>Measures, prints a table, and ends with 1 when a goal is missed that no computer is too slow for.</summary>
 internal static class Program
 {
-    public static int Main(string[] args)
+    public static async Task<int> Main(string[] args)
     {
         if (!OperatingSystem.IsLinux())
         {
             Console.Error.WriteLine("The benchmarks need Linux: they run on pseudo-terminals.");
             return 2;
+        }
+
+        // Processes of a suite are this same program.
+        switch (args)
+        {
+            case [ServedDrives.Option, var machine, var folder]:
+                return ServedDrives.Run(machine, folder);
+            case [ServedDaemon.Option, var machine, var socket, var state]:
+                return await ServedDaemon.RunAsync(machine, socket, state);
+            case [ServedReaders.Option, var socket, var count]:
+                return await ServedReaders.RunAsync(socket, int.Parse(count, CultureInfo.InvariantCulture));
         }
 
         if (Arguments.Read(args, [.. Suites.All.Select(suite => suite.Name)], out var error) is not { } arguments)

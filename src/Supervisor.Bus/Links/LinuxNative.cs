@@ -76,7 +76,9 @@ internal static partial class LinuxNative
     [LibraryImport("libc", EntryPoint = "flock", SetLastError = true)]
     public static partial int Flock(SafeFileHandle descriptor, int operation);
 
+    /// <summary>Reads shared memory where the computer has a good clock, never waits, and is called some ten times an exchange: it pays to spare the runtime's bookkeeping.</summary>
     [LibraryImport("libc", EntryPoint = "clock_gettime")]
+    [SuppressGCTransition]
     public static partial int ClockGetTime(int clock, out TimeSpec time);
 
     /// <summary>Returns the error number itself, not −1.</summary>

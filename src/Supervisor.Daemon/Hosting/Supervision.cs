@@ -33,7 +33,7 @@ internal sealed partial class Supervision : IAsyncDisposable
     private readonly Serilog.ILogger _serilog;
     private readonly ILoggerFactory _loggers;
     private readonly ILogger<Supervision> _logger;
-    private readonly IMonotonicClock _clock = MonotonicClock.System;
+    private readonly IMonotonicClock _clock;
     private readonly TaskCompletionSource<string> _broken = new(TaskCreationOptions.RunContinuationsAsynchronously);
     private readonly List<PortThread> _ports = [];
     private readonly List<GpioThread> _gpio = [];
@@ -52,8 +52,9 @@ internal sealed partial class Supervision : IAsyncDisposable
     private bool _isHistoryGood = true;
     private bool _isStopped;
 
-    private Supervision(SupervisionPlan plan, ServiceWatchdog watchdog, Serilog.ILogger serilog, ILoggerFactory loggers)
+    private Supervision(SupervisionPlan plan, ServiceWatchdog watchdog, Serilog.ILogger serilog, ILoggerFactory loggers, IMonotonicClock clock)
     {
+        _clock = clock;
         _plan = plan;
         _watchdog = watchdog;
         _serilog = serilog;
@@ -71,14 +72,20 @@ internal sealed partial class Supervision : IAsyncDisposable
     public Task<string> Broken => _broken.Task;
 
     /// <summary>Brings everything up: history, board, ports, coordinator, API. What was up is brought down again when a stage fails.</summary>
+    /// <param name="plan">What is supervised.</param>
+    /// <param name="watchdog">Fed while every thread lives.</param>
+    /// <param name="serilog">The log.</param>
+    /// <param name="loggers">The same, for the components.</param>
+    /// <param name="clock">CLOCK_MONOTONIC, wrapped by whoever measures how late threads wake; null: the system's.</param>
     /// <exception cref="HistoryException">The history can't be used; the message says what to do.</exception>
     /// <exception cref="IOException">The socket can't be made.</exception>
-    public static async Task<Supervision> StartAsync(SupervisionPlan plan, ServiceWatchdog watchdog, Serilog.ILogger serilog, ILoggerFactory loggers)
+    public static async Task<Supervision> StartAsync(
+        SupervisionPlan plan, ServiceWatchdog watchdog, Serilog.ILogger serilog, ILoggerFactory loggers, IMonotonicClock? clock = null)
     {
         ArgumentNullException.ThrowIfNull(plan);
         ArgumentNullException.ThrowIfNull(loggers);
         RealTimePriority.FavourProcess();
-        var supervision = new Supervision(plan, watchdog, serilog, loggers);
+        var supervision = new Supervision(plan, watchdog, serilog, loggers, clock ?? MonotonicClock.System);
         try
         {
             supervision.StartHistory();

@@ -19,6 +19,7 @@ internal static class LineSuite
     private const double CycleMs = 10;
     private static readonly TimeSpan ShortRound = TimeSpan.FromSeconds(2);
     private static readonly TimeSpan LongRound = TimeSpan.FromSeconds(10);
+    private static readonly TimeSpan TinyRound = TimeSpan.FromMilliseconds(100);
 
     // Function 23 with all 12 command registers written and all 8 feedback registers read, of the demo's drive definition.
     private const int RequestBytes = 13 + 24;
@@ -28,7 +29,7 @@ internal static class LineSuite
     public static IEnumerable<BenchmarkResult> Run(Arguments arguments)
     {
         using var rig = new LineRig(FastLine.Machine(Axes, Baud, CycleMs));
-        var round = arguments.Long ? LongRound : ShortRound;
+        var round = arguments.Sized(TinyRound, ShortRound, LongRound);
         var allocated = 0L;
         var requests = 0L;
         var targets = new List<double>();
@@ -42,7 +43,7 @@ internal static class LineSuite
             return Commands(rig.Frames, first, last) / seconds;
         }
 
-        Feed(rig, ShortRound);
+        Feed(rig, round);
         targets.Clear();
         var overrunsBefore = rig.Board.Ports[0].Port.Read().Overruns;
         var figures = Rounds.Interleaved(Rounds.Usual, Measure, Measure);
@@ -53,6 +54,7 @@ internal static class LineSuite
         [
             BenchmarkResult.Figure(Name, "commands to the wire", rate, "1/s", Rounds.Usual, "> 1000"),
             BenchmarkResult.Figure(Name, "commands to the wire, A against A", Rounds.Median(figures[1]) / rate, "ratio", Rounds.Usual),
+            BenchmarkResult.Figure(Name, "commands that the line carries at most, by bytes, turnaround and gap", bound, "1/s", 1),
             BenchmarkResult.Figure(Name, "commands, share of what the line carries", rate / bound, "ratio", Rounds.Usual),
             BenchmarkResult.Figure(Name, "new targets among them", Rounds.Median(targets), "1/s", targets.Count),
             BenchmarkResult.Nought(Name, "bytes the port's thread allocated", allocated, requests),

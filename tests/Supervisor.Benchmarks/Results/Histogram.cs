@@ -17,6 +17,26 @@ internal sealed class Histogram
         Greatest = time > Greatest ? time : Greatest;
     }
 
+    /// <summary>Takes in what another one counted.</summary>
+    public void Add(Histogram other)
+    {
+        for (var i = 0; i < _counts.Length; i++)
+        {
+            _counts[i] += other._counts[i];
+        }
+
+        Count += other.Count;
+        Greatest = other.Greatest > Greatest ? other.Greatest : Greatest;
+    }
+
+    /// <summary>Begins anew.</summary>
+    public void Clear()
+    {
+        Array.Clear(_counts);
+        Count = 0;
+        Greatest = TimeSpan.Zero;
+    }
+
     /// <summary>The time, in microseconds, that a share of the samples stayed within; NaN without samples.</summary>
     public double Percentile(double share)
     {

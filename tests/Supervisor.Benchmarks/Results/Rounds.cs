@@ -15,9 +15,9 @@ internal static class Rounds
 
     /// <summary>Measures each candidate in turn, round after round.</summary>
     /// <returns>The figures of each candidate, by round.</returns>
-    public static double[][] Interleaved(int rounds, params Func<double>[] candidates)
+    public static T[][] Interleaved<T>(int rounds, params Func<T>[] candidates)
     {
-        var figures = candidates.Select(_ => new double[rounds]).ToArray();
+        var figures = candidates.Select(_ => new T[rounds]).ToArray();
         for (var round = 0; round < rounds; round++)
         {
             for (var candidate = 0; candidate < candidates.Length; candidate++)
@@ -28,4 +28,8 @@ internal static class Rounds
 
         return figures;
     }
+
+    /// <summary>Median of one candidate's figure by another's of the same round, so that what a round met is in both.</summary>
+    public static double MedianRatio<T>(T[] above, T[] below, Func<T, double> figure) =>
+        Median(above.Zip(below, (a, b) => figure(a) / figure(b)));
 }

@@ -1,7 +1,6 @@
 using System.Runtime.Versioning;
 using Supervisor.Benchmarks.Results;
 using Supervisor.Benchmarks.Rig;
-using Supervisor.Daemon.Hosting;
 using Supervisor.Records.Axes;
 using Supervisor.Runtime.Messaging;
 using Supervisor.Runtime.Stops;
@@ -20,6 +19,7 @@ internal static class StopSuite
     private const int Seed = 20_264;
     private const int ShortTrips = 1_000;
     private const int LongTrips = 10_000;
+    private const int TinyTrips = 5;
     private const int MostDisturbed = 100;
     private const int Axes = 2;
     private const double CycleMs = 10;
@@ -31,9 +31,10 @@ internal static class StopSuite
         var count = new TripCount();
         using var rig = new LineRig(FastLine.Machine(Axes, 1_000_000, CycleMs));
         using var bare = new JitterThread(rig.Clock);
-        RunRaised(() =>
+        // Who trips in service is another port's thread or a chip's, both raised.
+        RaisedThread.Run(() =>
         {
-            for (var trip = 0; trip < (arguments.Long ? LongTrips : ShortTrips); trip++)
+            for (var trip = 0; trip < arguments.Sized(TinyTrips, ShortTrips, LongTrips); trip++)
             {
                 try
                 {
@@ -47,32 +48,6 @@ internal static class StopSuite
             }
         });
         return Figures(rig, bare, count);
-    }
-
-    /// <summary>Who trips in service is another port's thread or a chip's, both raised; here a thread of its own.</summary>
-    private static void RunRaised(Action action)
-    {
-        Exception? failed = null;
-        var thread = new Thread(() =>
-        {
-            RealTimePriority.TryRaiseThisThread();
-            try
-            {
-                action();
-            }
-#pragma warning disable CA1031 // Thrown again where the thread is waited for.
-            catch (Exception exception)
-#pragma warning restore CA1031
-            {
-                failed = exception;
-            }
-        });
-        thread.Start();
-        thread.Join();
-        if (failed is not null)
-        {
-            throw new InvalidOperationException("the trips were broken off", failed);
-        }
     }
 
     private static void Trip(LineRig rig, Random random, TripCount count)

@@ -1,0 +1,77 @@
+using System.Runtime.Versioning;
+using Supervisor.Benchmarks.Peers;
+using Supervisor.Benchmarks.Results;
+using Supervisor.Benchmarks.Rig;
+using Supervisor.Bus.Rtu;
+
+namespace Supervisor.Benchmarks.Bus;
+
+/// <summary>
+/// Exchanges a second over one pseudo-terminal with one slave in a process of its own: our master by turns with one on libmodbus that polls alike, the
+/// next request as soon as the reply was read, both with a port's priority. Beside it what each takes of the processor.
+/// </summary>
+[SupportedOSPlatform("linux")]
+internal static class BusSuite
+{
+    public const string Name = "bus";
+    private const int WarmUp = 200;
+    private static readonly TimeSpan TinyRound = TimeSpan.FromMilliseconds(20);
+    private static readonly TimeSpan UsualRound = TimeSpan.FromSeconds(0.5);
+    private static readonly TimeSpan LongRound = TimeSpan.FromSeconds(5);
+
+    private static readonly (string Tells, byte Function)[] Exchanges =
+    [
+        ("function 17h, 8 words out and 8 back", FunctionCode.ReadWriteMultipleRegisters),
+        ("function 03, 8 words back", FunctionCode.ReadHoldingRegisters),
+    ];
+
+    public static IEnumerable<BenchmarkResult> Run(Arguments arguments)
+    {
+        using var programs = PeerPrograms.Compile(out var missing);
+        if (programs is null)
+        {
+            Console.Error.WriteLine($"  left out: {missing}");
+            return [];
+        }
+
+        using var slave = programs.Slave(0, TimeSpan.Zero, TimeSpan.Zero);
+        var device = slave.Read();
+        using var process = programs.Master(device);
+        var (own, reference) = (new OwnMaster(device, OwnMaster.WithoutTime), new ReferenceMaster(process));
+        var results = new List<BenchmarkResult>();
+        foreach (var (tells, function) in Exchanges)
+        {
+            RaisedThread.Run(
+                () => results.AddRange(Compare(
+                    tells, arguments.Sized(TinyRound, UsualRound, LongRound), count => own.Run(function, count), count => reference.Run(function, count, TimeSpan.Zero))),
+                pinned: true);
+        }
+
+        return results;
+    }
+
+    private static IEnumerable<BenchmarkResult> Compare(string tells, TimeSpan length, Func<int, Round> own, Func<int, Round> reference)
+    {
+        // Compiled, and settled on a processor; then as many for both as ours does in the time of a round.
+        var exchanges = Math.Max(WarmUp, (int)(own(WarmUp).Rate * length.TotalSeconds));
+        exchanges = Math.Max(WarmUp, (int)(own(exchanges).Rate * length.TotalSeconds));
+        reference(exchanges);
+        var rounds = Rounds.Interleaved(Rounds.Usual, () => own(exchanges), () => reference(exchanges), () => own(exchanges), () => reference(exchanges));
+        double Rate(int candidate) => Rounds.Median(rounds[candidate].Select(round => round.Rate));
+        double Processor(int candidate) => Rounds.Median(rounds[candidate].Select(round => round.ProcessorMicroseconds));
+        BenchmarkResult Figure(string what, double value, string unit, string goal = "") =>
+            BenchmarkResult.Figure(Name, $"{tells}: {what}", value, unit, Rounds.Usual, goal);
+        return
+        [
+            Figure("exchanges", Rate(0), "1/s"),
+            Figure("exchanges on libmodbus", Rate(1), "1/s"),
+            Figure("exchanges, ours to libmodbus", Rounds.MedianRatio(rounds[0], rounds[1], round => round.Rate), "ratio", ">= 1.0"),
+            Figure("exchanges, ours A against A", Rounds.MedianRatio(rounds[2], rounds[0], round => round.Rate), "ratio"),
+            Figure("exchanges, libmodbus A against A", Rounds.MedianRatio(rounds[3], rounds[1], round => round.Rate), "ratio"),
+            Figure("processor time an exchange", Processor(0), "us"),
+            Figure("processor time an exchange on libmodbus", Processor(1), "us"),
+            Figure("processor time, ours to libmodbus", Rounds.MedianRatio(rounds[0], rounds[1], round => round.ProcessorMicroseconds), "ratio", "<= 1.0"),
+            Figure("processor time, ours A against A", Rounds.MedianRatio(rounds[2], rounds[0], round => round.ProcessorMicroseconds), "ratio"),
+        ];
+    }
+}
