@@ -8,8 +8,10 @@ internal sealed class GpioUse(FileErrors errors)
     public void Check(ObjectReader reader, MachineDefinition machine)
     {
         var inputs = machine.AllInputs().Where(input => input.Gpio is not null).Select(input => input.Text).ToHashSet(StringComparer.Ordinal);
-        var nodes = reader.Find("outputs") is { Kind: NodeKind.Array } list ? list.Items.Select(item => item.Find("output")) : [];
-        foreach (var node in nodes.Append(reader.Find("powerEnable")?.Find("output")).Append(reader.Find("alive")?.Find("output")))
+        var signals = reader.Find("signals");
+        var owners = Items(reader.Find("outputs")).Concat(Items(signals?.Find("lights")))
+            .Append(reader.Find("powerEnable")).Append(reader.Find("alive")).Append(signals?.Find("horn"));
+        foreach (var node in owners.Select(owner => owner?.Find("output")))
         {
             if (node is { Kind: NodeKind.Text } && inputs.Contains(node.Text))
             {
@@ -17,4 +19,6 @@ internal sealed class GpioUse(FileErrors errors)
             }
         }
     }
+
+    private static List<Node> Items(Node? list) => list is { Kind: NodeKind.Array } ? list.Items : [];
 }

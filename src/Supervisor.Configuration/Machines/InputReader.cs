@@ -6,6 +6,9 @@ namespace Supervisor.Configuration.Machines;
 /// <summary>Reads where a digital input is: <c>AXIS.NAME</c>, <c>file:PATH</c>, <c>gpio:CHIP-LABEL/LINE</c> or <c>module:NAME/BIT</c>.</summary>
 internal sealed class InputReader(LoadedFile file, IReadOnlyList<AxisDraft> axes, IReadOnlyList<ModuleDraft> modules)
 {
+    /// <summary>The inputs there are, for messages.</summary>
+    public const string Shapes = "AXIS.NAME, file:PATH, gpio:CHIP-LABEL/LINE or module:NAME/BIT";
+
     private const string FilePrefix = "file:";
 
     /// <summary>The input, or null with an error told.</summary>
@@ -57,7 +60,7 @@ internal sealed class InputReader(LoadedFile file, IReadOnlyList<AxisDraft> axes
         var dot = text.IndexOf('.', StringComparison.Ordinal);
         if (dot <= 0 || dot == text.Length - 1)
         {
-            file.Errors.Add(node, $"{Show.Quoted(text)} is no input; AXIS.NAME, file:PATH, gpio:CHIP-LABEL/LINE or module:NAME/BIT is expected");
+            file.Errors.Add(node, $"{Show.Quoted(text)} is no input; {Shapes} is expected");
             return null;
         }
 

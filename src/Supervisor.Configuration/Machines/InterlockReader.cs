@@ -3,7 +3,7 @@ using Supervisor.Configuration.Reading;
 namespace Supervisor.Configuration.Machines;
 
 /// <summary>Reads interlocks.</summary>
-internal sealed class InterlockReader(LoadedFile file, IReadOnlyList<PortDraft> ports, IReadOnlyList<AxisDraft> axes, IReadOnlyList<ModuleDraft> modules)
+internal sealed class InterlockReader(LoadedFile file, InputAge age, IReadOnlyList<AxisDraft> axes, IReadOnlyList<ModuleDraft> modules)
 {
     private const int MostInputs = 16;
 
@@ -30,7 +30,7 @@ internal sealed class InterlockReader(LoadedFile file, IReadOnlyList<PortDraft> 
 
         var kind = interlock.Choice("kind", Kinds, "\"emergencyStop\", \"guard\" or \"process\"");
         var inputs = ReadInputs(interlock);
-        var timing = new InterlockTiming(interlock, ports, axes, modules);
+        var timing = new InterlockTiming(interlock, age);
         var stopped = axisList.Read(
             interlock.Require("axes", "\"all\", or the names of the axes it stops"), "an interlock stops at least one axis");
         return new InterlockDefinition(

@@ -3,13 +3,10 @@ using Supervisor.Configuration.Reading;
 namespace Supervisor.Configuration.Machines;
 
 /// <summary>Reads an interlock's times.</summary>
-/// <remarks>Left out: no discrepancy time, no trip delay; stale after five cycles of the slowest port that carries an input, at least 100 ms; as a module says where that is longer.</remarks>
-internal sealed class InterlockTiming(
-    ObjectReader interlock, IReadOnlyList<PortDraft> ports, IReadOnlyList<AxisDraft> axes, IReadOnlyList<ModuleDraft> modules)
+/// <remarks>Left out: no discrepancy time, no trip delay.</remarks>
+internal sealed class InterlockTiming(ObjectReader interlock, InputAge age)
 {
     private const double LongestMs = 60_000;
-    private const double LeastDefaultStaleMs = 100;
-    private const int DefaultStaleCycles = 5;
     private const int LeastCycles = 2;
 
     /// <summary>Longest time two channels may differ.</summary>
@@ -27,7 +24,7 @@ internal sealed class InterlockTiming(
             interlock.Refuse("discrepancyMs", $"compares two channels, but there {(count == 1 ? "is 1 input" : $"are {count} inputs")}; take it out or name both");
         }
 
-        var cycleMs = SlowestCycleMs(inputs);
+        var cycleMs = age.SlowestCycleMs(inputs);
         var areReadApart = inputs.Select(input => (input.Axis, input.Module?.Module)).Distinct().Count() > 1;
         if (areReadApart && discrepancyMs < LeastCycles * cycleMs)
         {
@@ -52,20 +49,7 @@ internal sealed class InterlockTiming(
     }
 
     /// <summary>Age from which an input's last value counts as open.</summary>
-    public TimeSpan ReadStaleAfter(IReadOnlyList<InputReference> inputs)
-    {
-        var cycleMs = SlowestCycleMs(inputs);
-        var staleMs = interlock.Number(
-            "staleMs", NumberRange.Above0(Milliseconds.Unit, LongestMs), Math.Max(DefaultStaleCycles * cycleMs, Math.Max(LeastDefaultStaleMs, LongestModuleStaleMs(inputs))));
-        if (staleMs < LeastCycles * cycleMs)
-        {
-            interlock.Refuse(
-                "staleMs",
-                $"{Show.Number(staleMs)} ms is too short: the inputs are read every {Show.Number(cycleMs)} ms; at least {LeastCycles} cycles, {Show.Number(LeastCycles * cycleMs)} ms");
-        }
-
-        return Milliseconds.ToTime(staleMs);
-    }
+    public TimeSpan ReadStaleAfter(IReadOnlyList<InputReference> inputs) => age.Read(interlock, inputs);
 
     /// <summary>
     /// Time after which the safety relay takes the drives' power by itself. Whether the stop is over by then is checked with the line's budget.
@@ -85,21 +69,4 @@ internal sealed class InterlockTiming(
 
         return Milliseconds.ToTime(delayMs);
     }
-
-    /// <summary>Time from one reading to the next of the input that is read most seldom; 0 where none is read on a line.</summary>
-    private double SlowestCycleMs(IReadOnlyList<InputReference> inputs) =>
-        inputs.Where(input => input.Axis >= 0)
-            .Select(input => axes[input.Axis].Definition?.Port ?? -1)
-            .Where(port => port >= 0)
-            .Select(port => ports[port].CycleMs)
-            .Concat(ModulesOf(inputs).Select(module => module.Poll.TotalMilliseconds))
-            .Where(double.IsFinite)
-            .DefaultIfEmpty(0)
-            .Max();
-
-    private double LongestModuleStaleMs(IReadOnlyList<InputReference> inputs) =>
-        ModulesOf(inputs).Select(module => module.StaleAfter.TotalMilliseconds).DefaultIfEmpty(0).Max();
-
-    private IEnumerable<ModuleDefinition> ModulesOf(IReadOnlyList<InputReference> inputs) =>
-        inputs.Select(input => input.Module is { } bit ? modules[bit.Module].Definition : null).OfType<ModuleDefinition>();
 }

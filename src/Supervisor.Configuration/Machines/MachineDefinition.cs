@@ -1,4 +1,7 @@
+using Supervisor.Configuration.Alarms;
 using Supervisor.Configuration.Drives;
+using Supervisor.Configuration.Languages;
+using Supervisor.Configuration.Signals;
 using Supervisor.Records.Faults;
 
 namespace Supervisor.Configuration.Machines;
@@ -36,6 +39,18 @@ public sealed record MachineDefinition(
 
     /// <summary>Zones where axes may collide, at most 64.</summary>
     public IReadOnlyList<ZoneDefinition> Zones { get; init; } = [];
+
+    /// <summary>Languages of the texts below.</summary>
+    public LanguageList Languages { get; init; } = LanguageList.Default;
+
+    /// <summary>Counters that are kept until a person resets them, at most 64.</summary>
+    public IReadOnlyList<CounterDefinition> Counters { get; init; } = [];
+
+    /// <summary>The builder's own alarms, at most 500.</summary>
+    public IReadOnlyList<OwnAlarmDefinition> Alarms { get; init; } = [];
+
+    /// <summary>Signal lights and horn.</summary>
+    public SignalsDefinition Signals { get; init; } = SignalsDefinition.None;
 }
 
 /// <summary>A serial port as the machine file asks for it.</summary>

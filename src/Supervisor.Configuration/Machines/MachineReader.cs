@@ -1,5 +1,8 @@
+using Supervisor.Configuration.Alarms;
 using Supervisor.Configuration.Budget;
+using Supervisor.Configuration.Languages;
 using Supervisor.Configuration.Reading;
+using Supervisor.Configuration.Signals;
 
 namespace Supervisor.Configuration.Machines;
 
@@ -44,7 +47,8 @@ internal sealed class MachineReader(LoadedFile file, DriveDefinitions drives)
         }
 
         ReadEnablingInputs(axes, modules);
-        var interlocks = ReadInterlocks(reader, ports, axes, modules);
+        var age = new InputAge(ports, axes, modules);
+        var interlocks = ReadInterlocks(reader, age, axes, modules);
         var places = new OutputPlaceReader(file, axes, modules);
         var outputs = ReadOutputs(reader, places, axes, modules, groups);
         var power = new PowerEnableReader(file, places, ports, axes, modules);
@@ -52,6 +56,12 @@ internal sealed class MachineReader(LoadedFile file, DriveDefinitions drives)
         var (powerEnable, alive, authority) = (power.ReadPower(reader), power.ReadAlive(reader), AuthorityReader.Read(reader));
         new BudgetChecks(file.Errors, ports, axes, modules, interlocks).Check(Nodes(reader, "ports"), Nodes(reader, "axes"), Nodes(reader, "interlocks"));
         var history = HistorySectionReader.Read(reader, ports, axes);
+        var texts = new LanguagesReader(file.Errors);
+        texts.Read(reader);
+        var inputs = new InputReader(file, axes, modules);
+        var counters = ReadList(reader, "counters", CounterReader.Most, new CounterReader(file.Errors, inputs, age).Read);
+        var alarms = ReadList(reader, "alarms", AlarmReader.Most, new AlarmReader(file.Errors, texts, inputs, age, counters).Read);
+        var signals = new SignalsReader(file.Errors, texts, places, inputs, age, new LossChecks(axes, modules), modules).Read(reader);
         var machine = new MachineDefinition(
             name ?? "",
             [.. ports.Select(port => port.Definition)],
@@ -66,6 +76,10 @@ internal sealed class MachineReader(LoadedFile file, DriveDefinitions drives)
             Alive = alive,
             Zones = zones,
             History = history,
+            Languages = texts.Languages,
+            Counters = counters,
+            Alarms = alarms,
+            Signals = signals,
         };
         new GpioUse(file.Errors).Check(reader, machine);
         return machine;
@@ -139,10 +153,10 @@ internal sealed class MachineReader(LoadedFile file, DriveDefinitions drives)
         }
     }
 
-    private List<InterlockDefinition> ReadInterlocks(ObjectReader reader, List<PortDraft> ports, List<AxisDraft> axes, List<ModuleDraft> modules)
+    private List<InterlockDefinition> ReadInterlocks(ObjectReader reader, InputAge age, List<AxisDraft> axes, List<ModuleDraft> modules)
     {
         var interlocks = new List<InterlockDefinition>();
-        var interlockReader = new InterlockReader(file, ports, axes, modules);
+        var interlockReader = new InterlockReader(file, age, axes, modules);
         foreach (var node in reader.Items("interlocks"))
         {
             if (interlockReader.Read(node) is { } interlock)
@@ -169,6 +183,14 @@ internal sealed class MachineReader(LoadedFile file, DriveDefinitions drives)
 
         RefuseMore(reader, "zones", MostZones);
         return zones;
+    }
+
+    private List<T> ReadList<T>(ObjectReader reader, string member, int most, Func<Node, T?> read)
+        where T : class
+    {
+        List<T> all = [.. reader.Items(member).Select(read).OfType<T>()];
+        RefuseMore(reader, member, most);
+        return all;
     }
 
     private static List<Node> Nodes(ObjectReader reader, string member) => reader.Find(member) is { Kind: NodeKind.Array } list ? [.. list.Items] : [];

@@ -5,7 +5,7 @@ namespace Supervisor.Configuration.Machines;
 /// <summary>Members of a machine file.</summary>
 internal static class MachineShapes
 {
-    public static readonly ObjectShape File = new("machineFile", "$schema", "machine", "ports", "axes", "modules", "interlocks", "zones", "authority", "outputs", "powerEnable", "alive", "history");
+    public static readonly ObjectShape File = new("machineFile", "$schema", "machine", "ports", "axes", "modules", "interlocks", "zones", "authority", "outputs", "powerEnable", "alive", "history", "languages", "counters", "alarms", "signals");
 
     public static readonly ObjectShape Machine = new("machine", "name");
 
@@ -93,5 +93,5 @@ internal static class MachineShapes
     public static readonly ObjectShape AxisRange = new("axisRange", "axis", "between");
 
     public static readonly IReadOnlyList<ObjectShape> All =
-        [File, Machine, Authority, History, Recordings, Port, Gap, Axis, Jog, Stop, Parameter, Endless, Limits, InPosition, FollowingError, Torque, Homing, ClearOf, HardStop, Contact, Brake, BrakeProof, Recovery, BackOff, Heating, Module, ModuleInputs, ModuleOutputs, ModuleReadBack, ModuleTimeout, ModuleSetting, Interlock, Output, PowerEnable, Alive, Zone, AxisRange];
+        [File, Machine, Authority, History, Recordings, Port, Gap, Axis, Jog, Stop, Parameter, Endless, Limits, InPosition, FollowingError, Torque, Homing, ClearOf, HardStop, Contact, Brake, BrakeProof, Recovery, BackOff, Heating, Module, ModuleInputs, ModuleOutputs, ModuleReadBack, ModuleTimeout, ModuleSetting, Interlock, Output, PowerEnable, Alive, Zone, AxisRange, .. Alarms.AlarmShapes.All, .. Signals.SignalShapes.All];
 }

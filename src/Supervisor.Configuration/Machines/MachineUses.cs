@@ -38,9 +38,24 @@ public static class MachineUses
         {
             yield return "contactor feedback";
         }
+
+        foreach (var alarm in machine.Alarms.Where(alarm => alarm.Input?.Input.Text == input.Text))
+        {
+            yield return $"alarm {alarm.Number} {alarm.Name}";
+        }
+
+        foreach (var counter in machine.Counters.Where(counter => counter.Input?.Input.Text == input.Text))
+        {
+            yield return $"counter {counter.Name}";
+        }
+
+        if (machine.Signals.Horn?.SilenceInput?.Text == input.Text)
+        {
+            yield return "silences the horn";
+        }
     }
 
-    /// <summary>Every output that the file names, each with what it is.</summary>
+    /// <summary>Every output that the file names, each with what it is: the named ones, power-enable, alive, lights, horn, as far as there are such.</summary>
     public static IEnumerable<(string Name, OutputReference Place)> AllOutputs(this MachineDefinition machine)
     {
         ArgumentNullException.ThrowIfNull(machine);
@@ -57,6 +72,16 @@ public static class MachineUses
         if (machine.Alive is { } alive)
         {
             yield return ("alive", alive.Output);
+        }
+
+        foreach (var light in machine.Signals.Lights)
+        {
+            yield return ($"light {light.Name}", light.Output);
+        }
+
+        if (machine.Signals.Horn is { } horn)
+        {
+            yield return ("horn", horn.Output);
         }
     }
 }

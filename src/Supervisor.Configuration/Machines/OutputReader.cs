@@ -25,11 +25,10 @@ internal sealed class OutputReader(LoadedFile file, OutputPlaceReader places, IR
         }
 
         var place = places.Read(output, "where it is");
-        var atLoss = output.Choice("atLoss", States, "what it must do when the daemon is lost: \"hold\", \"off\" or \"on\"");
+        var atLoss = new LossChecks(axes, modules).Read(output, place);
         var atStart = output.Choice("atStart", States, atLoss == OutputState.Hold ? OutputState.Hold : OutputState.Off) ?? OutputState.Off;
         CheckHold(output, place, atStart);
-        CheckLoss(output, place, atLoss);
-        CheckModule(output, place, atStart, atLoss);
+        CheckModuleHold(output, place, atStart);
         return new OutputDefinition(
             name ?? "",
             place ?? new OutputReference("", OutputSource.Drive, -1, -1),
@@ -78,42 +77,12 @@ internal sealed class OutputReader(LoadedFile file, OutputPlaceReader places, IR
     private static bool SharesWithCommands(Drives.DriveDefinition drive, string field) => drive.Commands is { } bits
         && new[] { bits.Power, bits.Go, bits.Stop, bits.FindReference, bits.ClearFault }.Any(bit => bit?.Field == field);
 
-    private void CheckLoss(ObjectReader output, OutputReference? place, OutputState? atLoss)
-    {
-        if (atLoss is not { } wanted || place is not { Source: OutputSource.Drive, Axis: var axis } || axes[axis].Definition?.Drive is not { } drive)
-        {
-            return;
-        }
-
-        var does = drive.CommunicationTimeout?.Outputs switch
-        {
-            Drives.OutputsAtTimeout.Hold => OutputState.Hold,
-            Drives.OutputsAtTimeout.Off => OutputState.Off,
-            _ => (OutputState?)null,
-        };
-        if (does is { } known && known != wanted)
-        {
-            output.Refuse(
-                "atLoss",
-                $"{Show.Quoted(States.WordOf(wanted))} contradicts drive {Show.Quoted(drive.Name)}, whose communicationTimeout.outputs is {Show.Quoted(States.WordOf(known))}; give what the drive does, or use another output");
-        }
-    }
-
-    /// <summary>What a module does is stated by its own entry, and set and verified in it.</summary>
-    private void CheckModule(ObjectReader output, OutputReference? place, OutputState atStart, OutputState? atLoss)
+    /// <summary>A module's output likewise.</summary>
+    private void CheckModuleHold(ObjectReader output, OutputReference? place, OutputState atStart)
     {
         if (place?.Module is not { } bit || modules[bit.Module].Definition is not { } module)
         {
             return;
-        }
-
-        var does = module.AtLoss == ModuleReaction.Off ? OutputState.Off : OutputState.Hold;
-        if (atLoss is { } wanted && wanted != does)
-        {
-            output.Refuse(
-                "atLoss",
-                $"{Show.Quoted(States.WordOf(wanted))} contradicts module {Show.Quoted(module.Name)}, which "
-                + (module.CommunicationTimeout is null ? "keeps its outputs for ever: it has no communicationTimeout" : $"does {Show.Quoted(States.WordOf(does))} by its communicationTimeout.reaction"));
         }
 
         if (atStart == OutputState.Hold && module.Outputs is { ReadBack: null })
