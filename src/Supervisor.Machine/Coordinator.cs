@@ -5,8 +5,10 @@ using Supervisor.Machine.Commands;
 using Supervisor.Machine.Interlocks;
 using Supervisor.Machine.Modes;
 using Supervisor.Machine.Outputs;
+using Supervisor.Machine.OwnAlarms;
 using Supervisor.Machine.Planning;
 using Supervisor.Machine.Recovery;
+using Supervisor.Machine.Signals;
 using Supervisor.Machine.Stops;
 using Supervisor.Machine.Timeouts;
 using Supervisor.Machine.Watching;
@@ -46,12 +48,16 @@ public sealed class Coordinator
     private readonly AliveOutput _alive;
     private readonly AlarmDesk _alarms;
     private readonly AlarmEnds _alarmEnds;
+    private readonly OwnAlarmDesk _ownAlarms;
+    private readonly SignalDesk _signals;
 
     /// <param name="board">What is shared with the ports.</param>
     /// <param name="journal">Where it tells what happened; called on the coordinator's thread only.</param>
     /// <param name="readInputFile">Reads <c>file:PATH</c> inputs; null: <see cref="InputFile.Read"/>.</param>
     /// <param name="slow">Axes that go slowly since an earlier run, in the machine file's order; null: none.</param>
-    public Coordinator(MachineBoard board, IJournal journal, InputFileReader? readInputFile = null, IReadOnlyList<ReducedSpeedNote>? slow = null)
+    /// <param name="counts">What the counters were at in an earlier run, in the machine file's order; null: 0.</param>
+    public Coordinator(
+        MachineBoard board, IJournal journal, InputFileReader? readInputFile = null, IReadOnlyList<ReducedSpeedNote>? slow = null, IReadOnlyList<long>? counts = null)
     {
         ArgumentNullException.ThrowIfNull(board);
         ArgumentNullException.ThrowIfNull(journal);
@@ -72,8 +78,9 @@ public sealed class Coordinator
         var reduced = new ReducedSpeeds(_view, slow ?? new ReducedSpeedNote[board.Machine.Axes.Count]);
         SlowAxes = reduced.Notes;
         var zones = new ZoneDesk(_view);
-        _commands = new CommandDesk(_view, new CommandPlanner(_view, gate, _interlocks, modes, reduced, _power), _interlocks, answers, zones);
-        _commands.ResetAll = _power.Reset;
+        var planner = new CommandPlanner(_view, gate, _interlocks, modes, reduced, _power);
+        _commands = new CommandDesk(_view, planner, _interlocks, answers, zones);
+        _commands.ResetAll = ResetAll;
         _timeouts.HolderOf = _commands.HolderOf;
         _outputs = new OutputDesk(_view, answers, modes, journal);
         _powerCommands = new PowerCommands(_power, answers, modes);
@@ -88,9 +95,12 @@ public sealed class Coordinator
         _returns = new ReturnWatch(_view, journal);
         _shutDown = new ShutDownWatch(_view, LongestShutDown());
         _shutDown.PutOutputs = PutOutputs;
+        _ownAlarms = new OwnAlarmDesk(_view, _alarms, answers, counts ?? new long[board.Machine.Counters.Count]);
+        planner.HasLatchedAlarm = _ownAlarms.HasLatched;
+        _signals = new SignalDesk(_view, _interlocks, modes, _alarms, answers, journal);
         _alarmEnds = new AlarmEnds(_alarms, _view, _interlocks, _power, _alive);
-        _status = new StatusBoard(board, modes, reduced, hardware, zones, _power, _alive);
-        Control = new MachineControl(board, _inbox, _status);
+        _status = new StatusBoard(board, modes, reduced, hardware, zones, _power, _alive, _signals);
+        Control = new MachineControl(board, _inbox, _status) { Counters = _ownAlarms.Counters };
     }
 
     /// <summary>What is shared with the ports.</summary>
@@ -101,6 +111,9 @@ public sealed class Coordinator
 
     /// <summary>Axes that go slowly since they did not follow, written when that changes; version 0 while it is as remembered. Any thread.</summary>
     public IReadOnlyList<SnapshotCell<ReducedSpeedNote>> SlowAxes { get; }
+
+    /// <summary>Counters of the machine file, written when they change; version 0 while one is as remembered. Any thread.</summary>
+    public IReadOnlyList<SnapshotCell<CounterNote>> Counters => _ownAlarms.Counters;
 
     /// <summary>How far a shut-down is. Any thread.</summary>
     public ShutDownState ShutDown => _shutDown.State;
@@ -131,6 +144,7 @@ public sealed class Coordinator
         _outputs.Step();
         _powerCommands.Step();
         _alive.Step();
+        _ownAlarms.Step();
         if (!_inbox.IsShuttingDown)
         {
             _recovery.Step();
@@ -141,6 +155,7 @@ public sealed class Coordinator
         }
 
         _alarmEnds.Step();
+        _signals.Step();
         _alarms.End();
         _status.Publish(_interlocks, now);
     }
@@ -193,6 +208,12 @@ public sealed class Coordinator
             case SwitchPowerCommand power:
                 _powerCommands.Begin(pending, power);
                 break;
+            case var own when OwnAlarmDesk.IsOurs(own):
+                _ownAlarms.Begin(pending);
+                break;
+            case var signal when SignalDesk.IsOurs(signal):
+                _signals.Begin(pending);
+                break;
             default:
                 _commands.Begin(pending);
                 break;
@@ -206,9 +227,17 @@ public sealed class Coordinator
         {
             _outputs.End();
             _power.End();
+            _signals.End();
         }
 
-        return _outputs.IsConfirmed() && _power.IsConfirmed;
+        return _outputs.IsConfirmed() && _power.IsConfirmed && _signals.IsConfirmed();
+    }
+
+    /// <summary>A person's reset that names no axis.</summary>
+    private void ResetAll()
+    {
+        _power.Reset();
+        _ownAlarms.ResetLatched();
     }
 
     private void ContinueShutDown()

@@ -10,6 +10,6 @@ public sealed record CounterDefinition(string Name, CountedInput? Input);
 /// <summary>An input whose edges are counted. What happened while its source was silent is not.</summary>
 /// <param name="Input">Where it is read. A level that lasts less than two readings of its source may be missed.</param>
 /// <param name="Closings">True: a closing counts; false: an opening.</param>
-/// <param name="Settle">How long the level after the edge must last to count, 0 to 1 h.</param>
+/// <param name="Settle">How long a level must last to be taken for one, 0 to 1 h: what bounces counts once.</param>
 /// <param name="StaleAfter">Age from which its last value counts as silence.</param>
 public sealed record CountedInput(InputReference Input, bool Closings, TimeSpan Settle, TimeSpan StaleAfter);

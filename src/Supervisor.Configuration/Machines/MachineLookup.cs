@@ -1,3 +1,4 @@
+using Supervisor.Configuration.Alarms;
 using Supervisor.Configuration.Reading;
 
 namespace Supervisor.Configuration.Machines;
@@ -27,6 +28,37 @@ public static class MachineLookup
     {
         ArgumentNullException.ThrowIfNull(machine);
         return $"no axis {Show.Quoted(name)}{Nearest.Hint(name, [.. machine.Axes.Select(axis => axis.Name)])}";
+    }
+
+    /// <summary>Index of the counter, or -1.</summary>
+    public static int CounterIndex(this MachineDefinition machine, string name)
+    {
+        ArgumentNullException.ThrowIfNull(machine);
+        return IndexOf(machine.Counters, name, counter => counter.Name);
+    }
+
+    /// <summary>A sentence for a name that is no counter, with the nearest name or all names.</summary>
+    public static string DescribeUnknownCounter(this MachineDefinition machine, string name)
+    {
+        ArgumentNullException.ThrowIfNull(machine);
+        return machine.Counters.Count == 0
+            ? $"no counter {Show.Quoted(name)}; the machine file has none"
+            : $"no counter {Show.Quoted(name)}{Nearest.Hint(name, [.. machine.Counters.Select(counter => counter.Name)])}";
+    }
+
+    /// <summary>The builder's own alarm of a number, or null.</summary>
+    public static OwnAlarmDefinition? OwnAlarm(this MachineDefinition machine, int number)
+    {
+        ArgumentNullException.ThrowIfNull(machine);
+        foreach (var alarm in machine.Alarms)
+        {
+            if (alarm.Number == number)
+            {
+                return alarm;
+            }
+        }
+
+        return null;
     }
 
     private static int IndexOf<T>(IReadOnlyList<T> all, string name, Func<T, string> nameOf)

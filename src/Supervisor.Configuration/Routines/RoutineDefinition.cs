@@ -7,7 +7,19 @@ public sealed record RoutineDefinition(string Name, IReadOnlyList<RoutineParamet
 public sealed record RoutineParameter(string Name, double Default, double Minimum, double Maximum, string? Unit);
 
 /// <summary>One step. Steps run in the file's order.</summary>
-public abstract record RoutineStep(string Name);
+public abstract record RoutineStep(string Name)
+{
+    /// <summary>Number of the alarm that is raised when the step does not end well; it clears once the step ends well. Null: none.</summary>
+    public int? FailureAlarm { get; init; }
+
+    /// <summary>The alarm that is raised while the step takes too long; null: none.</summary>
+    public TooLong? TooLong { get; init; }
+}
+
+/// <summary>A step that goes on after this time raises an alarm, which clears once it ends well. The step is not ended by it.</summary>
+/// <param name="After">Time from its start.</param>
+/// <param name="Alarm">Number of the alarm.</param>
+public sealed record TooLong(TimeSpan After, int Alarm);
 
 /// <summary>Moves one or several axes, all started together; ends when all have arrived.</summary>
 /// <param name="Name">Name of the step.</param>
@@ -47,6 +59,15 @@ public sealed record WaitInputStep(string Name, int Axis, string Input, bool Clo
 
 /// <summary>Sets a digital output: one that the machine file names (<paramref name="Axis"/> -1), or a drive's by the name in its definition.</summary>
 public sealed record SetOutputStep(string Name, int Axis, string Output, bool On) : RoutineStep(Name);
+
+/// <summary>Raises an alarm of the machine file, which stands until a step clears it.</summary>
+public sealed record RaiseAlarmStep(string Name, int Number) : RoutineStep(Name);
+
+/// <summary>Clears an alarm of the machine file.</summary>
+public sealed record ClearAlarmStep(string Name, int Number) : RoutineStep(Name);
+
+/// <summary>Adds to a counter of the machine file, by its index.</summary>
+public sealed record CountStep(string Name, int Counter, int By) : RoutineStep(Name);
 
 /// <summary>Runs earlier steps again.</summary>
 /// <param name="Name">Name of the step.</param>

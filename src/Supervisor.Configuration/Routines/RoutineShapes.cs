@@ -10,7 +10,8 @@ internal static class RoutineShapes
     public static readonly ObjectShape Parameter = new("parameter", "default", "minimum", "maximum", "unit");
 
     public static readonly ObjectShape Step = new(
-        "step", "name", "move", "velocity", "acceleration", "deceleration", "approach", "contact", "waitMs", "waitInput", "setOutput", "repeat");
+        "step", "name", "move", "velocity", "acceleration", "deceleration", "approach", "contact", "waitMs", "waitInput", "setOutput", "raiseAlarm", "clearAlarm", "count", "repeat",
+        "failureAlarm", "tooLong");
 
     public static readonly ObjectShape Target = new("target", "by", "to", "direction");
 
@@ -22,13 +23,17 @@ internal static class RoutineShapes
 
     public static readonly ObjectShape SetOutput = new("setOutput", "output", "on");
 
+    public static readonly ObjectShape Count = new("count", "counter", "by");
+
+    public static readonly ObjectShape TooLong = new("tooLong", "afterMs", "alarm");
+
     public static readonly ObjectShape Repeat = new("repeat", "steps", "times");
 
     /// <summary>Members of a step of which each step has exactly one.</summary>
-    public static readonly IReadOnlyList<string> Actions = ["move", "contact", "waitMs", "waitInput", "setOutput", "repeat"];
+    public static readonly IReadOnlyList<string> Actions = ["move", "contact", "waitMs", "waitInput", "setOutput", "raiseAlarm", "clearAlarm", "count", "repeat"];
 
     /// <summary>Members of a step that say how it moves.</summary>
     public static readonly IReadOnlyList<string> Motions = ["velocity", "acceleration", "deceleration", "approach"];
 
-    public static readonly IReadOnlyList<ObjectShape> All = [File, Parameter, Step, Target, Approach, Contact, WaitInput, SetOutput, Repeat];
+    public static readonly IReadOnlyList<ObjectShape> All = [File, Parameter, Step, Target, Approach, Contact, WaitInput, SetOutput, Count, TooLong, Repeat];
 }

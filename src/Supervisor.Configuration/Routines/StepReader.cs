@@ -10,6 +10,7 @@ internal sealed class StepReader(MachineDefinition machine, IReadOnlyList<Routin
 
     private readonly MotionStepReader motion = new(machine, new ValueReader(parameters, errors), errors);
     private readonly SignalReader signals = new(machine, errors);
+    private readonly AlarmStepReader alarms = new(machine, errors);
     private readonly RepeatReader repeats = new(errors);
     private readonly UsedOnce<string> names = new(errors);
 
@@ -63,7 +64,8 @@ internal sealed class StepReader(MachineDefinition machine, IReadOnlyList<Routin
             result = ReadAction(step, action, name ?? "", index);
         }
 
-        return result;
+        var (failure, tooLong) = (alarms.ReadFailure(step), alarms.ReadTooLong(step));
+        return result is null ? null : result with { FailureAlarm = failure, TooLong = tooLong };
     }
 
     private RoutineStep ReadAction(ObjectReader step, string action, string name, int index) => action switch
@@ -72,6 +74,9 @@ internal sealed class StepReader(MachineDefinition machine, IReadOnlyList<Routin
         "contact" => motion.ReadContact(step, name),
         "waitInput" => signals.ReadWaitInput(step, name),
         "setOutput" => signals.ReadSetOutput(step, name),
+        "raiseAlarm" => alarms.ReadRaise(step, name),
+        "clearAlarm" => alarms.ReadClear(step, name),
+        "count" => alarms.ReadCount(step, name),
         "repeat" => repeats.Read(step, name, index),
         _ => new WaitStep(name, Milliseconds.ToTime(step.Number("waitMs", new NumberRange(0, LongestWaitMs, Milliseconds.Unit), double.NaN))),
     };

@@ -1,5 +1,12 @@
 namespace Supervisor.Configuration.Signals;
 
+/// <summary>States by the machine file's words.</summary>
+public static class SignalStateWords
+{
+    /// <summary>The words of the states that are among these, in a fixed order.</summary>
+    public static IEnumerable<string> Words(this SignalStates states) => SignalWords.Of(states);
+}
+
 /// <summary>States of a machine that light signal lights. Several may hold at once.</summary>
 [Flags]
 public enum SignalStates

@@ -23,6 +23,7 @@ public sealed class DaemonConnection : IDisposable
         Records = new RecordService.RecordServiceClient(Channel);
         Trace = new TraceService.TraceServiceClient(Channel);
         Statistics = new StatisticsService.StatisticsServiceClient(Channel);
+        Signals = new SignalService.SignalServiceClient(Channel);
     }
 
     /// <summary>Path of the socket.</summary>
@@ -46,6 +47,8 @@ public sealed class DaemonConnection : IDisposable
     public TraceService.TraceServiceClient Trace { get; }
 
     public StatisticsService.StatisticsServiceClient Statistics { get; }
+
+    public SignalService.SignalServiceClient Signals { get; }
 
     /// <summary>Connects.</summary>
     /// <param name="server">Socket as the user named it; null: by the environment or the usual places.</param>

@@ -29,6 +29,12 @@ internal static class CommandText
         SwitchPowerCommand power => $"power {(power.On ? "on" : "off")}",
         SetOutputCommand { Axis: -1 } output => $"output {output.Output} {(output.On ? "on" : "off")}",
         SetOutputCommand output => $"set {machine.Axes[output.Axis].Name}.{output.Output} {(output.On ? "on" : "off")}",
+        SilenceHornCommand => "horn silence",
+        TestLampsCommand test => $"lamps test{(test.Horn ? " with the horn" : "")}",
+        ResetCounterCommand reset => $"counters reset {Counter(reset.Counter, machine)}",
+        RaiseAlarmCommand raise => $"raise alarm {raise.Number}",
+        ClearAlarmCommand clear => $"clear alarm {clear.Number}",
+        CountCommand count => $"count {count.By} on {Counter(count.Counter, machine)}",
         _ => command.GetType().Name,
     };
 
@@ -55,6 +61,8 @@ internal static class CommandText
         string[] Of(IReadOnlyList<int> axes) =>
             axes.Count == 0 ? [.. machine.Axes.Select(axis => axis.Name)] : [.. axes.Select(axis => machine.Axes[axis].Name)];
     }
+
+    private static string Counter(int counter, MachineDefinition machine) => counter >= 0 && counter < machine.Counters.Count ? machine.Counters[counter].Name : $"{counter}";
 
     private static string Names(IReadOnlyList<int> axes, MachineDefinition machine) =>
         axes.Count == 0 ? "all" : string.Join(", ", axes.Select(axis => machine.Axes[axis].Name));

@@ -31,6 +31,8 @@ internal sealed partial class Journal(MachineDefinition machine, HistoryStore hi
         .. machine.Outputs.Select(output => $"output {output.Name}"),
         .. machine.PowerEnable is { } power ? [$"power-enable {power.Output.Text}"] : Array.Empty<string>(),
         .. machine.Alive is { } alive ? [$"alive {alive.Output.Text}"] : Array.Empty<string>(),
+        .. machine.Signals.Lights.Select(light => $"light {light.Name}"),
+        .. machine.Signals.Horn is { } horn ? [$"horn {horn.Output.Text}"] : Array.Empty<string>(),
     ];
 
     /// <summary>The coordinator tells a discrepancy, then the fault it is; the fault itself carries no interlock.</summary>
@@ -186,11 +188,16 @@ internal sealed partial class Journal(MachineDefinition machine, HistoryStore hi
         history.Append(new AlarmRecord(note.At, note.Key.Number, note.Key.Source.Kind, source, note.Change)
         {
             By = note.By,
-            Text = note.Text,
+            Text = note.Key.IsOwn && note.Change == AlarmChange.Raised ? OwnText(note) : note.Text,
             For = note.Until - note.At,
+            Priority = note.Key.IsOwn ? machine.OwnAlarm(note.Key.Number)?.Priority ?? FaultPriority.None : FaultPriority.None,
         });
         LogAlarm(_alarmNames.Describe(note.Key), note.Change, note.By, note.Text);
     }
+
+    /// <summary>Kept with the record, as a later machine file may say something else.</summary>
+    private string OwnText(in AlarmNote note) =>
+        machine.OwnAlarm(note.Key.Number) is { Texts: [var text, ..] } ? $"{text.Name}. Cause: {text.Cause} What to do: {text.Remedy}" : note.Text;
 
     private static RecoveryStep StepOf(RecoveryChange change) => change switch
     {

@@ -94,7 +94,7 @@ internal sealed partial class Supervision : IAsyncDisposable
             var board = memories.Board;
             supervision._coordinator = new Coordinator(
                 board, new Journal(plan.Machine, supervision._history!, supervision._recordingEvents, loggers.CreateLogger<Journal>()) { Proofs = memories.Timeouts },
-                slow: memories.SlowAxes);
+                slow: memories.SlowAxes, counts: memories.Counts);
             memories.Follow(supervision._coordinator);
             supervision.StartGpio(board);
             supervision.StartPorts(board);

@@ -15,7 +15,9 @@ internal sealed partial class StateMemory
     private readonly ReferenceKeeper _references;
     private readonly BrakeProofKeeper _proofs;
     private readonly ReducedSpeedFile _speedFile;
+    private readonly CounterFile _counterFile;
     private ReducedSpeedKeeper? _speeds;
+    private CounterKeeper? _counters;
 
     public StateMemory(SupervisionPlan plan, IMonotonicClock clock, ILoggerFactory loggers)
     {
@@ -55,6 +57,13 @@ internal sealed partial class StateMemory
         {
             LogReducedSpeeds(problem);
         }
+
+        _counterFile = new CounterFile(plan.Machine, plan.StateFolder);
+        Counts = _counterFile.Read(out problem);
+        if (problem is not null)
+        {
+            LogCounters(problem);
+        }
     }
 
     /// <summary>The board, with what is remembered of the drives.</summary>
@@ -69,11 +78,16 @@ internal sealed partial class StateMemory
     /// <summary>Axes that go slowly since an earlier run.</summary>
     public IReadOnlyList<ReducedSpeedNote> SlowAxes { get; }
 
+    /// <summary>What the machine file's counters were at in an earlier run.</summary>
+    public IReadOnlyList<long> Counts { get; }
+
     /// <summary>Keeps from now on what the coordinator tells. Once.</summary>
     public void Follow(Coordinator coordinator)
     {
         _speeds = new ReducedSpeedKeeper(coordinator.SlowAxes, SlowAxes, _speedFile, _clock, _loggers.CreateLogger<ReducedSpeedKeeper>());
         _speeds.Start();
+        _counters = new CounterKeeper(coordinator.Counters, _counterFile, _clock, _loggers.CreateLogger<CounterKeeper>());
+        _counters.Start();
     }
 
     /// <summary>Writes what is left and ends.</summary>
@@ -83,6 +97,11 @@ internal sealed partial class StateMemory
         if (!(_speeds?.Stop(patience) ?? true))
         {
             yield return "reduced speeds";
+        }
+
+        if (!(_counters?.Stop(patience) ?? true))
+        {
+            yield return "counters";
         }
 
         if (!Timeouts.Stop(patience))
@@ -109,6 +128,9 @@ internal sealed partial class StateMemory
 
     [LoggerMessage(1019, LogLevel.Error, "{Problem}", EventName = "TimeoutProofsNotRead")]
     private partial void LogTimeoutProofs(string problem);
+
+    [LoggerMessage(1041, LogLevel.Error, "{Problem}", EventName = "CountersNotRead")]
+    private partial void LogCounters(string problem);
 
     [LoggerMessage(1018, LogLevel.Error, "{Problem}", EventName = "ReducedSpeedsNotRead")]
     private partial void LogReducedSpeeds(string problem);

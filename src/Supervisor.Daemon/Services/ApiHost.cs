@@ -68,6 +68,7 @@ public sealed class ApiHost : IAsyncDisposable
         app.MapGrpcService<RecordServer>();
         app.MapGrpcService<TraceServer>();
         app.MapGrpcService<StatisticsServer>();
+        app.MapGrpcService<SignalServer>();
         app.MapGrpcService<HealthServiceImpl>();
         app.MapGrpcService<ReflectionV1ServiceImpl>();
         app.MapGrpcService<ReflectionServiceImpl>();
@@ -115,7 +116,7 @@ public sealed class ApiHost : IAsyncDisposable
     internal static IReadOnlyList<Google.Protobuf.Reflection.ServiceDescriptor> ServedServices() =>
     [
         StatusService.Descriptor, AuthorityService.Descriptor, MotionService.Descriptor, DriveService.Descriptor, HistoryService.Descriptor, RecordService.Descriptor,
-        TraceService.Descriptor, StatisticsService.Descriptor,
+        TraceService.Descriptor, StatisticsService.Descriptor, SignalService.Descriptor,
     ];
 
     private static void AddServices(

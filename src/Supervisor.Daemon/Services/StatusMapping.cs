@@ -11,7 +11,10 @@ namespace Supervisor.Daemon.Services;
 public static class StatusMapping
 {
     /// <summary>The whole machine.</summary>
-    public static MachineStatus ToMessage(Model.MachineStatus status, MachineDefinition machine)
+    /// <param name="status">The status.</param>
+    /// <param name="machine">The machine file.</param>
+    /// <param name="language">In which of the file's languages its texts are told; empty: the first.</param>
+    public static MachineStatus ToMessage(Model.MachineStatus status, MachineDefinition machine, string language = "")
     {
         ArgumentNullException.ThrowIfNull(status);
         ArgumentNullException.ThrowIfNull(machine);
@@ -43,6 +46,8 @@ public static class StatusMapping
             };
         }
 
+        message.Lights.AddRange(status.Lights.Select(light => SignalMapping.ToMessage(light, machine, language)));
+        message.Horn = status.Horn is { } horn ? SignalMapping.ToMessage(horn) : null;
         if (status.Alive is { } alive)
         {
             message.Alive = new AliveStatus { Place = alive.Place, Toggles = alive.Toggles, Problem = alive.Problem };

@@ -17,8 +17,11 @@ public sealed class StatusServer(MachineControl control, HistoryStore history, T
     private static readonly TimeSpan LongestInterval = TimeSpan.FromMinutes(1);
 
     /// <inheritdoc/>
-    public override Task<GetStatusResponse> GetStatus(GetStatusRequest request, ServerCallContext context) =>
-        Task.FromResult(new GetStatusResponse { Status = Current() });
+    public override Task<GetStatusResponse> GetStatus(GetStatusRequest request, ServerCallContext context)
+    {
+        ArgumentNullException.ThrowIfNull(request);
+        return Task.FromResult(new GetStatusResponse { Status = Current(request.Language) });
+    }
 
     /// <inheritdoc/>
     public override async Task WatchStatus(WatchStatusRequest request, IServerStreamWriter<WatchStatusResponse> responseStream, ServerCallContext context)
@@ -33,7 +36,7 @@ public sealed class StatusServer(MachineControl control, HistoryStore history, T
         var silent = TimeSpan.Zero;
         do
         {
-            var now = Current();
+            var now = Current(request.Language);
             if (!now.Equals(told))
             {
                 await responseStream.WriteAsync(new WatchStatusResponse { Status = now }, ends.Token);
@@ -71,9 +74,9 @@ public sealed class StatusServer(MachineControl control, HistoryStore history, T
         }
     }
 
-    private Api.V1.MachineStatus Current()
+    private Api.V1.MachineStatus Current(string language)
     {
-        var status = StatusMapping.ToMessage(control.Status(), control.Machine);
+        var status = StatusMapping.ToMessage(control.Status(), control.Machine, language);
         for (var axis = 0; axis < status.Axes.Count; axis++)
         {
             status.Axes[axis].TimeoutProof = TimeoutMapping.ToMessage(control.Machine.Axes[axis], proofs.Of(axis));

@@ -1,5 +1,6 @@
 using Supervisor.Configuration;
 using Supervisor.Configuration.Machines;
+using Supervisor.Configuration.Signals;
 using Supervisor.Records;
 
 namespace Supervisor.Daemon.Verbs;
@@ -62,6 +63,11 @@ internal static class CheckSummary
             to.WriteLine($"  alive: {alive.Output.Text}, period {Text.Of(alive.Period.TotalMilliseconds)} ms");
         }
 
+        foreach (var line in CheckedAlarms.Lines(machine))
+        {
+            to.WriteLine($"  {line}");
+        }
+
         foreach (var line in GpioLines(machine))
         {
             to.WriteLine($"  {line.Text}: {line.Direction}, line {line.Line} of chip \"{line.Chip}\": {line.Use}; looked for by diagnose only");
@@ -105,7 +111,7 @@ internal static class CheckSummary
             Camel(output.AtStop.ToString()), Camel(output.AtDisable.ToString()), Camel(output.AtFault.ToString()), Camel(output.AtLoss.ToString())))],
     };
 
-    private static IReadOnlyList<string> Warnings(MachineDefinition machine) => [.. OutputPromises.Missing(machine), .. StartPromises.Missing(machine)];
+    private static IReadOnlyList<string> Warnings(MachineDefinition machine) => [.. OutputPromises.Missing(machine), .. StartPromises.Missing(machine), .. ColourMeanings.Unusual(machine)];
 
     private static string AtLoss(ModuleDefinition module) => module switch
     {

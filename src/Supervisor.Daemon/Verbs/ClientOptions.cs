@@ -11,6 +11,13 @@ internal static class ClientOptions
         HelpName = "PATH",
     };
 
+    public static Option<string> Language() => new("--language")
+    {
+        Description = "Language of the machine file's texts, such as de; otherwise, and where it has not got it, the file's first.",
+        HelpName = "TAG",
+        DefaultValueFactory = _ => "",
+    };
+
     public static Option<bool> Json() => new("--json") { Description = "Print JSON, for programs." };
 
     public static Option<bool> NoWait() => new("--no-wait")

@@ -3,6 +3,7 @@ using System.Runtime.InteropServices;
 using Supervisor.Daemon.Verbs.Diagnose;
 using Supervisor.Daemon.Verbs.Drives;
 using Supervisor.Daemon.Verbs.History;
+using Supervisor.Daemon.Verbs.Signals;
 using Supervisor.Daemon.Verbs.Traces;
 
 namespace Supervisor.Daemon.Verbs;
@@ -59,6 +60,9 @@ public static class CommandLine
         ModeVerb.Build(),
         OutputVerbs.Output(),
         OutputVerbs.Power(),
+        SignalVerbs.Horn(),
+        SignalVerbs.Lamps(),
+        CounterVerbs.Build(),
         AxisVerbs.Halt(),
         AxisVerbs.Stop(),
         AxisVerbs.Release(),

@@ -5,6 +5,7 @@ using System.Text.Json.Serialization.Metadata;
 using Supervisor.Daemon.Verbs.Diagnose;
 using Supervisor.Daemon.Verbs.Drives;
 using Supervisor.Daemon.Verbs.History;
+using Supervisor.Daemon.Verbs.Signals;
 using Supervisor.Daemon.Verbs.Traces;
 
 namespace Supervisor.Daemon.Verbs;
@@ -38,6 +39,12 @@ public sealed record StatusJson(
 
     /// <summary>The alive output; null where there is none.</summary>
     public AliveJson? Alive { get; init; }
+
+    /// <summary>Signal lights.</summary>
+    public IReadOnlyList<LightJson> Lights { get; init; } = [];
+
+    /// <summary>The horn; null where there is none.</summary>
+    public HornJson? Horn { get; init; }
 }
 
 /// <summary>A module of inputs and outputs.</summary>
@@ -189,6 +196,8 @@ public sealed record DemoJson(
 [JsonSerializable(typeof(CommandJson))]
 [JsonSerializable(typeof(StatusJson))]
 [JsonSerializable(typeof(FaultsJson))]
+[JsonSerializable(typeof(CountersJson))]
+[JsonSerializable(typeof(MessageJson))]
 [JsonSerializable(typeof(StopsJson))]
 [JsonSerializable(typeof(HistoryJsonRecord))]
 [JsonSerializable(typeof(HistoryFollowJson))]

@@ -33,6 +33,11 @@ internal static class StatusText
             to.WriteLine($"  {line}");
         }
 
+        foreach (var line in Signals.SignalText.Lines(status))
+        {
+            to.WriteLine($"  {line}");
+        }
+
         foreach (var port in status.Ports)
         {
             to.WriteLine($"  {Line(port)}");

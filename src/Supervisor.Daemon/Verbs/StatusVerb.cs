@@ -12,12 +12,13 @@ internal static class StatusVerb
     {
         var json = ClientOptions.Json();
         var server = ClientOptions.Server();
-        var verb = new Command("status", "Show the machine once.") { json, server };
+        var language = ClientOptions.Language();
+        var verb = new Command("status", "Show the machine once.") { language, json, server };
         verb.SetAction((parsed, cancellation) => Terminal.WithDaemonAsync(
             parsed.GetValue(server),
             async (daemon, ends) =>
             {
-                var response = await daemon.Status.GetStatusAsync(new GetStatusRequest(), deadline: DateTime.UtcNow + Patience, cancellationToken: ends);
+                var response = await daemon.Status.GetStatusAsync(new GetStatusRequest { Language = parsed.GetValue(language) ?? "" }, deadline: DateTime.UtcNow + Patience, cancellationToken: ends);
                 if (parsed.GetValue(json))
                 {
                     JsonOut.Print(StatusShapes.ToJson(response.Status), JsonShapes.Readable.StatusJson);
@@ -56,6 +57,8 @@ internal static class StatusShapes
         PowerEnable = status.PowerEnable is { } power
             ? new PowerJson(Text.Of(power.State), power.Fault.Length > 0 ? power.Fault : null, power.Axes, power.WhatToDo)
             : null,
+        Lights = [.. status.Lights.Select(Signals.SignalText.ToJson)],
+        Horn = Signals.SignalText.ToJson(status.Horn),
         Alive = status.Alive is { } alive ? new AliveJson(alive.Place, alive.Toggles, alive.Problem) : null,
     };
 

@@ -1,4 +1,5 @@
 using Supervisor.Records.Alarms;
+using Supervisor.Records.Faults;
 
 namespace Supervisor.History.Entries;
 
@@ -21,6 +22,12 @@ public sealed record AlarmRecord(TimeSpan At, int Number, AlarmSourceKind Source
 
     /// <summary>The reason given, or what the alarm is about; may be empty.</summary>
     public string Text { get; init; } = "";
+
+    /// <summary>How urgent it is, for alarms of the machine file.</summary>
+    public FaultPriority Priority { get; init; }
+
+    /// <summary>An alarm of the machine file for which somebody is called: it leads an incident, or joins the one that is under way.</summary>
+    public bool IsCall => Change == AlarmChange.Raised && Number >= AlarmKey.FirstOwn && Priority >= FaultPriority.Medium;
 
     /// <summary>For how long it is out of service; null for all else.</summary>
     public TimeSpan? For { get; init; }

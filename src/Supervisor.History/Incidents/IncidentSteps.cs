@@ -48,8 +48,8 @@ internal sealed class IncidentSteps(IncidentRules rules)
                 case RecoveryRecord step:
                     Current!.Note(step);
                     break;
-                case NoticeRecord notice:
-                    Current!.Extend(notice.At);
+                case NoticeRecord or AlarmRecord { IsCall: true }:
+                    Current!.Extend(record.At);
                     break;
                 default:
                     break;
@@ -69,7 +69,9 @@ internal sealed class IncidentSteps(IncidentRules rules)
             case FaultRecord { Class: not FaultClass.Warning } fault:
                 return Fault(sequence, fault);
             case NoticeRecord notice when Leads(notice.Notice):
-                return Notice(sequence, notice);
+                return Call(sequence, notice);
+            case AlarmRecord { IsCall: true } alarm:
+                return Call(sequence, alarm);
             case StartRecord:
                 _open.ForEach(incident => incident.ForgetAxes());
                 break;
@@ -138,15 +140,16 @@ internal sealed class IncidentSteps(IncidentRules rules)
         return new Placement(incident.Id, relation, cause?.Sequence);
     }
 
-    private Placement Notice(long sequence, NoticeRecord notice)
+    /// <summary>What calls somebody and is no fault of an axis: it joins the current incident, or leads one.</summary>
+    private Placement Call(long sequence, HistoryRecord record)
     {
-        if (IsWithin(Current, notice.At))
+        if (IsWithin(Current, record.At))
         {
-            Current!.Extend(notice.At);
+            Current!.Extend(record.At);
             return new Placement(Current.Id, Relation.Further);
         }
 
-        return new Placement(Open(sequence, notice.At).Id, Relation.Leads);
+        return new Placement(Open(sequence, record.At).Id, Relation.Leads);
     }
 
     private OpenIncident Open(long sequence, TimeSpan at)

@@ -1,5 +1,6 @@
 using Supervisor.History.Entries;
 using Supervisor.Records.Alarms;
+using Supervisor.Records.Faults;
 
 namespace Supervisor.History.Storage;
 
@@ -12,7 +13,7 @@ internal static class AlarmCodec
         Subject = record.Axis is null && record.Port is null && record.Source.Length > 0 ? RecordCodec.Cut(record.Source) : null,
         Code = record.Number,
         Detail = Detail.Write(
-            ("change", (long)record.Change), ("source", (long)record.SourceKind), ("by", record.By), ("text", record.Text), ("forUs", RecordCodec.Microseconds(record.For))),
+            ("change", (long)record.Change), ("source", (long)record.SourceKind), ("by", record.By), ("text", record.Text), ("priority", (long)record.Priority), ("forUs", RecordCodec.Microseconds(record.For))),
     };
 
     public static AlarmRecord FromRow(RecordRow row, Detail detail) => new(
@@ -21,5 +22,6 @@ internal static class AlarmCodec
         By = detail.Text("by"),
         Text = detail.Text("text"),
         For = RecordCodec.Time(detail, "forUs"),
+        Priority = (FaultPriority)detail.Number("priority"),
     };
 }

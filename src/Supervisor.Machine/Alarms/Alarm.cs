@@ -33,6 +33,9 @@ internal sealed class Alarm(AlarmKey key)
     /// <summary>How often its condition has been told since it was last normal.</summary>
     public long Occurrences { get; set; }
 
+    /// <summary>Which occurrence of any alarm since the start its last one was, from 1; 0 while it has not occurred since then.</summary>
+    public long Told { get; set; }
+
     /// <summary>Who acknowledged it; null while nobody has.</summary>
     public PersonsAct? Acknowledged { get; set; }
 

@@ -19,6 +19,7 @@ internal sealed partial class AlarmDesk(IJournal journal)
     private TimeSpan? _publishedAt;
     private long _version;
     private long _notKept;
+    private long _told;
 
     /// <summary>All that are kept, in no order; also some that are normal again and may chatter. Read it by index: nothing is allocated.</summary>
     public IReadOnlyList<Alarm> Kept => _alarms;
@@ -119,6 +120,7 @@ internal sealed partial class AlarmDesk(IJournal journal)
         alarm.NoteOccurrence(at);
         (alarm.LastAt, alarm.ReturnedAt, alarm.Acknowledged, alarm.IsRemembered) = (at, null, null, false);
         alarm.Occurrences++;
+        alarm.Told = ++_told;
         if (key.IsOwn)
         {
             journal.Alarm(new AlarmNote(at, key, AlarmChange.Raised, "", detail, null));

@@ -8,6 +8,7 @@ namespace Supervisor.Machine.Alarms;
 public sealed class AlarmNames
 {
     private readonly Dictionary<AlarmSourceKind, string[]> _names;
+    private readonly Dictionary<int, string> _own;
 
     /// <param name="machine">The machine.</param>
     public AlarmNames(MachineDefinition machine)
@@ -18,7 +19,10 @@ public sealed class AlarmNames
             .. machine.Outputs.Select(output => output.Name),
             .. machine.PowerEnable is not null ? ["power-enable"] : Array.Empty<string>(),
             .. machine.Alive is not null ? ["alive"] : Array.Empty<string>(),
+            .. machine.Signals.Lights.Select(light => $"light {light.Name}"),
+            .. machine.Signals.Horn is not null ? ["horn"] : Array.Empty<string>(),
         ];
+        _own = machine.Alarms.ToDictionary(alarm => alarm.Number, alarm => alarm.Name);
         _names = new Dictionary<AlarmSourceKind, string[]>
         {
             [AlarmSourceKind.Machine] = [],
@@ -52,7 +56,7 @@ public sealed class AlarmNames
     /// <summary>An alarm for a sentence, such as "link lost of dibber".</summary>
     public string Describe(AlarmKey key)
     {
-        var what = key.IsOwn ? $"alarm {key.Number}" : FaultCatalogue.Entry((FaultCode)key.Number).Name;
+        var what = key.IsOwn ? $"alarm {key.Number}{(_own.TryGetValue(key.Number, out var own) ? $" ({own})" : "")}" : FaultCatalogue.Entry((FaultCode)key.Number).Name;
         var source = Of(key.Source);
         return source.Length > 0 ? $"{what} of {source}" : what;
     }

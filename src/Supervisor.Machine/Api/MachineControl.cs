@@ -1,10 +1,12 @@
 using Supervisor.Configuration.Machines;
 using Supervisor.Machine.Commands;
 using Supervisor.Machine.Modes;
+using Supervisor.Machine.OwnAlarms;
 using Supervisor.Machine.Watching;
 using Supervisor.Records.Commands;
 using Supervisor.Records.Faults;
 using Supervisor.Runtime;
+using Supervisor.Runtime.Messaging;
 using Supervisor.Runtime.Parameters;
 
 namespace Supervisor.Machine.Api;
@@ -55,7 +57,14 @@ public sealed class MachineControl
         }
     }
 
-    /// <summary>Submits a command. Only <see cref="StopCommand"/> and <see cref="HaltCommand"/> need no grant.</summary>
+    /// <summary>What the counters of the machine file are at.</summary>
+    internal IReadOnlyList<SnapshotCell<CounterNote>> Counters { get; init; } = [];
+
+    /// <summary>What a counter is at.</summary>
+    /// <param name="counter">Index in the machine file.</param>
+    public long Count(int counter) => Counters[counter].Read().Count;
+
+    /// <summary>Submits a command. Only <see cref="StopCommand"/>, <see cref="HaltCommand"/> and each <see cref="UnheldCommand"/> need no grant.</summary>
     /// <remarks>A stop or halt is in the latch before this returns, whatever waits in the queue. <see cref="CommandTicket.Accepted"/> of a homing in several steps ends with the first step's axes.</remarks>
     public CommandTicket Submit(MachineCommand command, AuthorityGrant? grant)
     {
@@ -225,7 +234,8 @@ public sealed class MachineControl
                 epochs[axis] = _board.Latch.StopEpoch(axis);
             }
 
-            var pending = new PendingCommand(id, command, grant?.Holder ?? "", epochs) { Verdict = Objection(id, grant), Standing = _board.Latch.Standing() };
+            var holder = grant?.Holder ?? (command as UnheldCommand)?.By ?? "";
+            var pending = new PendingCommand(id, command, holder, epochs) { Verdict = command is UnheldCommand ? null : Objection(id, grant), Standing = _board.Latch.Standing() };
             if (command is JogCommand jog && pending.Verdict is null && jog.Axis >= 0 && jog.Axis < _board.Jogs.Count)
             {
                 // Pressed before it is posted: an axis that takes it finds its press, or that it has ended.

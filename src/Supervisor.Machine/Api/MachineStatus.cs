@@ -39,6 +39,12 @@ public sealed record MachineStatus(
 
     /// <summary>The output for an outside monitoring relay; null where there is none.</summary>
     public AliveStatus? Alive { get; init; }
+
+    /// <summary>Signal lights in the file's order.</summary>
+    public IReadOnlyList<LightStatus> Lights { get; init; } = [];
+
+    /// <summary>The horn; null where there is none.</summary>
+    public HornStatus? Horn { get; init; }
 }
 
 /// <summary>One module of inputs and outputs.</summary>

@@ -15,7 +15,7 @@ internal sealed class PendingCommand
 
     /// <param name="id">Its id, above 0.</param>
     /// <param name="command">What was asked.</param>
-    /// <param name="holder">Who asked, for the journal: the holder of authority, or the name a stop without authority came with; empty when not known.</param>
+    /// <param name="holder">Who asked, for the journal: the holder of authority, or the name that one without authority came with; empty when not known.</param>
     /// <param name="stopEpochs">Stop count of every axis of the machine at submission; for a stop the counts its own requests made.</param>
     public PendingCommand(ulong id, MachineCommand command, string holder, int[] stopEpochs)
     {
@@ -116,7 +116,7 @@ internal sealed class PendingCommand
         JogCommand jog => [jog.Axis],
         ReleaseCommand release => [.. release.Axes],
         ResetCommand reset => [.. reset.Axes],
-        ChooseModeCommand or SwitchPowerCommand or SetOutputCommand { Axis: -1 } => [],
+        UnheldCommand or RaiseAlarmCommand or ClearAlarmCommand or CountCommand or ChooseModeCommand or SwitchPowerCommand or SetOutputCommand { Axis: -1 } => [],
         SetOutputCommand output => [output.Axis],
         _ => throw new ArgumentException($"The machine knows no command of type {command.GetType().Name}.", nameof(command)),
     };

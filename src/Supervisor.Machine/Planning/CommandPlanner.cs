@@ -22,6 +22,13 @@ internal sealed class CommandPlanner(MachineView view, AxisGate gate, InterlockD
     private readonly TimeoutPlanner _timeouts = new(view, gate, modes, reduced);
     private readonly ResetPlanner _reset = new(view, gate, interlocks, power, reduced);
 
+    /// <summary>Whether an own alarm waits for a reset that names no axis.</summary>
+    public Func<bool>? HasLatchedAlarm
+    {
+        get => _reset.HasLatchedAlarm;
+        set => _reset.HasLatchedAlarm = value;
+    }
+
     /// <summary>Plans a command. An empty list of parts with no objection means that nothing is left to do.</summary>
     /// <param name="pending">The command.</param>
     /// <param name="inHand">The command that was last given to each axis and has not ended there.</param>

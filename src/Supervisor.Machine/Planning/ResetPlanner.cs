@@ -14,6 +14,9 @@ namespace Supervisor.Machine.Planning;
 /// <summary>Plans a reset: faults of axes by their ports, process interlocks and the power-enable at once. Emergency stops and guards are reset at the machine only.</summary>
 internal sealed class ResetPlanner(MachineView view, AxisGate gate, InterlockDesk interlocks, PowerDesk power, ReducedSpeeds reduced)
 {
+    /// <summary>Whether an own alarm waits for a reset that names no axis.</summary>
+    public Func<bool>? HasLatchedAlarm { get; set; }
+
     public Objection? Reset(PendingCommand pending, RunningCommand?[] inHand, List<CommandPart> parts) =>
         pending.Command is ResetCommand { LoadSupported: true } ? Supported(pending, inHand, parts)
         : pending.Axes.Length > 0 ? Named(pending, inHand, parts) : All(pending, inHand, parts);
@@ -80,7 +83,7 @@ internal sealed class ResetPlanner(MachineView view, AxisGate gate, InterlockDes
             }
         }
 
-        return parts.Count > 0 || interlocks.HasResettable(view.Now) || power.IsResettable ? null : obstacle ?? power.NotResettable() ?? WhyNothing();
+        return parts.Count > 0 || interlocks.HasResettable(view.Now) || power.IsResettable || HasLatchedAlarm?.Invoke() == true ? null : obstacle ?? power.NotResettable() ?? WhyNothing();
     }
 
     private Objection WhyNothing()

@@ -4,6 +4,7 @@ using Supervisor.Machine.Interlocks;
 using Supervisor.Machine.Modes;
 using Supervisor.Machine.Outputs;
 using Supervisor.Machine.Recovery;
+using Supervisor.Machine.Signals;
 using Supervisor.Machine.Stops;
 using Supervisor.Machine.Zones;
 using Supervisor.Records.Axes;
@@ -15,7 +16,7 @@ using Supervisor.Runtime.Stops;
 namespace Supervisor.Machine.Watching;
 
 /// <summary>What faces may read at any time from any thread: the ports' snapshots, and the coordinator's view of the interlocks, swapped whole on change.</summary>
-internal sealed class StatusBoard(MachineBoard board, ModeDesk modes, ReducedSpeeds reduced, HardwareStops hardware, ZoneDesk zones, PowerDesk power, AliveOutput alive)
+internal sealed class StatusBoard(MachineBoard board, ModeDesk modes, ReducedSpeeds reduced, HardwareStops hardware, ZoneDesk zones, PowerDesk power, AliveOutput alive, SignalDesk signals)
 {
     private readonly InterlockKey[] _keys = new InterlockKey[board.Machine.Interlocks.Count];
     private volatile Published _published = new([], 0);
@@ -62,6 +63,8 @@ internal sealed class StatusBoard(MachineBoard board, ModeDesk modes, ReducedSpe
             Outputs = [.. machine.Outputs.Select((output, index) => OutputOf(output, board.Outputs.Cells[index], standing))],
             PowerEnable = PowerOf(),
             Alive = machine.Alive is { } toggled ? new AliveStatus(toggled.Output.Text, alive.Problem.Length == 0, alive.Problem) : null,
+            Lights = signals.Lights(),
+            Horn = signals.Horn(),
         };
     }
 

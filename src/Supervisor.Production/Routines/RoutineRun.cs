@@ -17,6 +17,7 @@ internal sealed class RoutineRun(
     /// <summary>How long a cancellation may go unnoticed, and how often an input is looked at.</summary>
     private static readonly TimeSpan Glance = TimeSpan.FromMilliseconds(10);
 
+    private readonly StepAlarms _alarms = new(machine);
     private RoutineProgress? _step;
 
     public RoutineResult Run()
@@ -44,13 +45,21 @@ internal sealed class RoutineRun(
         }
     }
 
-    /// <summary>Runs one step; null when it ended well.</summary>
+    /// <summary>Runs one step and tells its alarms; null when it ended well.</summary>
     private RoutineResult? RunStep(int index, RepeatStep? repeat, int repetition)
     {
         var step = routine.Steps[index];
         _step = new RoutineProgress(index, step.Name, repeat?.Name, repetition, repeat?.Times ?? 0);
         cancellation.ThrowIfCancellationRequested();
         progress?.Invoke(_step);
+        _alarms.Begin(step, clock.Now);
+        var end = RunAction(step);
+        _alarms.End(step, isGood: end is null);
+        return end;
+    }
+
+    private RoutineResult? RunAction(RoutineStep step)
+    {
         switch (step)
         {
             case RepeatStep inner:
@@ -85,6 +94,11 @@ internal sealed class RoutineRun(
     private RoutineResult? Command(MachineCommand command)
     {
         var completion = machine.Submit(command).Completion;
+        while (_alarms.Waits && !completion.Wait(Glance, cancellation))
+        {
+            _alarms.Look(clock.Now);
+        }
+
         completion.Wait(cancellation);
         var answer = completion.Result;
         if (answer.Outcome == Outcome.Done)
@@ -128,6 +142,7 @@ internal sealed class RoutineRun(
         while (clock.Now < deadline)
         {
             cancellation.ThrowIfCancellationRequested();
+            _alarms.Look(clock.Now);
             clock.WaitUntil(Earlier(deadline, clock.Now + Glance));
         }
     }

@@ -20,6 +20,9 @@ internal static class StepCommands
         },
         ContactStep contact => new ContactCommand(contact.Axis, values.Of(contact.Toward), values.Of(contact.Torque), values.Of(contact.Velocity)),
         SetOutputStep output => new SetOutputCommand(output.Axis, output.Output, output.On),
+        RaiseAlarmStep raise => new RaiseAlarmCommand(raise.Number),
+        ClearAlarmStep clear => new ClearAlarmCommand(clear.Number),
+        CountStep count => new CountCommand(count.Counter, count.By),
         _ => null,
     };
 

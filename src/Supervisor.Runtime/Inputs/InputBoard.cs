@@ -22,7 +22,7 @@ public struct InputReading
     public readonly bool IsStale(TimeSpan now, TimeSpan staleAfter) => !Known || now - At > staleAfter;
 }
 
-/// <summary>Every input that interlocks, reset buttons, homing conditions, enabling devices and the power-enable's feedback use, each cell written by whoever owns its source and readable by all.</summary>
+/// <summary>Every input that the machine file names, each cell written by whoever owns its source and readable by all.</summary>
 public sealed class InputBoard
 {
     private readonly SnapshotCell<InputReading>[] _cells;

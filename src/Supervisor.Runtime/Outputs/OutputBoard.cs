@@ -2,7 +2,7 @@ using Supervisor.Configuration.Machines;
 
 namespace Supervisor.Runtime.Outputs;
 
-/// <summary>Every digital output of the machine: the named ones in the file's order, then power-enable and alive where there are such.</summary>
+/// <summary>Every digital output of the machine: the named ones in the file's order, then power-enable, alive, the signal lights and the horn where there are such.</summary>
 public sealed class OutputBoard
 {
     private readonly bool[] _isBehindPower;
@@ -13,6 +13,9 @@ public sealed class OutputBoard
         var places = machine.Outputs.Select(output => output.Place).ToList();
         Power = Add(places, machine.PowerEnable?.Output);
         Alive = Add(places, machine.Alive?.Output);
+        FirstLight = places.Count;
+        places.AddRange(machine.Signals.Lights.Select(light => light.Output));
+        Horn = Add(places, machine.Signals.Horn?.Output);
         Places = places;
         Cells = [.. places.Select(_ => new OutputCell())];
         _isBehindPower = new bool[machine.Axes.Count];
@@ -33,6 +36,12 @@ public sealed class OutputBoard
 
     /// <summary>Index of the alive output; -1 when there is none.</summary>
     public int Alive { get; }
+
+    /// <summary>Index of the first signal light; the others follow in the file's order.</summary>
+    public int FirstLight { get; }
+
+    /// <summary>Index of the horn; -1 when there is none.</summary>
+    public int Horn { get; }
 
     /// <summary>True when the drive of an axis is behind the power-enable's contactor.</summary>
     public bool IsBehindPower(int axis) => _isBehindPower[axis];

@@ -25,6 +25,15 @@ public sealed class SimulatedMachine
             }
         }
 
+        foreach (var alarm in machine.Alarms)
+        {
+            // Nothing is wrong at the beginning.
+            if (alarm.Input is { } input)
+            {
+                Set(input.Input, !input.RaisedWhileClosed);
+            }
+        }
+
         // A button that is both watched and pressed would be a mistake of the file; released wins.
         foreach (var interlock in machine.Interlocks)
         {

@@ -1,5 +1,6 @@
 using Supervisor.History.Entries;
 using Supervisor.History.Incidents;
+using Supervisor.Records.Alarms;
 using Supervisor.Records.Axes;
 using Supervisor.Records.Commands;
 using Supervisor.Records.Faults;
@@ -193,4 +194,30 @@ public sealed class GroupingTests
             told.This(Fault(1_000 + (i * 11), $"lone{i}", FaultCode.OverCurrent));
         }
     }
+
+    /// <summary>An alarm of the machine file for which somebody is called is an incident of its own, or joins the one under way.</summary>
+    [Theory]
+    [InlineData(FaultPriority.High, AlarmChange.Raised, true)]
+    [InlineData(FaultPriority.Medium, AlarmChange.Raised, true)]
+    [InlineData(FaultPriority.Low, AlarmChange.Raised, false)]
+    [InlineData(FaultPriority.High, AlarmChange.Cleared, false)]
+    [InlineData(FaultPriority.High, AlarmChange.Acknowledged, false)]
+    public void OwnAlarm_ThatCalls_LeadsOrJoins(FaultPriority priority, AlarmChange change, bool calls)
+    {
+        AlarmRecord Alarm(double atS) => new(TimeSpan.FromSeconds(atS), 1000, AlarmSourceKind.Machine, "", change) { Priority = priority };
+
+        var alone = new Told();
+        Assert.Equal(calls ? new Placement(1, Relation.Leads) : default, alone.This(Alarm(10)));
+
+        var told = new Told();
+        told.This(Fault(10, "tray"));
+        Assert.Equal(new Placement(1, calls ? Relation.Further : Relation.None), told.This(Alarm(19)));
+
+        // It keeps the incident open like a fault.
+        Assert.Equal(calls ? 1 : 3, told.This(Fault(28, "drum")).Incident);
+    }
+
+    [Fact]
+    public void OwnAlarm_OfTheCatalogue_IsNoCall() =>
+        Assert.Equal(default, new Told().This(new AlarmRecord(TimeSpan.FromSeconds(10), 201, AlarmSourceKind.Axis, "tray", AlarmChange.Raised) { Priority = FaultPriority.High }));
 }

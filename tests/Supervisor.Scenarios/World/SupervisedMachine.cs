@@ -46,11 +46,12 @@ public sealed class SupervisedMachine
         var notes = World.Notes();
         bool[] held = [.. World.Board.Proofs.Select(cell => cell.Read().LoadHeld)];
         ReducedSpeedNote[] slow = [.. Coordinator.SlowAxes.Select(cell => cell.Read() with { Version = 0 })];
+        long[] counts = [.. Coordinator.Counters.Select(cell => cell.Read().Count)];
         World.KillSupervisor();
         IsHeldUp = true;
         Run(downSeconds);
         World.StartSupervisor(notes, held);
-        (Coordinator, Grant, IsHeldUp) = (new Coordinator(World.Board, Journal, slow: slow), null, false);
+        (Coordinator, Grant, IsHeldUp) = (new Coordinator(World.Board, Journal, slow: slow, counts: counts), null, false);
     }
 
     public AxisStatus Axis(string name) => Control.Status().Axes.Single(axis => axis.Name == name);
