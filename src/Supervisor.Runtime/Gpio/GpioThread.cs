@@ -25,7 +25,7 @@ public sealed class GpioThread
     {
         ArgumentNullException.ThrowIfNull(stepper);
         (_board, _stepper, _clock, _begins, _ended) = (board, stepper, clock, begins, ended);
-        _thread = new Thread(Run) { Name = $"gpio {stepper.Chip}", IsBackground = true };
+        _thread = new Thread(Run) { Name = ThreadName.Of("gpio", stepper.Chip), IsBackground = true };
     }
 
     /// <summary>Starts the thread.</summary>

@@ -11,7 +11,7 @@ public enum PortStepKind : byte
     /// <summary>Run the transaction now, then tell how it ended.</summary>
     Transact = 1,
 
-    /// <summary>Open the device, then tell whether it worked.</summary>
+    /// <summary>Have the device opened, and tell whether it worked; until then go on asking.</summary>
     Open = 2,
 }
 

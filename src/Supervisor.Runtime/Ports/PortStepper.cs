@@ -44,6 +44,7 @@ public sealed partial class PortStepper
     private TimeSpan _missingAskedAt;
 
     private bool _open;
+    private bool _opening;
     private TimeSpan _reopenAt;
     private TimeSpan _reopenAfter = FirstReopen;
     private bool _cycling;
@@ -129,7 +130,7 @@ public sealed partial class PortStepper
         Beat(now);
         if (!_open)
         {
-            return now >= _reopenAt ? new PortStep(PortStepKind.Open, now, null) : Wait(_reopenAt, now);
+            return NextOpening(now);
         }
 
         return NextStop(now) ?? NextModuleOutput(now) ?? NextExchange(now) ?? NextMore(now) ?? NextSlow(now) ?? Wait(NextCycleAt, now);
@@ -161,6 +162,7 @@ public sealed partial class PortStepper
         if (_transaction.Result is TransactionResult.Reply or TransactionResult.ExceptionReply)
         {
             _snapshot.Exchanges++;
+            _reopenAfter = FirstReopen;
             _times.Add(_transaction.EndedAt - _transaction.BegunAt);
         }
         else
@@ -187,18 +189,17 @@ public sealed partial class PortStepper
         }
     }
 
-    /// <summary>The device was opened, or not.</summary>
+    /// <summary>The device was opened, or not. Any number of steps may lie between asking for it and this.</summary>
     public void Opened(bool success, TimeSpan now)
     {
+        _opening = false;
         if (!success)
         {
-            _reopenAt = now + _reopenAfter;
-            _reopenAfter = _reopenAfter + _reopenAfter < SlowestReopen ? _reopenAfter + _reopenAfter : SlowestReopen;
+            ReopenLater(now);
             return;
         }
 
         _open = true;
-        _reopenAfter = FirstReopen;
         _cycling = false;
         _cycleAt = now - _port.Cycle;
         foreach (var axis in _axes)
@@ -229,11 +230,29 @@ public sealed partial class PortStepper
         return new PortStep(PortStepKind.Wait, until < look ? until : look, null);
     }
 
+    private PortStep NextOpening(TimeSpan now)
+    {
+        if (_opening || now < _reopenAt)
+        {
+            return Wait(_opening ? TimeSpan.MaxValue : _reopenAt, now);
+        }
+
+        _opening = true;
+        return new PortStep(PortStepKind.Open, now, null);
+    }
+
+    /// <summary>Ever later, until something answers: a device that opens and is gone again at once is no better than one that does not open.</summary>
+    private void ReopenLater(TimeSpan now)
+    {
+        _reopenAt = now + _reopenAfter;
+        _reopenAfter = _reopenAfter + _reopenAfter < SlowestReopen ? _reopenAfter + _reopenAfter : SlowestReopen;
+    }
+
     private void LinkGone(TimeSpan now)
     {
         _open = false;
         _snapshot.Errors++;
-        _reopenAt = now + _reopenAfter;
+        ReopenLater(now);
         foreach (var axis in _axes)
         {
             axis.LoseLink(now);

@@ -5,17 +5,23 @@ using Supervisor.Runtime.Stops;
 
 namespace Supervisor.Runtime.Ports;
 
-/// <summary>Runs a port's stepper on a real line: one named thread that opens, writes, reads and waits, and is the only one to do so.</summary>
+/// <summary>
+/// Runs a port's stepper on a real line: one named thread that writes, reads and waits, and is the only one to do so. Opening and closing, which may
+/// hang, are left to <see cref="LinkKeeper"/>: meanwhile the stepper goes on, sees stops and shows that it lives.
+/// </summary>
 public sealed class PortThread
 {
     private static readonly TimeSpan StopBound = TimeSpan.FromSeconds(2);
+    private static readonly TimeSpan CloseBound = TimeSpan.FromMilliseconds(250);
 
     private readonly MachineBoard _board;
     private readonly PortStepper _stepper;
     private readonly Func<ILink?> _open;
+    private readonly string _name;
     private readonly IMonotonicClock _clock;
     private readonly Action<Exception> _ended;
     private readonly Thread _thread;
+    private LinkKeeper? _keeper;
     private ILink? _link;
     private RtuMasterDriver? _driver;
     private volatile bool _stopping;
@@ -23,7 +29,7 @@ public sealed class PortThread
     /// <param name="board">What all ports share.</param>
     /// <param name="stepper">The port's logic.</param>
     /// <param name="name">Name of the port; the thread carries it.</param>
-    /// <param name="open">Opens the device; null when it can't be opened now. Called on the port's thread.</param>
+    /// <param name="open">Opens the device; null when it can't be opened now. Called on a thread that may wait, never by two at once unless one of them hangs.</param>
     /// <param name="clock">Clock of the deadlines.</param>
     /// <param name="ended">Told when the thread ends by an exception, after every axis of the machine was told to stop.</param>
     public PortThread(MachineBoard board, PortStepper stepper, string name, Func<ILink?> open, IMonotonicClock clock, Action<Exception> ended)
@@ -31,28 +37,51 @@ public sealed class PortThread
         _board = board;
         _stepper = stepper;
         _open = open;
+        _name = name;
         _clock = clock;
         _ended = ended;
-        _thread = new Thread(Run) { Name = $"port {name}", IsBackground = true };
+        _thread = new Thread(Run) { Name = ThreadName.Of("port", name), IsBackground = true };
     }
 
-    /// <summary>Starts the thread.</summary>
-    public void Start() => _thread.Start();
+    /// <summary>Called first on the port's thread: raises its priority. Null: nothing is.</summary>
+    public Action? Begins { get; init; }
 
-    /// <summary>Asks the thread to end and waits for it, two seconds at most. Axes are stopped before this, not by it.</summary>
+    /// <summary>Told on the port's thread when an opening did not come back in time, with the number of threads that hang in one.</summary>
+    public Action<int>? Hung { get; init; }
+
+    /// <summary>Starts the thread.</summary>
+    public void Start()
+    {
+        _keeper = new LinkKeeper(_name, _open, Hung);
+        _keeper.Start();
+        _thread.Start();
+    }
+
+    /// <summary>
+    /// Asks the thread to end and waits for it, two seconds at most. Axes are stopped before this, not by it. The device is closed by then, unless
+    /// its driver hangs: the end does not wait for that.
+    /// </summary>
     /// <returns>False when it did not end in time.</returns>
     public bool Stop()
     {
         _stopping = true;
-        return _thread.Join(StopBound);
+        var ended = _thread.Join(StopBound);
+        if (ended)
+        {
+            _keeper!.Join(CloseBound);
+        }
+
+        return ended;
     }
 
     private void Run()
     {
         try
         {
+            Begins?.Invoke();
             while (!_stopping)
             {
+                TakeOpening(_clock.Now);
                 Do(_stepper.Next(_clock.Now));
             }
         }
@@ -67,13 +96,27 @@ public sealed class PortThread
         finally
         {
             Close();
+            _keeper!.End();
         }
     }
 
     private void Close()
     {
-        _link?.Dispose();
-        _link = null;
+        if (_link is not null)
+        {
+            _keeper!.Close(_link);
+            _link = null;
+        }
+    }
+
+    private void TakeOpening(TimeSpan now)
+    {
+        if (_keeper!.TryTake(now, out var link))
+        {
+            _link = link;
+            _driver = link is null ? null : new RtuMasterDriver(_stepper.Master, link, _clock, () => _stepper.IsStillWanted);
+            _stepper.Opened(link is not null, now);
+        }
     }
 
     /// <summary>The stepper can't be relied on any more: its axes get one stop frame each, by a master of their own, and nobody waits for long.</summary>
@@ -112,9 +155,7 @@ public sealed class PortThread
                 _stepper.Completed(_clock.Now);
                 break;
             case PortStepKind.Open:
-                _link = _open();
-                _driver = _link is null ? null : new RtuMasterDriver(_stepper.Master, _link, _clock, () => _stepper.IsStillWanted);
-                _stepper.Opened(_link is not null, _clock.Now);
+                _keeper!.Ask(_clock.Now);
                 break;
             default:
                 _clock.WaitUntil(step.Until);

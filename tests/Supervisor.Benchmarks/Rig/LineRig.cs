@@ -44,7 +44,10 @@ internal sealed class LineRig : IDisposable
         var stepper = new PortStepper(Board, 0);
         _bench = new MachineBench(Machine, _folder.FullName, new RaisingClock(Clock));
         _bench.Start();
-        _thread = new PortThread(Board, stepper, Machine.Ports[0].Name, () => Open(stepper.Line), PortClock, exception => _ended = exception);
+        _thread = new PortThread(Board, stepper, Machine.Ports[0].Name, () => Open(stepper.Line), PortClock, exception => _ended = exception)
+        {
+            Begins = () => IsRaised = RealTimePriority.TryRaiseThisThread(),
+        };
         _thread.Start();
         EnableAll();
     }
@@ -105,11 +108,8 @@ internal sealed class LineRig : IDisposable
         _folder.Delete(recursive: true);
     }
 
-    private WatchedLink? Open(LineSettings line)
-    {
-        IsRaised = RealTimePriority.TryRaiseThisThread();
-        return SerialLink.Open(Path.Combine(_folder.FullName, Machine.Ports[0].Name), line).Link is { } link ? new WatchedLink(link, PortClock, Frames) : null;
-    }
+    private WatchedLink? Open(LineSettings line) =>
+        SerialLink.Open(Path.Combine(_folder.FullName, Machine.Ports[0].Name), line).Link is { } link ? new WatchedLink(link, PortClock, Frames) : null;
 
     /// <summary>Resets every axis and energises it anew, after a computer that stood still had made a fault.</summary>
     /// <exception cref="DisturbedException">Further faults kept coming meanwhile.</exception>

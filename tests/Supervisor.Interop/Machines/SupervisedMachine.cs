@@ -38,7 +38,7 @@ internal sealed class SupervisedMachine : IDisposable
         {
             var definition = board.Machine.Ports[port];
             var stepper = new PortStepper(board, port);
-            _ports.Add(new PortThread(board, stepper, definition.Name, () => Open(definition.Device, stepper.Line), _clock, error => _broken = error));
+            _ports.Add(new PortThread(board, stepper, definition.Name, () => Open(definition.Device, stepper.Line), _clock, error => _broken = error) { Begins = FavouredProcess.RaiseThisThread });
         }
 
         _thread = new CoordinatorThread(_coordinator, _clock, error => _broken = error);
@@ -124,12 +124,8 @@ internal sealed class SupervisedMachine : IDisposable
         Assert.True(_broken is null, $"A thread ended: {_broken}");
     }
 
-    /// <summary>Called on the port's thread, which the daemon raises as well.</summary>
-    private static LinuxSerialLink? Open(string device, LineSettings line)
-    {
-        FavouredProcess.RaiseThisThread();
-        return SerialLink.Open(device, line).Link is { } link ? Assert.IsType<LinuxSerialLink>(link) : null;
-    }
+    private static LinuxSerialLink? Open(string device, LineSettings line) =>
+        SerialLink.Open(device, line).Link is { } link ? Assert.IsType<LinuxSerialLink>(link) : null;
 
     private string Describe()
     {

@@ -4,6 +4,7 @@ using Supervisor.Records.Axes;
 using Supervisor.Records.Commands;
 using Supervisor.Records.Faults;
 using Supervisor.Runtime.Messaging;
+using Supervisor.Runtime.Ports;
 using Supervisor.Runtime.Stops;
 using Supervisor.Runtime.Tests.Support;
 
@@ -257,6 +258,45 @@ public sealed class PortStepperLineTests
         rig.CanOpen = true;
         rig.Meet();
         Assert.True(rig.Board.Ports[0].Port.Read().Open);
+    }
+
+    [Fact]
+    public void Open_ThatIsGoneAgainAtOnce_IsTriedEverMoreSeldomUntilSomethingAnswers()
+    {
+        var rig = new StepperRig(Parts.Machine(Parts.Axis("a"))) { Fate = (_, _) => -2 };
+        rig.Run(10_000);
+        Assert.InRange(rig.Opens, 10, 16);
+
+        // One that answered is tried again soon when it is gone.
+        rig.Fate = null;
+        rig.Meet();
+        rig.Fate = (_, _) => -2;
+        rig.RunUntil(() => !rig.Board.Ports[0].Port.Read().Open, "gone");
+        rig.Fate = null;
+        rig.RunUntil(() => rig.Board.Ports[0].Port.Read().Open, "open again", 110);
+    }
+
+    [Fact]
+    public void Open_ThatTakesItsTime_IsAskedForOnceWhileTheStepperGoesOn()
+    {
+        var board = new MachineBoard(Parts.Machine(Parts.Axis("a")));
+        var stepper = new PortStepper(board, 0);
+        var now = TimeSpan.FromSeconds(10);
+        Assert.Equal(PortStepKind.Open, stepper.Next(now).Kind);
+        for (var i = 0; i < 10_000; i++)
+        {
+            var step = stepper.Next(now);
+            Assert.Equal(PortStepKind.Wait, step.Kind);
+            Assert.InRange(step.Until - now, TimeSpan.FromTicks(1), TimeSpan.FromMilliseconds(2));
+            Assert.Equal(now, board.Ports[0].Port.Read().At);
+            now = step.Until;
+        }
+
+        stepper.Opened(false, now);
+        Assert.Equal(PortStepKind.Wait, stepper.Next(now).Kind);
+        Assert.Equal(PortStepKind.Open, stepper.Next(now + TimeSpan.FromMilliseconds(100)).Kind);
+        stepper.Opened(true, now + TimeSpan.FromMilliseconds(110));
+        Assert.Equal(PortStepKind.Transact, stepper.Next(now + TimeSpan.FromMilliseconds(110)).Kind);
     }
 
     [Fact]

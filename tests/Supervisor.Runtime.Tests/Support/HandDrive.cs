@@ -44,6 +44,9 @@ internal sealed class HandDrive : IRegisterMap
     /// <summary>What it does with a stop; false: it goes on.</summary>
     public bool ObeysStops { get; set; } = true;
 
+    /// <summary>Called with the target position when the set-point bit (bit 4 of the CiA 402 controlword) rises while the drive is enabled.</summary>
+    public Action<int>? SetPointTaken { get; set; }
+
     /// <summary>A CiA 402 statusword that stays whatever is commanded.</summary>
     public ushort? Statusword { get; set; }
 
@@ -91,6 +94,7 @@ internal sealed class HandDrive : IRegisterMap
             }
         }
 
+        var before = _registers[64];
         for (var i = 0; i < values.Length; i++)
         {
             Writes.Add((start + i, values[i]));
@@ -99,6 +103,11 @@ internal sealed class HandDrive : IRegisterMap
 
         var stops = start == 64 && ((values[0] & 0x0F) != 0x0F || (values[0] & 0x100) != 0);
         Velocity = stops && ObeysStops ? 0 : Velocity;
+        if ((before & 0x10) == 0 && (_registers[64] & 0x1F) == 0x1F)
+        {
+            SetPointTaken?.Invoke((_registers[66] << 16) | _registers[67]);
+        }
+
         return 0;
     }
 
