@@ -32,6 +32,15 @@ public sealed class MachineCheckTests
     [InlineData("ports[0].gap = { \"us\": 0 }", "ports[0].gap.us: 0 must be above 0 and at most 100000 us")]
     [InlineData("ports[0].gap = { \"ms\": 1 }", "ports[0].gap.ms: unknown member; did you mean \"us\"?")]
     [InlineData("ports[0].gap = 300", "ports[0].gap: \"standard\", \"proportional\" or { \"us\": … } is expected, found the number 300")]
+    [InlineData("ports[0].rs485 = true", "ports[0].rs485: an object is expected, found true")]
+    [InlineData("ports[0].rs485 = {}", "ports[0].rs485.send: is missing: \"rtsHigh\" or \"rtsLow\": RTS while sending")]
+    [InlineData("ports[0].rs485 = { \"send\": \"rtsHih\" }", "ports[0].rs485.send: \"rtsHih\" is none of \"rtsHigh\", \"rtsLow\"; did you mean \"rtsHigh\"?")]
+    [InlineData("ports[0].rs485 = { \"send\": \"rtsLow\", \"delayAfterMs\": 0.5 }", "ports[0].rs485.delayAfterMs: 0.5 must be a whole number")]
+    [InlineData("ports[0].rs485 = { \"send\": \"rtsLow\", \"delayBeforeMs\": 101 }", "ports[0].rs485.delayBeforeMs: 101 must be 0 to 100 ms")]
+    [InlineData("ports[0].errorRate = { \"exchanges\": 10 }", "ports[0].errorRate.exchanges: 10 must be 100 to 10000")]
+    [InlineData("ports[0].errorRate = { \"warningPercent\": 0 }", "ports[0].errorRate.warningPercent: 0 must be above 0 and at most 100 %")]
+    [InlineData("ports[0].errorRate = { \"faultPercent\": 2 }", "ports[0].errorRate.faultPercent: the fault's 2 % is not above the warning's 2 %")]
+    [InlineData("ports[0].errorRate = { \"warningPercent\": 100 }", "ports[0].errorRate.warningPercent: the fault's 100 % is not above the warning's 100 %")]
     [InlineData("ports[1] = { \"name\": \"line-a\", \"device\": \"/dev/b\", \"baud\": 9600, \"cycleMs\": 100 }", "ports[1].name: port \"line-a\" appears twice; first in line 1")]
     [InlineData("ports[1] = { \"name\": \"b\", \"device\": \"/dev/serial/by-path/../by-path/platform-usb-0:1:1.0-port0\", \"baud\": 9600, \"cycleMs\": 100 }", "ports[1].device: \"/dev/serial/by-path/../by-path/platform-usb-0:1:1.0-port0\" is already the device of the port in line 1")]
     [InlineData("ports[1] = { \"name\": \"b=c\", \"device\": \"/dev/b\", \"baud\": 9600, \"cycleMs\": 100 }", "ports[1].name: \"b=c\" must not contain '='")]
@@ -231,6 +240,29 @@ public sealed class MachineCheckTests
         Assert.Equal(RecoveryDefinition.DefaultSpeedPercent, recovery[0].SpeedPercent);
         Assert.Equal((BackOffDefinition.Default, 20), (recovery[1].BackOff, recovery[1].SpeedPercent));
         Assert.Equal([500, 1500, 4500, 13_500, 20_000, 20_000], Enumerable.Range(0, 6).Select(made => recovery[0].BackOff.Before(made).TotalMilliseconds));
+    }
+
+    [Fact]
+    public void Read_LineQuality_EveryMemberArrivesOrHasItsDefault()
+    {
+        var port = Read("ports[0].rs485 = { \"send\": \"rtsLow\", \"delayBeforeMs\": 1, \"delayAfterMs\": 3 }\nports[0].errorRate = { \"warningPercent\": 20 }").Value!.Ports[0];
+        Assert.Equal(new Rs485Definition(false, TimeSpan.FromMilliseconds(1), TimeSpan.FromMilliseconds(3)), port.Rs485);
+        Assert.Equal(new ErrorRateDefinition(1000, 20, 40), port.ErrorRate);
+        Assert.Equal((200, 400), (port.ErrorRate.WarningCount, port.ErrorRate.FaultCount));
+
+        var usual = Read("ports[0].retries -").Value!.Ports[0];
+        Assert.Null(usual.Rs485);
+        Assert.Equal(new ErrorRateDefinition(1000, 2, 25), usual.ErrorRate);
+    }
+
+    [Fact]
+    public void Read_DelayBeforeSending_IsPartOfTheLinesBudget()
+    {
+        // Four axes, one request each, a millisecond more before each.
+        var without = Supervisor.Configuration.Budget.LineBudget.Of(Read("ports[0].retries -").Value!)[0];
+        var with = Supervisor.Configuration.Budget.LineBudget.Of(Read("ports[0].rs485 = { \"send\": \"rtsHigh\", \"delayBeforeMs\": 1 }").Value!)[0];
+        Assert.Equal(4, without.Requests);
+        Assert.Equal(TimeSpan.FromMilliseconds(4), with.Reached - without.Reached);
     }
 
     [Fact]

@@ -29,6 +29,12 @@ public enum GapRule
 /// <param name="FixedGap">The silence when <paramref name="Gap"/> is <see cref="GapRule.Fixed"/>.</param>
 public sealed record LineSettings(int Baud, LineParity Parity, int StopBits, GapRule Gap, TimeSpan FixedGap)
 {
+    /// <summary>Direction switched by the driver; null: left as it is, for adapters and transceivers that switch by themselves.</summary>
+    public Rs485Settings? Rs485 { get; init; }
+
+    /// <summary>Time from handing a frame over to its first bit on the wire.</summary>
+    public TimeSpan SendDelay => Rs485?.DelayBefore ?? TimeSpan.Zero;
+
     /// <summary>Bits of one character on the wire: start, eight data bits, parity, stop bits.</summary>
     public int BitsPerCharacter => 1 + 8 + (Parity == LineParity.None ? 0 : 1) + StopBits;
 

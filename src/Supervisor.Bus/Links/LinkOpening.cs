@@ -45,8 +45,18 @@ public readonly record struct LinkOpening(ILink? Link, OpenFailure Failure, stri
     internal static LinkOpening PermissionDenied(string device) =>
         Failed(OpenFailure.PermissionDenied, $"{device}: permission denied; add the user to group dialout (the group that owns serial ports) and log in again");
 
-    internal static LinkOpening Busy(string device) =>
-        Failed(OpenFailure.Busy, $"{device}: busy: held by another process; end that one first");
+    internal static LinkOpening Busy(string device) => Busy(device, new DeviceHolders());
+
+    /// <summary>Names who holds it, where the kernel shows that to this user.</summary>
+    internal static LinkOpening Busy(string device, DeviceHolders all)
+    {
+        var node = SerialAdapter.Node(device) ?? device;
+        var others = all.Of(node);
+        var who = others.Count > 0 ? $"held by {string.Join(", ", others.Select(holder => holder.Text))}; end that one first"
+            : all.IsOwn(node) ? "held by this program itself, under another name or by an opening that hangs; name each device once"
+            : "held by another process, which only its user and root may see; end that one first";
+        return Failed(OpenFailure.Busy, $"{device}: busy: {who}");
+    }
 
     internal static LinkOpening NotATerminal(string device) =>
         Failed(OpenFailure.NotATerminal, $"{device}: not a terminal; name a serial port");

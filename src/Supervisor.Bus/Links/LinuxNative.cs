@@ -34,6 +34,8 @@ internal static partial class LinuxNative
     public const int EISDIR = 21;
     public const int EINVAL = 22;
     public const int ENOTTY = 25;
+    public const int ENOSYS = 38;
+    public const int EOPNOTSUPP = 95;
 
     public const short POLLIN = 0x1;
     public const short POLLOUT = 0x4;
@@ -48,6 +50,8 @@ internal static partial class LinuxNative
     public const nuint TIOCEXCL = 0x540C;
     public const nuint TCGETS2 = 0x802C542A;
     public const nuint TCSETS2 = 0x402C542B;
+    public const nuint TIOCGRS485 = 0x542E;
+    public const nuint TIOCSRS485 = 0x542F;
     public const nint TCIFLUSH = 0;
     public const nint TCIOFLUSH = 2;
 
@@ -72,6 +76,9 @@ internal static partial class LinuxNative
 
     [LibraryImport("libc", EntryPoint = "ioctl", SetLastError = true)]
     public static partial int Ioctl(SafeFileHandle descriptor, nuint request, ref Termios2 settings);
+
+    [LibraryImport("libc", EntryPoint = "ioctl", SetLastError = true)]
+    public static partial int Ioctl(SafeFileHandle descriptor, nuint request, ref SerialRs485 settings);
 
     [LibraryImport("libc", EntryPoint = "flock", SetLastError = true)]
     public static partial int Flock(SafeFileHandle descriptor, int operation);
@@ -111,6 +118,16 @@ internal static partial class LinuxNative
         public int Descriptor;
         public short Events;
         public short Happened;
+    }
+
+    /// <summary>The kernel's <c>struct serial_rs485</c>, 32 bytes (linux/serial.h); delays in milliseconds.</summary>
+    [StructLayout(LayoutKind.Sequential)]
+    public unsafe struct SerialRs485
+    {
+        public uint Flags;
+        public uint DelayBeforeSend;
+        public uint DelayAfterSend;
+        public fixed uint Padding[5];
     }
 
     /// <summary>The kernel's <c>struct termios2</c>, 44 bytes: the one that takes any baud rate.</summary>

@@ -26,8 +26,11 @@ internal static class LinuxTerminal
     private const int VTIME = 5;
     private const int VMIN = 6;
 
-    /// <summary>Relative deviation of the rate an adapter makes from the rate asked that a receiver still follows over one character.</summary>
-    private const double BaudTolerance = 0.025;
+    /// <summary>
+    /// Greatest relative deviation of the rate an adapter makes from the rate asked. A receiver samples the last of eleven bits half a bit from its
+    /// edge, so that both ends together may be off by less than 1/22; half of that to each: 2 %, common practice.
+    /// </summary>
+    private const double BaudTolerance = 0.02;
 
     /// <summary>Opens and sets up. On failure nothing stays open.</summary>
     public static (SafeFileHandle? Descriptor, LinkOpening Failure) Open(string device, LineSettings line)
@@ -118,20 +121,41 @@ internal static class LinuxTerminal
             return FromErrno(device, Marshal.GetLastPInvokeError());
         }
 
-        if (Math.Abs((double)settings.OutputSpeed - line.Baud) > BaudTolerance * line.Baud)
+        if (Difference(line, wanted, settings, pseudo) is { } difference)
         {
-            return Refused(device, line, $"; the nearest rate it makes is {settings.OutputSpeed}");
+            return Refused(device, line, difference);
         }
 
-        // A pseudo-terminal has no wire, so it has neither parity nor stop bits.
-        const uint character = CSIZE | CSTOPB | PARENB | PARODD;
-        if (!pseudo && (settings.ControlFlags & character) != (wanted & character))
+        if (line.Rs485 is { } rs485 && LinuxRs485.Apply(descriptor, device, rs485) is { } failure)
         {
-            return Refused(device, line, "; it makes other parity or stop bits");
+            return failure;
         }
 
         _ = LinuxNative.Ioctl(descriptor, LinuxNative.TCFLSH, LinuxNative.TCIOFLUSH);
         return null;
+    }
+
+    /// <summary>What the driver took otherwise than asked; null when nothing that matters.</summary>
+    /// <param name="line">What is asked.</param>
+    /// <param name="wanted">Control flags as they were set.</param>
+    /// <param name="taken">Settings as they read back.</param>
+    /// <param name="pseudo">A pseudo-terminal has no wire, so it has neither parity nor stop bits.</param>
+    internal static string? Difference(LineSettings line, uint wanted, in LinuxNative.Termios2 taken, bool pseudo)
+    {
+        if (Math.Abs((double)taken.OutputSpeed - line.Baud) > BaudTolerance * line.Baud)
+        {
+            return $"; it took {taken.OutputSpeed} baud, more than {BaudTolerance * 100:0} % off; give a rate that it makes, or use another adapter";
+        }
+
+        const uint character = CSIZE | CSTOPB | PARENB | PARODD | CMSPAR;
+        if (pseudo || (taken.ControlFlags & character) == (wanted & character))
+        {
+            return null;
+        }
+
+        var parity = (taken.ControlFlags & PARENB) == 0 ? LineParity.None : (taken.ControlFlags & PARODD) == 0 ? LineParity.Even : LineParity.Odd;
+        var bits = 5 + ((taken.ControlFlags & CSIZE) >> 4);
+        return $"; it took {bits} bits, parity {parity}, {((taken.ControlFlags & CSTOPB) == 0 ? 1 : 2)} stop bits; give those where the drives can be set so, or use another adapter";
     }
 
     private static unsafe void MakeRaw(ref LinuxNative.Termios2 settings, LineSettings line)

@@ -207,7 +207,7 @@ public sealed class RtuMaster
         EndUnanswered(TransactionResult.LinkGone, FrameFault.None, now);
     }
 
-    private TimeSpan RequestTime => Line.CharacterTime(_current!.RequestFrame.Length);
+    private TimeSpan RequestTime => Line.SendDelay + Line.CharacterTime(_current!.RequestFrame.Length);
 
     private static TimeSpan Later(TimeSpan a, TimeSpan b) => a > b ? a : b;
 

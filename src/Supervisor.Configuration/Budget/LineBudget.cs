@@ -10,7 +10,11 @@ namespace Supervisor.Configuration.Budget;
 /// <param name="Commanded">The same when all command registers of every axis are written in one cycle.</param>
 /// <param name="Use">Share of the cycle the file asks for that the feedback takes.</param>
 /// <param name="Axes">Its axes, in the file's order.</param>
-public sealed record PortBudget(int Port, TimeSpan Reached, TimeSpan Commanded, double Use, IReadOnlyList<AxisBudget> Axes);
+public sealed record PortBudget(int Port, TimeSpan Reached, TimeSpan Commanded, double Use, IReadOnlyList<AxisBudget> Axes)
+{
+    /// <summary>Requests that reading the feedback of every unit takes.</summary>
+    public int Requests { get; init; }
+}
 
 /// <summary>What an axis costs on its line, and what the line costs the axis.</summary>
 /// <param name="Axis">Index of the axis.</param>
@@ -47,12 +51,12 @@ public static class LineBudget
     internal static PortBudget OfPort(int index, PortDefinition port, IReadOnlyList<(int Index, AxisDefinition Axis)> axes, IReadOnlyList<ModuleDefinition> modules)
     {
         var line = new LineTiming(port);
-        var units = axes.Select(entry => new UnitTimes(UnitFrames.Of(entry.Axis.Drive), entry.Axis.Drive.Wire.Turnaround, port, line))
-            .Concat(modules.Select(module => new UnitTimes(UnitFrames.Of(module), module.Turnaround, port, line)))
+        var units = axes.Select(entry => new UnitTimes(UnitFrames.Of(entry.Axis.Drive), entry.Axis.Drive.Wire.Turnaround + line.SendDelay, port, line))
+            .Concat(modules.Select(module => new UnitTimes(UnitFrames.Of(module), module.Turnaround + line.SendDelay, port, line)))
             .ToArray();
         var reached = Sum(units.Select(unit => unit.Usual));
         var budgets = axes.Select((entry, unit) => OfAxis(entry.Index, entry.Axis, unit, units, axes, port, line));
-        return new PortBudget(index, reached, Sum(units.Select(unit => unit.Full)), reached / port.Cycle, [.. budgets]);
+        return new PortBudget(index, reached, Sum(units.Select(unit => unit.Full)), reached / port.Cycle, [.. budgets]) { Requests = units.Sum(unit => unit.Frames.UsualFrames) };
     }
 
     /// <summary>Shortest time-out of the drive that the line's legal silence allows.</summary>
@@ -89,7 +93,7 @@ public static class LineBudget
         {
             var (otherIndex, other) = axes[i];
             var goesBefore = other.GravityLoaded == axis.GravityLoaded ? otherIndex < index : other.GravityLoaded;
-            time += goesBefore ? units[i].Stop : otherIndex == index ? line.Characters(units[i].Frames.StopRequest) : TimeSpan.Zero;
+            time += goesBefore ? units[i].Stop : otherIndex == index ? line.SendDelay + line.Characters(units[i].Frames.StopRequest) : TimeSpan.Zero;
         }
 
         return time;

@@ -15,6 +15,9 @@ internal readonly struct LineTiming(PortDefinition port)
     /// <summary>Start, eight data bits, parity, stop bits.</summary>
     public int BitsPerCharacter => 1 + 8 + (port.Parity == ParityKind.None ? 0 : 1) + port.StopBits;
 
+    /// <summary>From handing a frame over to its first bit, where the driver switches the line's direction.</summary>
+    public TimeSpan SendDelay => port.Rs485?.DelayBefore ?? TimeSpan.Zero;
+
     public TimeSpan Characters(double count) =>
         TimeSpan.FromTicks((long)Math.Ceiling(count * BitsPerCharacter * TimeSpan.TicksPerSecond / port.Baud));
 

@@ -64,7 +64,14 @@ public sealed record MachineDefinition(
 /// <param name="ResponseTimeout">Time a reply may take.</param>
 /// <param name="Retries">Repeats of one request within its cycle, 0 to 10.</param>
 public sealed record PortDefinition(
-    string Name, string Device, int Baud, ParityKind Parity, int StopBits, TimeSpan Cycle, GapDefinition Gap, TimeSpan ResponseTimeout, int Retries);
+    string Name, string Device, int Baud, ParityKind Parity, int StopBits, TimeSpan Cycle, GapDefinition Gap, TimeSpan ResponseTimeout, int Retries)
+{
+    /// <summary>Direction switched by the port's driver; null: by the adapter itself.</summary>
+    public Rs485Definition? Rs485 { get; init; }
+
+    /// <summary>Shares of failed exchanges that are told, for each drive of the port and for all of them together.</summary>
+    public ErrorRateDefinition ErrorRate { get; init; } = ErrorRateDefinition.Usual;
+}
 
 /// <summary>Parity bit of a line.</summary>
 public enum ParityKind

@@ -16,7 +16,11 @@ internal static class MachineShapes
     public static readonly ObjectShape Recordings = new("recordings", "secondsBefore", "secondsAfter", "longestSeconds", "keepMB");
 
     public static readonly ObjectShape Port = new(
-        "port", "name", "device", "baud", "parity", "stopBits", "cycleMs", "gap", "responseTimeoutMs", "retries");
+        "port", "name", "device", "baud", "parity", "stopBits", "cycleMs", "gap", "responseTimeoutMs", "retries", "rs485", "errorRate");
+
+    public static readonly ObjectShape Rs485 = new("rs485", "send", "delayBeforeMs", "delayAfterMs");
+
+    public static readonly ObjectShape ErrorRate = new("errorRate", "exchanges", "warningPercent", "faultPercent");
 
     public static readonly ObjectShape Gap = new("gap", "us");
 
@@ -93,5 +97,5 @@ internal static class MachineShapes
     public static readonly ObjectShape AxisRange = new("axisRange", "axis", "between");
 
     public static readonly IReadOnlyList<ObjectShape> All =
-        [File, Machine, Authority, History, Recordings, Port, Gap, Axis, Jog, Stop, Parameter, Endless, Limits, InPosition, FollowingError, Torque, Homing, ClearOf, HardStop, Contact, Brake, BrakeProof, Recovery, BackOff, Heating, Module, ModuleInputs, ModuleOutputs, ModuleReadBack, ModuleTimeout, ModuleSetting, Interlock, Output, PowerEnable, Alive, Zone, AxisRange, .. Alarms.AlarmShapes.All, .. Signals.SignalShapes.All];
+        [File, Machine, Authority, History, Recordings, Port, Gap, Rs485, ErrorRate, Axis, Jog, Stop, Parameter, Endless, Limits, InPosition, FollowingError, Torque, Homing, ClearOf, HardStop, Contact, Brake, BrakeProof, Recovery, BackOff, Heating, Module, ModuleInputs, ModuleOutputs, ModuleReadBack, ModuleTimeout, ModuleSetting, Interlock, Output, PowerEnable, Alive, Zone, AxisRange, .. Alarms.AlarmShapes.All, .. Signals.SignalShapes.All];
 }

@@ -1,11 +1,23 @@
 using Supervisor.Bus.Links;
+using Supervisor.Runtime.Messaging;
 
 namespace Supervisor.Daemon.Hosting;
 
-/// <summary>Opens a port's device again and again on a thread that may wait, and says why not once per reason instead of once per attempt.</summary>
-internal sealed partial class LinkOpener(string port, string device, LineSettings line, ILogger<LinkOpener> logger)
+/// <summary>
+/// Opens a port's device again and again on a thread that may wait, says why not once per reason instead of once per attempt, and keeps the reason
+/// where the status shows it.
+/// </summary>
+/// <param name="port">Name of the port.</param>
+/// <param name="device">Its device; a link is resolved at every opening.</param>
+/// <param name="line">Settings of the line.</param>
+/// <param name="channel">Where the status looks.</param>
+/// <param name="advice">What should be mended about the device once it is open.</param>
+/// <param name="logger">The log.</param>
+internal sealed partial class LinkOpener(
+    string port, string device, LineSettings line, PortChannel channel, Func<IEnumerable<string>> advice, ILogger<LinkOpener> logger)
 {
     private string _told = "";
+    private string _advised = "";
 
     public ILink? Open()
     {
@@ -13,15 +25,19 @@ internal sealed partial class LinkOpener(string port, string device, LineSetting
         if (opening.Link is not null)
         {
             _told = "";
+            channel.Problem = Advise();
             LogOpened(port, device);
+            return opening.Link;
         }
-        else if (opening.Reason != _told)
+
+        channel.Problem = opening.Reason;
+        if (opening.Reason != _told)
         {
             _told = opening.Reason;
             LogNotOpened(port, opening.Reason);
         }
 
-        return opening.Link;
+        return null;
     }
 
     /// <summary>The first thing a port's thread does.</summary>
@@ -33,7 +49,24 @@ internal sealed partial class LinkOpener(string port, string device, LineSetting
         }
     }
 
-    public void TellHung(int threads) => LogHung(port, device, threads);
+    /// <summary>An opening did not come back; so many threads hang in one.</summary>
+    public void TellHung(int threads)
+    {
+        channel.Problem = $"{device}: opening or closing it does not come back from its driver; unplug the adapter and plug it in again";
+        LogHung(port, device, threads);
+    }
+
+    private string Advise()
+    {
+        var all = string.Join("; ", advice());
+        if (all.Length > 0 && all != _advised)
+        {
+            LogAdvice(port, all);
+        }
+
+        _advised = all;
+        return all;
+    }
 
     [LoggerMessage(1020, LogLevel.Information, "Port {Port} opened {Device}", EventName = "PortOpened")]
     private partial void LogOpened(string port, string device);
@@ -46,4 +79,7 @@ internal sealed partial class LinkOpener(string port, string device, LineSetting
 
     [LoggerMessage(1023, LogLevel.Warning, "Port {Port}: opening or closing {Device} did not come back from its driver; it is tried again by another thread while {Threads} hang. Unplug the adapter and plug it in again", EventName = "PortOpeningHangs")]
     private partial void LogHung(string port, string device, int threads);
+
+    [LoggerMessage(1024, LogLevel.Warning, "Port {Port}: {Advice}", EventName = "PortAdvice")]
+    private partial void LogAdvice(string port, string advice);
 }

@@ -264,7 +264,9 @@ internal sealed partial class Supervision : IAsyncDisposable
         {
             var definition = board.Machine.Ports[port];
             var stepper = new PortStepper(board, port);
-            var opener = new LinkOpener(definition.Name, definition.Device, stepper.Line, _loggers.CreateLogger<LinkOpener>());
+            var index = port;
+            var opener = new LinkOpener(
+                definition.Name, definition.Device, stepper.Line, board.Ports[port], () => PortAdvice.Of(board.Machine, index), _loggers.CreateLogger<LinkOpener>());
             var thread = new PortThread(board, stepper, definition.Name, opener.Open, _clock, exception => PortBroke(definition.Name, exception))
             {
                 Begins = opener.Raise,

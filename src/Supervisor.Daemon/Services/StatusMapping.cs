@@ -149,6 +149,7 @@ public static class StatusMapping
             FaultConsequenceOf = status.FaultConsequenceOf ?? "",
         };
         message.InhibitedBy.AddRange(status.InhibitedBy);
+        message.ErrorPercent = Math.Round(status.ErrorPercent, 2);
         if (double.IsFinite(status.HeatPercent))
         {
             message.HeatPercent = Math.Round(status.HeatPercent, 1);
@@ -212,7 +213,13 @@ public static class StatusMapping
         Overruns = Overruns(status.Overruns),
         OverrunsLastMinute = Overruns(status.OverrunsLastMinute),
         OverrunsLastHour = Overruns(status.OverrunsLastHour),
+        Problem = status.Problem,
+        ErrorPercent = Math.Round(status.ErrorPercent, 2),
+        LastMinute = Counts(status.LastMinute),
+        LastHour = Counts(status.LastHour),
     };
+
+    private static ExchangeCounts Counts(Model.ExchangeCounts counts) => new() { Exchanges = counts.Exchanges, Errors = counts.Errors };
 
     private static CycleOverruns Overruns(Model.CycleOverruns overruns) => new() { Skipped = overruns.Skipped, WorstLateMs = overruns.WorstLateMs };
 }

@@ -1,6 +1,7 @@
 using Supervisor.Configuration;
 using Supervisor.Configuration.Machines;
 using Supervisor.Configuration.Signals;
+using Supervisor.Daemon.Hosting;
 using Supervisor.Records;
 
 namespace Supervisor.Daemon.Verbs;
@@ -111,7 +112,7 @@ internal static class CheckSummary
             Camel(output.AtStop.ToString()), Camel(output.AtDisable.ToString()), Camel(output.AtFault.ToString()), Camel(output.AtLoss.ToString())))],
     };
 
-    private static IReadOnlyList<string> Warnings(MachineDefinition machine) => [.. OutputPromises.Missing(machine), .. StartPromises.Missing(machine), .. ColourMeanings.Unusual(machine)];
+    private static IReadOnlyList<string> Warnings(MachineDefinition machine) => [.. OutputPromises.Missing(machine), .. StartPromises.Missing(machine), .. ColourMeanings.Unusual(machine), .. PortAdvice.All(machine)];
 
     private static string AtLoss(ModuleDefinition module) => module switch
     {

@@ -64,7 +64,11 @@ public sealed record AxisJson(
     string Name, string State, string Detail, bool Referenced, double? Position, double? Velocity, double? Torque, string Unit,
     IReadOnlyList<string> InhibitedBy, string? Fault, bool Online, double? Target, int DriveCode,
     bool StopLocked, double? HeatPercent, double? TorqueRmsPercent, BrakeProofJson? BrakeProof = null, double SpeedPercent = 100, string? FaultConsequenceOf = null,
-    TorqueLoadJson? TorqueLoad = null, Drives.TimeoutProofStateJson? TimeoutProof = null);
+    TorqueLoadJson? TorqueLoad = null, Drives.TimeoutProofStateJson? TimeoutProof = null)
+{
+    /// <summary>Failed among the last exchanges with its drive, percent.</summary>
+    public double ErrorPercent { get; init; }
+}
 
 /// <summary>Torque summed up since the daemon started, percent² s, and the time it was known, s; null where the drive has not reported torque.</summary>
 public sealed record TorqueLoadJson(double SquareSeconds, double Seconds);
@@ -86,7 +90,21 @@ public sealed record ZoneJson(string Name, bool Clear, IReadOnlyList<string> Hel
 
 /// <summary>One port; shape fixed.</summary>
 public sealed record PortJson(
-    string Name, string State, double CycleMs, long Exchanges, long Errors, PercentilesJson ExchangeMs, double HeartbeatAgeMs, CyclesJson Overruns);
+    string Name, string State, double CycleMs, long Exchanges, long Errors, PercentilesJson ExchangeMs, double HeartbeatAgeMs, CyclesJson Overruns)
+{
+    /// <summary>Failed among the last exchanges, percent.</summary>
+    public double ErrorPercent { get; init; }
+
+    public CountsJson LastMinute { get; init; } = new(0, 0);
+
+    public CountsJson LastHour { get; init; } = new(0, 0);
+
+    /// <summary>What is wrong with its device; empty when nothing is.</summary>
+    public string Problem { get; init; } = "";
+}
+
+/// <summary>Exchanges of a port, and those that failed.</summary>
+public sealed record CountsJson(long Exchanges, long Errors);
 
 /// <summary>Cycles of a port that could not be kept: since the start, in the last minute and in the last hour.</summary>
 public sealed record CyclesJson(long Skipped, double WorstLateMs, OverrunsJson LastMinute, OverrunsJson LastHour);
@@ -185,7 +203,14 @@ public sealed record ErrorJson(string File, int Line, int Column, string Path, s
 public sealed record PortsJson(IReadOnlyList<DeviceJson> Ports);
 
 /// <summary>One serial port of this computer.</summary>
-public sealed record DeviceJson(string Name, IReadOnlyList<string> StableNames);
+public sealed record DeviceJson(string Name, IReadOnlyList<string> StableNames)
+{
+    /// <summary>Processes that have it open, as far as this user may see them.</summary>
+    public IReadOnlyList<string> HeldBy { get; init; } = [];
+
+    /// <summary>How long its adapter may keep what came; null where its driver does not tell.</summary>
+    public double? LatencyTimerMs { get; init; }
+}
 
 /// <summary>How a demo went; shape fixed.</summary>
 public sealed record DemoJson(

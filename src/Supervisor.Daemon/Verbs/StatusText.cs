@@ -122,8 +122,12 @@ internal static class StatusText
     }
 
     public static string Line(PortStatus port) =>
-        $"{port.Name}: {(port.Open ? "open" : "closed")}, cycle {Text.Of(port.CycleMs)} ms, {Counted.Of(port.Exchanges, "exchange")}, {Counted.Of(port.Errors, "error")}, "
-        + $"exchange {Text.Of(Math.Round(port.ExchangeP50Ms, 2))} ms median, {Text.Of(Math.Round(port.ExchangeP99Ms, 2))} ms at the 99th percentile{Overruns(port)}{Heartbeat(port)}";
+        $"{port.Name}: {(port.Open ? "open" : "closed")}, cycle {Text.Of(port.CycleMs)} ms, {Counted.Of(port.Exchanges, "exchange")}, {Counted.Of(port.Errors, "error")}{Share(port)}, "
+        + $"exchange {Text.Of(Math.Round(port.ExchangeP50Ms, 2))} ms median, {Text.Of(Math.Round(port.ExchangeP99Ms, 2))} ms at the 99th percentile{Overruns(port)}{Heartbeat(port)}{(port.Problem.Length > 0 ? $"; {port.Problem}" : "")}";
+
+    private static string Share(PortStatus port) => port.ErrorPercent > 0 || port.LastHour is { Errors: > 0 }
+        ? $" ({Text.Of(port.ErrorPercent)} % of the last ones, {port.LastMinute.Errors} in the last minute, {port.LastHour.Errors} in the last hour)"
+        : "";
 
     /// <summary>Only what is worth a look: cycles that were skipped, with the latest ones apart.</summary>
     private static string Overruns(PortStatus port) => port.Overruns is not { Skipped: > 0 } all ? ""

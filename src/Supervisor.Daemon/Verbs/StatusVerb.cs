@@ -48,7 +48,13 @@ internal static class StatusShapes
         [.. status.Ports.Select(each => new PortJson(
             each.Name, each.Open ? "open" : "closed", each.CycleMs, each.Exchanges, each.Errors, new PercentilesJson(each.ExchangeP50Ms, each.ExchangeP99Ms),
             Math.Round(each.HeartbeatAgeMs, 1),
-            new CyclesJson(each.Overruns.Skipped, Math.Round(each.Overruns.WorstLateMs, 2), Overruns(each.OverrunsLastMinute), Overruns(each.OverrunsLastHour))))],
+            new CyclesJson(each.Overruns.Skipped, Math.Round(each.Overruns.WorstLateMs, 2), Overruns(each.OverrunsLastMinute), Overruns(each.OverrunsLastHour)))
+        {
+            ErrorPercent = each.ErrorPercent,
+            LastMinute = Counts(each.LastMinute),
+            LastHour = Counts(each.LastHour),
+            Problem = each.Problem,
+        })],
         [.. status.Zones.Select(each => new ZoneJson(each.Name, each.Clear, each.HeldBy, each.WhatToDo))],
         status.History is { } history ? new HistoryJson(history.Good, history.Problem, history.Lost, history.Collapsed, history.Sparing, history.WrittenBytes) : null)
     {
@@ -77,5 +83,7 @@ internal static class StatusShapes
             : null,
         axis.HasSpeedPercent ? axis.SpeedPercent : 100, axis.FaultConsequenceOf.Length > 0 ? axis.FaultConsequenceOf : null,
         axis.TorqueLoad is { } load ? new TorqueLoadJson(load.SquareSeconds, load.Seconds) : null,
-        Drives.TimeoutText.ToJson(axis.TimeoutProof));
+        Drives.TimeoutText.ToJson(axis.TimeoutProof)) { ErrorPercent = axis.ErrorPercent };
+
+    private static CountsJson Counts(ExchangeCounts? counts) => new(counts?.Exchanges ?? 0, counts?.Errors ?? 0);
 }

@@ -97,6 +97,9 @@ public sealed record AxisStatus(
     /// <summary>Computed heat of the motor, percent of the one at which a drive trips; NaN when the machine file does not model it.</summary>
     public double HeatPercent { get; init; } = double.NaN;
 
+    /// <summary>Failed among the last exchanges with its drive, percent.</summary>
+    public double ErrorPercent { get; init; }
+
     /// <summary>Root mean square of the torque over the last minute, percent of rated; NaN when the drive reports none.</summary>
     public double TorqueRmsPercent { get; init; } = double.NaN;
 
@@ -134,6 +137,18 @@ public sealed record PortStatus(string Name, bool Open, double CycleMs, long Exc
     /// <summary>Time since the port's thread made its last step: its heartbeat, also while the device is unplugged.</summary>
     public double HeartbeatAgeMs { get; init; }
 
+    /// <summary>What is wrong with its device and what to do; empty when nothing is.</summary>
+    public string Problem { get; init; } = "";
+
+    /// <summary>Failed among the last exchanges that the machine file's errorRate looks back at, percent.</summary>
+    public double ErrorPercent { get; init; }
+
+    /// <summary>Exchanges in the last minute.</summary>
+    public ExchangeCounts LastMinute { get; init; }
+
+    /// <summary>Exchanges in the last hour.</summary>
+    public ExchangeCounts LastHour { get; init; }
+
     /// <summary>Cycles skipped and greatest lateness since the start.</summary>
     public CycleOverruns Overruns { get; init; }
 
@@ -143,6 +158,9 @@ public sealed record PortStatus(string Name, bool Open, double CycleMs, long Exc
     /// <summary>The same in the last hour.</summary>
     public CycleOverruns OverrunsLastHour { get; init; }
 }
+
+/// <summary>Exchanges of a port, and those among them that failed.</summary>
+public readonly record struct ExchangeCounts(long Exchanges, long Errors);
 
 /// <summary>Cycles of a port that were skipped, and how late one began at most.</summary>
 /// <param name="Skipped">Cycles.</param>

@@ -133,6 +133,7 @@ internal sealed class StatusBoard(MachineBoard board, ModeDesk modes, ReducedSpe
             board.Latch.IsLocked(axis))
         {
             HeatPercent = now.HeatPercent,
+            ErrorPercent = now.ErrorPercent,
             TorqueRmsPercent = now.TorqueRmsPercent,
             TorqueLoad = now.TorqueLoad,
             FaultConsequenceOf = hardware.Of(axis, now.State, now.Fault) is var stop and >= 0 ? board.Machine.Interlocks[stop].Name : null,
@@ -183,6 +184,10 @@ internal sealed class StatusBoard(MachineBoard board, ModeDesk modes, ReducedSpe
             now.ExchangeP50.TotalMilliseconds, now.ExchangeP99.TotalMilliseconds)
         {
             HeartbeatAgeMs = Math.Max(0, (TimeSpan.FromTicks(Volatile.Read(ref _nowTicks)) - now.At).TotalMilliseconds),
+            Problem = board.Ports[port].Problem,
+            ErrorPercent = now.ErrorPercent,
+            LastMinute = new ExchangeCounts(now.ExchangesLastMinute, now.ErrorsLastMinute),
+            LastHour = new ExchangeCounts(now.ExchangesLastHour, now.ErrorsLastHour),
             Overruns = new CycleOverruns(now.Overruns, now.WorstLate.TotalMilliseconds),
             OverrunsLastMinute = new CycleOverruns(now.OverrunsLastMinute, now.WorstLateLastMinute.TotalMilliseconds),
             OverrunsLastHour = new CycleOverruns(now.OverrunsLastHour, now.WorstLateLastHour.TotalMilliseconds),

@@ -22,6 +22,18 @@ public enum FaultCode : ushort
     /// <summary>Another drive than the one that was referenced answers.</summary>
     WrongIdentity = 105,
 
+    /// <summary>A warning: more exchanges with a drive fail than its port's errorRate lets pass.</summary>
+    DriveErrorsFrequent = 110,
+
+    /// <summary>So many exchanges with a drive fail that it can't be relied on.</summary>
+    DriveErrorsTooMany = 111,
+
+    /// <summary>A warning: more exchanges of a whole port fail than its errorRate lets pass.</summary>
+    LineErrorsFrequent = 112,
+
+    /// <summary>So many exchanges of a whole port fail that none of its axes can be relied on.</summary>
+    LineErrorsTooMany = 113,
+
     DriveFault = 201,
     OverCurrent = 202,
     ShortCircuit = 203,

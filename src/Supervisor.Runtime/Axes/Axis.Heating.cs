@@ -51,6 +51,6 @@ public sealed partial class Axis
     }
 
     /// <summary>Tells something for the history that latches and stops nothing.</summary>
-    private void Warn(FaultCode code, TimeSpan now) =>
+    internal void Warn(FaultCode code, TimeSpan now) =>
         Tell(new FaultEvent(now, Index, (short)Definition.Port, code, 0, _node.State(), _inHand.Id, Position), latched: false);
 }

@@ -23,6 +23,12 @@ public sealed partial class Axis
     /// <summary>It did not answer the last time: it costs a time-out to ask, so others go first.</summary>
     internal bool IsMissing => _unanswered > 0;
 
+    /// <summary>Failed among its last exchanges, percent.</summary>
+    internal double ErrorPercent { get; set; }
+
+    /// <summary>What it does not answer now says nothing about its line: it saves its parameters, or is left unasked on purpose.</summary>
+    internal bool MayBeSilent(TimeSpan now) => IsTimeoutUnderTest || now < _run.BusyUntil;
+
     /// <summary>When a silent drive is asked again.</summary>
     internal TimeSpan NextPoll { get; private set; }
 

@@ -434,6 +434,7 @@ public sealed partial class Axis
             Causes = _causes,
             Fault = _fault,
             DriveCode = _driveCode,
+            ErrorPercent = ErrorPercent,
             IsFaultProvoked = _isFaultProvoked,
             FaultZone = _faultZone,
             ReachLower = reach.Lower,

@@ -47,6 +47,9 @@ public struct AxisSnapshot
     public FaultCode Fault;
     public ushort DriveCode;
 
+    /// <summary>Failed among the drive's last exchanges, percent.</summary>
+    public double ErrorPercent;
+
     /// <summary>The fault is a drive's communication time-out that was provoked on purpose: nobody was told of it.</summary>
     public bool IsFaultProvoked;
 
@@ -88,6 +91,15 @@ public struct PortSnapshot
 
     /// <summary>Transactions that were not.</summary>
     public long Errors;
+
+    /// <summary>Failed among the last exchanges with its units that were met, percent.</summary>
+    public double ErrorPercent;
+
+    /// <summary>Transactions, and those not answered, in the last minute and hour.</summary>
+    public long ExchangesLastMinute;
+    public long ErrorsLastMinute;
+    public long ExchangesLastHour;
+    public long ErrorsLastHour;
 
     /// <summary>Cycles that were skipped, as the one before took too long or the thread was kept from running: since the start, and in the last minute and hour.</summary>
     public long Overruns;

@@ -21,6 +21,15 @@ public sealed class PortChannel
     /// <summary>Stepper to coordinator: what drives did that were left unasked on purpose.</summary>
     public SpscRing<MeasuredTimeout> Timeouts { get; } = new(16);
 
+    private volatile string _problem = "";
+
+    /// <summary>What is wrong with its device and what to do, in a sentence; empty when nothing is. Written by the thread that opens it, read by whoever looks.</summary>
+    public string Problem
+    {
+        get => _problem;
+        set => _problem = value;
+    }
+
     /// <summary>The port's own state.</summary>
     public SnapshotCell<PortSnapshot> Port { get; } = new();
 }

@@ -24,6 +24,15 @@ internal sealed class ModulePoll
     /// <summary>The transaction on the line is a module's.</summary>
     public bool IsAsked => _asked is not null;
 
+    /// <summary>Modules of the port.</summary>
+    public int Count => _stations.Length;
+
+    /// <summary>Number of the module on the line among those of the port.</summary>
+    public int AskedNumber => Array.IndexOf(_stations, _asked);
+
+    /// <summary>The module is met and answers.</summary>
+    public bool IsOnline(int number) => _stations[number].IsOnline;
+
     /// <summary>The module on the line did not answer the last time.</summary>
     public bool IsAskedMissing => _asked!.IsMissing;
 

@@ -85,6 +85,9 @@ internal sealed partial class ModuleStation
     /// <summary>It did not answer the last time: it costs a time-out to ask, so others go first.</summary>
     public bool IsMissing => _unanswered > 0;
 
+    /// <summary>It is met and answers.</summary>
+    public bool IsOnline => _snapshot.Online;
+
     /// <summary>When it was asked last: who waited longest is next.</summary>
     public TimeSpan AskedAt { get; private set; } = TimeSpan.MinValue;
 

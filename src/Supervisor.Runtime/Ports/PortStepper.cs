@@ -39,6 +39,8 @@ public sealed partial class PortStepper
     private readonly ZoneWatch _zones;
     private readonly ExchangeTimes _times = new();
     private readonly CycleLateness _lateness = new();
+    private readonly LineQuality _quality;
+    private readonly int _index;
     private readonly int[] _tripsSeen;
     private TimeSpan _timesTellAt;
     private TimeSpan _missingAskedAt;
@@ -64,9 +66,10 @@ public sealed partial class PortStepper
     {
         ArgumentNullException.ThrowIfNull(board);
         _board = board;
+        _index = port;
         _port = board.Machine.Ports[port];
         _channel = board.Ports[port];
-        Line = LineOf(_port);
+        Line = PortLine.Of(_port);
         _master = new RtuMaster(Line);
         var plans = new Dictionary<DriveDefinition, DriveCoding>();
         var axes = new List<Axis>();
@@ -88,6 +91,7 @@ public sealed partial class PortStepper
         _stopOrder = [.. axes.OrderByDescending(axis => axis.Definition.GravityLoaded)];
         _interlocks = new InterlockWatch(board, axes);
         _modules = new ModulePoll(board, port);
+        _quality = new LineQuality(_port.ErrorRate, _axes.Length + _modules.Count);
         _zones = new ZoneWatch(board, axes);
         _tripsSeen = new int[board.Causes.Count];
     }
@@ -159,7 +163,8 @@ public sealed partial class PortStepper
             return;
         }
 
-        if (_transaction.Result is TransactionResult.Reply or TransactionResult.ExceptionReply)
+        _minutes.Note(IsFailed(_transaction.Result), now);
+        if (!IsFailed(_transaction.Result))
         {
             _snapshot.Exchanges++;
             _reopenAfter = FirstReopen;
@@ -175,7 +180,9 @@ public sealed partial class PortStepper
         if (axis is null)
         {
             _missingAskedAt = _modules.IsAskedMissing ? now : _missingAskedAt;
+            var module = _modules.AskedNumber;
             _modules.Completed(_transaction, retries, now);
+            NoteQuality(module, now);
             return;
         }
 
@@ -183,6 +190,7 @@ public sealed partial class PortStepper
         var read = _request is AxisRequest.Read or AxisRequest.WriteRead;
         var seen = axis.FreshAt;
         axis.Completed(_request, _transaction, retries, now);
+        NoteQuality(axis, now);
         if (read && axis.FreshAt != seen)
         {
             _interlocks.Look(axis, now);
@@ -296,6 +304,11 @@ public sealed partial class PortStepper
             {
                 if (axis.Index == command.Axis)
                 {
+                    if (command.Kind == AxisCommandKind.Reset)
+                    {
+                        _quality.Reset(Array.IndexOf(_axes, axis));
+                    }
+
                     axis.Give(command, now);
                 }
             }
@@ -307,6 +320,7 @@ public sealed partial class PortStepper
         if (now >= _timesTellAt)
         {
             _timesTellAt = now + TimesInterval;
+            TellQuality(now);
             _snapshot.ExchangeP50 = _times.Percentile(0.5);
             _snapshot.ExchangeP99 = _times.Percentile(0.99);
             (_snapshot.OverrunsLastMinute, _snapshot.WorstLateLastMinute) = _lateness.Of(1, now);
@@ -323,7 +337,7 @@ public sealed partial class PortStepper
 
     private long FaultsLost()
     {
-        var lost = _modules.FaultsLost;
+        var lost = _modules.FaultsLost + _faultsLost;
         foreach (var axis in _axes)
         {
             lost += axis.FaultsLost;
@@ -331,7 +345,4 @@ public sealed partial class PortStepper
 
         return lost;
     }
-
-    private static LineSettings LineOf(PortDefinition port) => new(
-        port.Baud, (LineParity)(int)port.Parity, port.StopBits, (GapRule)(int)port.Gap.Kind, port.Gap.Fixed);
 }

@@ -40,11 +40,30 @@ public sealed partial class LinkOpeningTests
         using (LinuxSerialLink.Open(line.Device, Lines.Usual).Link)
         {
             // A second opening is another holder to the lock, in this process or in another one.
-            AssertFails(line.Device, OpenFailure.Busy, "held by another process");
+            AssertFails(line.Device, OpenFailure.Busy, "held by this program itself");
         }
 
         using var again = LinuxSerialLink.Open(line.Device, Lines.Usual).Link;
         Assert.NotNull(again);
+    }
+
+    [Fact]
+    public void Open_HeldByAnotherProcess_NamesIt()
+    {
+        using var line = PseudoTerminal.Open();
+
+        // A shell that holds the device and its lock, as another program of this kind does.
+        using var other = System.Diagnostics.Process.Start(new System.Diagnostics.ProcessStartInfo("/bin/sh", ["-c", $"exec 3<>{line.Device}; flock 3; echo held; read end"])
+        {
+            RedirectStandardInput = true, RedirectStandardOutput = true,
+        })!;
+        Assert.Equal("held", other.StandardOutput.ReadLine());
+        AssertFails(line.Device, OpenFailure.Busy, $"held by process {other.Id} (/bin/sh -c");
+
+        other.StandardInput.WriteLine("end");
+        other.WaitForExit();
+        using var link = LinuxSerialLink.Open(line.Device, Lines.Usual).Link;
+        Assert.NotNull(link);
     }
 
     [Fact]

@@ -15,6 +15,7 @@ public sealed class FaultsKept : Checker
     private readonly HashSet<(short Index, ParameterMeasure Measure)>[] _parameters;
     private readonly bool[] _isHot;
     private readonly bool[] _isOverdue;
+    private readonly bool[] _isDisturbed;
     private readonly int[] _loads;
 
     public FaultsKept(StoryWorld world)
@@ -27,6 +28,7 @@ public sealed class FaultsKept : Checker
         _parameters = [.. world.Machine.Axes.Select(_ => new HashSet<(short, ParameterMeasure)>())];
         _isHot = new bool[_latched.Length];
         _isOverdue = new bool[_latched.Length];
+        _isDisturbed = new bool[_latched.Length];
         _loads = new int[_latched.Length];
     }
 
@@ -43,6 +45,7 @@ public sealed class FaultsKept : Checker
 
         Array.Clear(_isHot);
         Array.Clear(_isOverdue);
+        Array.Clear(_isDisturbed);
         Array.ForEach(_parameters, known => known.Clear());
     }
 
@@ -68,6 +71,9 @@ public sealed class FaultsKept : Checker
     {
         for (var axis = 0; axis < _isHot.Length; axis++)
         {
+            // A drive with a bad line is told once, until its share of failed exchanges has fallen below half of the warning's.
+            var limits = World.Machine.Ports[World.Machine.Axes[axis].Port].ErrorRate;
+            _isDisturbed[axis] &= World.Snapshot(axis).ErrorPercent * 2 >= limits.WarningPercent;
             if (World.Machine.Axes[axis] is not { Heating: { } heating } definition || definition.Port != port)
             {
                 continue;
@@ -114,6 +120,17 @@ public sealed class FaultsKept : Checker
         Looks++;
         if (LosesOneIn > 0 && Looks % LosesOneIn == 0)
         {
+            return;
+        }
+
+        if (fault.Code == FaultCode.DriveErrorsFrequent)
+        {
+            if (_isDisturbed[fault.Axis])
+            {
+                Find(fault.Axis, "its bad line was told twice");
+            }
+
+            _isDisturbed[fault.Axis] = true;
             return;
         }
 

@@ -74,7 +74,7 @@ public sealed class Diagnosis
     {
         for (var port = 0; port < _ports.Length; port++)
         {
-            if (_ports[port].Holders.FirstOrDefault(holder => holder.IsDaemon) is { } daemon)
+            if (_ports[port].Holders.FirstOrDefault(IsDaemon) is { } daemon)
             {
                 return $"the daemon (process {daemon.Process}) holds port {_machine.Ports[port].Name}: bring the machine to rest and stop the daemon first (systemctl stop axis-supervisor), or ask the daemon itself: `axis-supervisor status`";
             }
@@ -176,4 +176,11 @@ public sealed class Diagnosis
     };
 
     private bool? Output(OutputReference output) => output.Module is { } bit ? _modules[bit.Module]?.Output(bit.Bit) : null;
+
+    private static bool IsDaemon(DeviceHolder holder)
+    {
+        var words = holder.Command.Split(' ', StringSplitOptions.RemoveEmptyEntries);
+        var program = Array.FindIndex(words, word => Path.GetFileNameWithoutExtension(word) == "axis-supervisor");
+        return program >= 0 && words.Length > program + 1 && words[program + 1] is "serve" or "demo";
+    }
 }

@@ -1,7 +1,7 @@
-using System.Globalization;
 using System.Runtime.Versioning;
 using Supervisor.Bus.Links;
 using Supervisor.Configuration.Machines;
+using Supervisor.Runtime.Ports;
 
 namespace Supervisor.Daemon.Verbs.Diagnose;
 
@@ -14,7 +14,7 @@ internal sealed class PortDiagnosis(PortDefinition port, DiagnosisPlaces places)
     private readonly List<Finding> _findings = [];
 
     /// <summary>Settings of the line.</summary>
-    public LineSettings Line { get; } = new(port.Baud, (LineParity)(int)port.Parity, port.StopBits, (GapRule)(int)port.Gap.Kind, port.Gap.Fixed);
+    public LineSettings Line { get; } = PortLine.Of(port);
 
     /// <summary>The open device; null when it could not be opened.</summary>
     public ILink? Link { get; private set; }
@@ -32,7 +32,7 @@ internal sealed class PortDiagnosis(PortDefinition port, DiagnosisPlaces places)
     /// <summary>Looks without touching it.</summary>
     public void Look()
     {
-        var device = Resolved();
+        var device = SerialAdapter.Node(port.Device);
         if (device is null)
         {
             return;
@@ -48,7 +48,7 @@ internal sealed class PortDiagnosis(PortDefinition port, DiagnosisPlaces places)
         }
 
         Holders = places.Holders.Of(device);
-        LookAtLatency(Path.GetFileName(device));
+        LookAtLatency(device);
         if (OperatingSystem.IsLinux())
         {
             LookAtPermission(device);
@@ -66,7 +66,7 @@ internal sealed class PortDiagnosis(PortDefinition port, DiagnosisPlaces places)
             return;
         }
 
-        var holder = Holders.Count > 0 ? $"; held by {string.Join(", ", Holders.Select(each => $"process {each.Process} ({each.Command})"))}" : "";
+        var holder = Holders.Count > 0 ? $"; held by {string.Join(", ", Holders.Select(each => each.Text))}" : "";
         Add(Finding.Wrong($"can't be opened: {Reason(opening)}{holder}", WhatToDo(opening.Failure)));
     }
 
@@ -87,31 +87,18 @@ internal sealed class PortDiagnosis(PortDefinition port, DiagnosisPlaces places)
         _ => "check the adapter; another one tells whether it is at fault",
     };
 
-    private string? Resolved()
-    {
-        try
-        {
-            var file = new FileInfo(port.Device);
-            var target = file.ResolveLinkTarget(returnFinalTarget: true)?.FullName ?? (file.Exists ? file.FullName : null);
-            return target is not null && File.Exists(target) ? target : null;
-        }
-        catch (Exception exception) when (exception is IOException or UnauthorizedAccessException)
-        {
-            return null;
-        }
-    }
-
     private static IReadOnlyList<string> StableNames(string device) =>
         SerialPorts.List().FirstOrDefault(each => each.Name == device)?.StableNames ?? [];
 
     /// <summary>Some adapters gather what comes for up to 16 ms: every answer waits for that.</summary>
-    private void LookAtLatency(string name)
+    private void LookAtLatency(string device)
     {
-        var path = Path.Combine(places.SystemRoot, "class", "tty", name, "device", "latency_timer");
-        if (!File.Exists(path) || !int.TryParse(File.ReadAllText(path).Trim(), NumberStyles.None, CultureInfo.InvariantCulture, out var latencyMs))
+        if (SerialAdapter.LatencyTimer(device, places.SystemRoot) is not { } latency)
         {
             return;
         }
+
+        var latencyMs = (int)latency.TotalMilliseconds;
 
         if (latencyMs <= BestLatencyMs)
         {

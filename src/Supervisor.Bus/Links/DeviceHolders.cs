@@ -1,23 +1,22 @@
 using System.Globalization;
 using System.Text;
 
-namespace Supervisor.Daemon.Verbs.Diagnose;
+namespace Supervisor.Bus.Links;
 
 /// <summary>A process that has a device open.</summary>
 /// <param name="Process">Its number.</param>
 /// <param name="Command">Its command line, with blanks between.</param>
 public sealed record DeviceHolder(int Process, string Command)
 {
-    /// <summary>True for a daemon of this program.</summary>
-    public bool IsDaemon
+    /// <summary>Both, as in <c>process 4711 (axis-supervisor serve …)</c>; the command's beginning only.</summary>
+    public string Text => Command.Length switch
     {
-        get
-        {
-            var words = Command.Split(' ', StringSplitOptions.RemoveEmptyEntries);
-            var program = Array.FindIndex(words, word => Path.GetFileNameWithoutExtension(word) == "axis-supervisor");
-            return program >= 0 && words.Length > program + 1 && words[program + 1] is "serve" or "demo";
-        }
-    }
+        0 => $"process {Process}",
+        > MostCharacters => $"process {Process} ({Command[..MostCharacters]}…)",
+        _ => $"process {Process} ({Command})",
+    };
+
+    private const int MostCharacters = 80;
 }
 
 /// <summary>Who has a device open, by what the kernel shows under /proc: processes of this user; for root, of all.</summary>
@@ -39,6 +38,10 @@ public sealed class DeviceHolders(string root = "/proc")
             .Order()
             .Select(process => new DeviceHolder(process, CommandOf(process)))];
     }
+
+    /// <summary>True when this process itself has it open.</summary>
+    /// <param name="device">Path of the device node, links resolved.</param>
+    public bool IsOwn(string device) => Holds(Environment.ProcessId, device);
 
     private bool Holds(int process, string device)
     {

@@ -1,0 +1,82 @@
+using Supervisor.Bus.Rtu;
+using Supervisor.Records.Axes;
+using Supervisor.Records.Faults;
+using Supervisor.Runtime.Axes;
+
+namespace Supervisor.Runtime.Ports;
+
+/// <content>What share of the exchanges fails, and what that leads to.</content>
+public sealed partial class PortStepper
+{
+    private readonly ExchangeMinutes _minutes = new();
+    private long _faultsLost;
+
+    private static bool IsFailed(TransactionResult result) => result is not (TransactionResult.Reply or TransactionResult.ExceptionReply);
+
+    /// <summary>After the axis has taken its exchange.</summary>
+    private void NoteQuality(Axis axis, TimeSpan now)
+    {
+        var unit = Array.IndexOf(_axes, axis);
+        if (!axis.Online)
+        {
+            _quality.Lose(unit);
+        }
+        else if (!axis.MayBeSilent(now))
+        {
+            var (drive, line) = _quality.Note(unit, IsFailed(_transaction.Result));
+            axis.ErrorPercent = _quality.PercentOf(unit);
+            Act(axis, drive, now);
+            Act(line, now);
+        }
+    }
+
+    /// <summary>After a module has taken its exchange. Its own silence is told as its loss; here it counts for the line.</summary>
+    private void NoteQuality(int module, TimeSpan now)
+    {
+        if (!_modules.IsOnline(module))
+        {
+            _quality.Lose(_axes.Length + module);
+            return;
+        }
+
+        Act(_quality.Note(_axes.Length + module, IsFailed(_transaction.Result)).Line, now);
+    }
+
+    private static void Act(Axis axis, ErrorLevel reached, TimeSpan now)
+    {
+        if (reached == ErrorLevel.Warning)
+        {
+            axis.Warn(FaultCode.DriveErrorsFrequent, now);
+        }
+        else if (reached == ErrorLevel.Fault)
+        {
+            axis.SeeFault(FaultCode.DriveErrorsTooMany, 0, now);
+        }
+    }
+
+    private void Act(ErrorLevel reached, TimeSpan now)
+    {
+        if (reached == ErrorLevel.Warning)
+        {
+            var warning = new FaultEvent(now, -1, (short)_index, FaultCode.LineErrorsFrequent, 0, AxisState.Disabled, 0, double.NaN);
+            _faultsLost += _channel.Faults.TryWrite(warning) ? 0 : 1;
+        }
+        else if (reached == ErrorLevel.Fault)
+        {
+            foreach (var axis in _axes)
+            {
+                if (axis.Online)
+                {
+                    axis.SeeFault(FaultCode.LineErrorsTooMany, 0, now);
+                }
+            }
+        }
+    }
+
+    private void TellQuality(TimeSpan now)
+    {
+        _snapshot.ErrorPercent = _quality.Percent;
+        (_snapshot.ExchangesLastMinute, _snapshot.ErrorsLastMinute) = _minutes.Of(1, now);
+        (_snapshot.ExchangesLastHour, _snapshot.ErrorsLastHour) = _minutes.Of(60, now);
+    }
+}
