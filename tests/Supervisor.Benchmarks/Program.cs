@@ -33,6 +33,8 @@ internal static class Program
             return 2;
         }
 
+        // Average number of runnable tasks over the last minute (proc_loadavg(5)): above nought before anything was begun, others work here too.
+        Console.Error.WriteLine($"{Environment.ProcessorCount} processors, load {File.ReadAllText("/proc/loadavg").Split(' ')[0]} before the first suite");
         var results = new List<BenchmarkResult>();
         foreach (var (name, tells, run) in Suites.All.Where(suite => arguments.Suites.Count == 0 || arguments.Suites.Contains(suite.Name)))
         {

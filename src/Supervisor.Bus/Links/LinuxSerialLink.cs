@@ -9,6 +9,9 @@ namespace Supervisor.Bus.Links;
 [SupportedOSPlatform("linux")]
 public sealed class LinuxSerialLink : ILink
 {
+    // A thread that goes to sleep and wakes is later than this: so short a time, such as the silence between frames at 1 Mbaud, is waited for awake.
+    private static readonly TimeSpan ShortestSleep = TimeSpan.FromMicroseconds(50);
+
     private readonly SafeFileHandle _descriptor;
     private readonly int _number;
 
@@ -127,11 +130,18 @@ public sealed class LinuxSerialLink : ILink
     {
         while (true)
         {
-            var left = LinuxNative.TimeSpec.From(deadline - LinuxMonotonicClock.Read());
+            var left = deadline - LinuxMonotonicClock.Read();
+            var isAwake = left <= ShortestSleep;
+            var sleep = LinuxNative.TimeSpec.From(isAwake ? TimeSpan.Zero : left);
             var descriptor = new LinuxNative.PollDescriptor { Descriptor = _number, Events = events };
-            var ready = LinuxNative.PPoll(&descriptor, 1, &left, 0);
+            var ready = LinuxNative.PPoll(&descriptor, 1, &sleep, 0);
             if (ready == 0)
             {
+                if (isAwake && left > TimeSpan.Zero)
+                {
+                    continue;
+                }
+
                 return LinkStatus.TimedOut;
             }
 

@@ -15,6 +15,11 @@ internal static class BusSuite
 {
     public const string Name = "bus";
     private const int WarmUp = 200;
+    private const int Fewest = 1_000;
+
+    // More and shorter rounds than elsewhere: a computer that stalls spoils a whole one.
+    private const int UsualCount = 9;
+    private const int TinyCount = 2;
     private static readonly TimeSpan TinyRound = TimeSpan.FromMilliseconds(20);
     private static readonly TimeSpan UsualRound = TimeSpan.FromSeconds(0.5);
     private static readonly TimeSpan LongRound = TimeSpan.FromSeconds(5);
@@ -43,24 +48,24 @@ internal static class BusSuite
         {
             RaisedThread.Run(
                 () => results.AddRange(Compare(
-                    tells, arguments.Sized(TinyRound, UsualRound, LongRound), count => own.Run(function, count), count => reference.Run(function, count, TimeSpan.Zero))),
+                    tells, arguments.Sized(TinyRound, UsualRound, LongRound), arguments.Sized(TinyCount, UsualCount, UsualCount), count => own.Run(function, count), count => reference.Run(function, count, TimeSpan.Zero))),
                 pinned: true);
         }
 
         return results;
     }
 
-    private static IEnumerable<BenchmarkResult> Compare(string tells, TimeSpan length, Func<int, Round> own, Func<int, Round> reference)
+    private static IEnumerable<BenchmarkResult> Compare(string tells, TimeSpan length, int count, Func<int, Round> own, Func<int, Round> reference)
     {
         // Compiled, and settled on a processor; then as many for both as ours does in the time of a round.
-        var exchanges = Math.Max(WarmUp, (int)(own(WarmUp).Rate * length.TotalSeconds));
-        exchanges = Math.Max(WarmUp, (int)(own(exchanges).Rate * length.TotalSeconds));
+        own(WarmUp);
+        var exchanges = count == TinyCount ? WarmUp : Math.Max(Fewest, (int)(own(Fewest).Rate * length.TotalSeconds));
         reference(exchanges);
-        var rounds = Rounds.Interleaved(Rounds.Usual, () => own(exchanges), () => reference(exchanges), () => own(exchanges), () => reference(exchanges));
+        var rounds = Rounds.Interleaved(count, () => own(exchanges), () => reference(exchanges), () => own(exchanges), () => reference(exchanges));
         double Rate(int candidate) => Rounds.Median(rounds[candidate].Select(round => round.Rate));
         double Processor(int candidate) => Rounds.Median(rounds[candidate].Select(round => round.ProcessorMicroseconds));
         BenchmarkResult Figure(string what, double value, string unit, string goal = "") =>
-            BenchmarkResult.Figure(Name, $"{tells}: {what}", value, unit, Rounds.Usual, goal);
+            BenchmarkResult.Figure(Name, $"{tells}: {what}", value, unit, count, goal);
         return
         [
             Figure("exchanges", Rate(0), "1/s"),

@@ -14,7 +14,9 @@ internal sealed class OwnMaster(string device, LineSettings line)
 {
     private const int Words = 8;
     private const ushort WrittenFrom = 64;
-    private static readonly TimeSpan ReplyTimeout = TimeSpan.FromMilliseconds(500);
+
+    // A computer whose processors are all busy takes its time to carry bytes through a terminal; libmodbus is given the same.
+    private static readonly TimeSpan ReplyTimeout = TimeSpan.FromSeconds(10);
 
     /// <summary>A line on which bytes take no time and nothing is waited for, as on a pseudo-terminal.</summary>
     public static LineSettings WithoutTime => new(int.MaxValue, LineParity.None, 2, GapRule.Fixed, TimeSpan.Zero);

@@ -21,9 +21,7 @@ internal static class LineSuite
     private static readonly TimeSpan LongRound = TimeSpan.FromSeconds(10);
     private static readonly TimeSpan TinyRound = TimeSpan.FromMilliseconds(100);
 
-    // Function 23 with all 12 command registers written and all 8 feedback registers read, of the demo's drive definition.
-    private const int RequestBytes = 13 + 24;
-    private const int ReplyBytes = 5 + 16;
+    // Of the demo's drive definition.
     private static readonly TimeSpan Turnaround = TimeSpan.FromMilliseconds(0.2);
 
     public static IEnumerable<BenchmarkResult> Run(Arguments arguments)
@@ -33,6 +31,7 @@ internal static class LineSuite
         var allocated = 0L;
         var requests = 0L;
         var targets = new List<double>();
+        var busy = new List<TimeSpan>();
         double Measure()
         {
             var (first, last) = Feed(rig, round);
@@ -40,21 +39,23 @@ internal static class LineSuite
             allocated += rig.Frames[last].Allocated - rig.Frames[first].Allocated;
             requests += last - first;
             targets.Add(Targets(rig.Frames, first, last) / seconds);
+            busy.Add(MeanTime(rig.Frames, first, last));
             return Commands(rig.Frames, first, last) / seconds;
         }
 
         Feed(rig, round);
         targets.Clear();
+        busy.Clear();
         var overrunsBefore = rig.Board.Ports[0].Port.Read().Overruns;
         var figures = Rounds.Interleaved(Rounds.Usual, Measure, Measure);
         var rate = Rounds.Median(figures[0]);
-        var bound = 1 / TransactionTime.TotalSeconds;
+        var bound = 1 / Rounds.Median(busy.Select(time => time.TotalSeconds));
         var cycles = 2 * Rounds.Usual * round.TotalMilliseconds / CycleMs;
         return
         [
             BenchmarkResult.Figure(Name, "commands to the wire", rate, "1/s", Rounds.Usual, "> 1000"),
             BenchmarkResult.Figure(Name, "commands to the wire, A against A", Rounds.Median(figures[1]) / rate, "ratio", Rounds.Usual),
-            BenchmarkResult.Figure(Name, "commands that the line carries at most, by bytes, turnaround and gap", bound, "1/s", 1),
+            BenchmarkResult.Figure(Name, "commands that the line carries at most, by bytes, turnaround and gap", bound, "1/s", busy.Count),
             BenchmarkResult.Figure(Name, "commands, share of what the line carries", rate / bound, "ratio", Rounds.Usual),
             BenchmarkResult.Figure(Name, "new targets among them", Rounds.Median(targets), "1/s", targets.Count),
             BenchmarkResult.Nought(Name, "bytes the port's thread allocated", allocated, requests),
@@ -64,14 +65,21 @@ internal static class LineSuite
         ];
     }
 
-    /// <summary>A whole transaction on the wire: request, the drive's turnaround, reply, and the silence after each.</summary>
-    private static TimeSpan TransactionTime
+    /// <summary>What the requests that carry commands take on the wire on average: their bytes, the drive's turnaround, their replies, and the silence behind.</summary>
+    private static TimeSpan MeanTime(FrameLog frames, long first, long last)
     {
-        get
+        var line = new LineSettings(Baud, LineParity.None, 1, GapRule.Proportional, TimeSpan.Zero);
+        var (time, count) = (TimeSpan.Zero, 0);
+        for (var i = first; i <= last; i++)
         {
-            var line = new LineSettings(Baud, LineParity.None, 1, GapRule.Proportional, TimeSpan.Zero);
-            return line.CharacterTime(RequestBytes + ReplyBytes) + Turnaround + line.FrameGap;
+            if (frames[i].Writes)
+            {
+                time += line.CharacterTime(frames[i].Bytes) + Turnaround + line.FrameGap;
+                count++;
+            }
         }
+
+        return time / count;
     }
 
     /// <summary>Gives new targets as fast as they are taken.</summary>

@@ -16,7 +16,7 @@
 #include <sys/resource.h>
 #include <time.h>
 
-enum { WORDS = 8, WRITTEN_FROM = 64, FIFO_LEVEL = 30 };
+enum { WORDS = 8, WRITTEN_FROM = 64, FIFO_LEVEL = 30, PATIENCE_S = 10 };
 
 static int64_t now(void)
 {
@@ -77,7 +77,8 @@ int main(int count, char **arguments)
             printf("error\n");
             return 1;
         }
-        modbus_set_response_timeout(bus, 0, 500000);
+        modbus_set_response_timeout(bus, PATIENCE_S, 0);
+        modbus_set_byte_timeout(bus, PATIENCE_S, 0);
         uint16_t written[WORDS] = { 0 }, read[WORDS];
         int failures = 0;
         double begun_used = used();

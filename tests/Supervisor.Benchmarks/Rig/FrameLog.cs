@@ -19,8 +19,9 @@ internal enum FrameKind : byte
 /// <param name="Kind">What it does.</param>
 /// <param name="Writes">It writes registers.</param>
 /// <param name="Target">Target position that it carries, counts; null when none.</param>
+/// <param name="Bytes">Bytes of the request and of its reply.</param>
 /// <param name="Allocated">Bytes its thread had allocated.</param>
-internal readonly record struct LoggedFrame(TimeSpan At, byte Unit, FrameKind Kind, bool Writes, int? Target, long Allocated);
+internal readonly record struct LoggedFrame(TimeSpan At, byte Unit, FrameKind Kind, bool Writes, int? Target, int Bytes, long Allocated);
 
 /// <summary>The newest requests of one port, written by its thread and read by another; allocates nothing once made.</summary>
 internal sealed class FrameLog
@@ -40,7 +41,7 @@ internal sealed class FrameLog
 
     public void Add(TimeSpan at, ReadOnlySpan<byte> frame)
     {
-        _frames[_count % Kept] = new LoggedFrame(at, frame[0], KindOf(frame), WrittenCount(frame) > 0, TargetOf(frame), GC.GetAllocatedBytesForCurrentThread());
+        _frames[_count % Kept] = new LoggedFrame(at, frame[0], KindOf(frame), WrittenCount(frame) > 0, TargetOf(frame), frame.Length + ReplyLength(frame), GC.GetAllocatedBytesForCurrentThread());
         Volatile.Write(ref _count, _count + 1);
     }
 
@@ -67,6 +68,9 @@ internal sealed class FrameLog
     }
 
     private static int WrittenCount(ReadOnlySpan<byte> frame) => frame[1] switch { 6 => 1, 16 => Word(frame, 4), 23 => Word(frame, 8), _ => 0 };
+
+    /// <summary>Bytes of the reply to a request, as it is answered when all is well.</summary>
+    private static int ReplyLength(ReadOnlySpan<byte> frame) => frame[1] is 3 or 4 or 23 ? 5 + (2 * Word(frame, 4)) : 8;
 
     private static int Word(ReadOnlySpan<byte> frame, int at) => (frame[at] << 8) | frame[at + 1];
 }

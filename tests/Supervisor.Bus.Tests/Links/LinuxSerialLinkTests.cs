@@ -51,6 +51,19 @@ public sealed class LinuxSerialLinkTests : IDisposable
     }
 
     [Fact]
+    public void Read_NothingThereForLessThanASleep_TimesOutNotBeforeTheDeadline()
+    {
+        using var link = Open();
+        for (var microseconds = 1; microseconds <= 120; microseconds++)
+        {
+            var deadline = _clock.Now + TimeSpan.FromMicroseconds(microseconds);
+
+            Assert.Equal(LinkStatus.TimedOut, link.Read(new byte[8], deadline, out _));
+            Assert.True(_clock.Now >= deadline, $"{microseconds} us");
+        }
+    }
+
+    [Fact]
     public void DiscardInput_BytesReceived_AreGone()
     {
         using var link = Open();
