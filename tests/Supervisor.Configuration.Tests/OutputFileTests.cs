@@ -13,6 +13,7 @@ public sealed class OutputFileTests
         outputs[1] = { "name": "lamp", "output": "gpio:soc-gpio/5", "axes": ["drum"], "atStop": "on", "atDisable": "hold", "atFault": "on", "atLoss": "hold" }
         powerEnable = { "output": "gpio:soc-gpio/6", "feedback": "gpio:soc-gpio/7" }
         alive = { "output": "gpio:soc-gpio/8" }
+        signals = { "lights": [ { "name": "trouble", "output": "gpio:soc-gpio/9", "colour": "yellow", "text": "t", "steadyWhile": ["lowAlarm"], "atLoss": "off" } ] }
         """;
 
     private const string DriveOutputs =
@@ -178,6 +179,7 @@ public sealed class OutputFileTests
     [Theory]
     [InlineData("lampe", "steps[0].setOutput.output: no output \"lampe\", and none of a drive, which is named AXIS.NAME; did you mean \"lamp\"?")]
     [InlineData("gpio:soc-gpio/8", "steps[0].setOutput.output: \"gpio:soc-gpio/8\" is the machine's alive output, which no routine sets")]
+    [InlineData("gpio:soc-gpio/9", "steps[0].setOutput.output: \"gpio:soc-gpio/9\" is the machine's light trouble, which no routine sets")]
     [InlineData("gpio:soc-gpio/6", "steps[0].setOutput.output: \"gpio:soc-gpio/6\" is the machine's power-enable output, which no routine sets")]
     public void ReadRoutine_OutputThatCantBeSet_IsTold(string text, string expected) => Assert.Equal([expected], ReadStep(text).Errors);
 

@@ -30,6 +30,15 @@ public static class MachineLookup
         return $"no axis {Show.Quoted(name)}{Nearest.Hint(name, [.. machine.Axes.Select(axis => axis.Name)])}";
     }
 
+    /// <summary>The signal light at a place, such as "light trouble", or "horn"; null where there is none.</summary>
+    public static string? SignalAt(this MachineDefinition machine, string place)
+    {
+        ArgumentNullException.ThrowIfNull(machine);
+        return IndexOf(machine.Signals.Lights, place, light => light.Output.Text) is var light and >= 0 ? $"light {machine.Signals.Lights[light].Name}"
+            : machine.Signals.Horn?.Output.Text == place ? "horn"
+            : null;
+    }
+
     /// <summary>Index of the counter, or -1.</summary>
     public static int CounterIndex(this MachineDefinition machine, string name)
     {

@@ -48,6 +48,12 @@ internal sealed class SignalReader(MachineDefinition machine, FileErrors errors)
                 return (-1, "");
             }
 
+            if (machine.SignalAt(text) is { } signal)
+            {
+                errors.Add(node, $"{Show.Quoted(text)} is the machine's {signal}, which no routine sets");
+                return (-1, "");
+            }
+
             if (!text.Contains('.', StringComparison.Ordinal))
             {
                 errors.Add(node, $"no output {Show.Quoted(text)}, and none of a drive, which is named AXIS.NAME{Nearest.Hint(text, [.. machine.Outputs.Select(output => output.Name)])}");

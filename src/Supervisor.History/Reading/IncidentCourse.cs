@@ -13,7 +13,7 @@ internal sealed class IncidentCourse
     private readonly List<string> _axes = [];
     private readonly List<StoredRecord> _faults = [];
 
-    /// <param name="records">Faults, notices, returns and starts of the incident.</param>
+    /// <param name="records">Faults, notices, returns, alarms and starts of the incident.</param>
     /// <param name="start">First start of the supervisor after its first record; null: none.</param>
     public IncidentCourse(IReadOnlyList<StoredRecord> records, StoredRecord? start)
     {
@@ -78,6 +78,10 @@ internal sealed class IncidentCourse
         }
     }
 
-    private static FaultPriority PriorityOf(StoredRecord stored) =>
-        stored.Record is FaultRecord fault ? FaultCatalogue.Entry(fault.Code).Priority : FaultPriority.None;
+    private static FaultPriority PriorityOf(StoredRecord stored) => stored.Record switch
+    {
+        FaultRecord fault => FaultCatalogue.Entry(fault.Code).Priority,
+        AlarmRecord { IsCall: true } alarm => alarm.Priority,
+        _ => FaultPriority.None,
+    };
 }

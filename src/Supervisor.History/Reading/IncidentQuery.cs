@@ -11,7 +11,7 @@ internal static class IncidentQuery
     private static readonly TimeSpan Before = TimeSpan.FromMinutes(5);
 
     /// <summary>What decides how an incident stands.</summary>
-    private static readonly RecordKind[] Telling = [RecordKind.Fault, RecordKind.Notice, RecordKind.Return, RecordKind.Start, RecordKind.Link];
+    private static readonly RecordKind[] Telling = [RecordKind.Fault, RecordKind.Notice, RecordKind.Return, RecordKind.Start, RecordKind.Link, RecordKind.Alarm];
 
     public static IncidentPage Page(SqliteConnection connection, HistoryFilter filter)
     {

@@ -28,7 +28,7 @@ internal sealed class OutputDesk
 
     /// <summary>True for a command that sets an output with a use in the machine file, by its name or its place.</summary>
     public bool IsOurs(MachineCommand command) =>
-        command is SetOutputCommand set && (set.Axis == -1 || PlaceOf(set) is { } place && (Machine.OutputIndex(place) >= 0 || IsOfSupervisor(place)));
+        command is SetOutputCommand set && (set.Axis == -1 || PlaceOf(set) is { } place && (Machine.OutputIndex(place) >= 0 || UseOf(place) is not null));
 
     public void Begin(PendingCommand pending, SetOutputCommand set)
     {
@@ -116,8 +116,8 @@ internal sealed class OutputDesk
         var place = PlaceOf(set) ?? set.Output;
         if (index < 0)
         {
-            return IsOfSupervisor(place)
-                ? new Objection(Refusal.OutputNotByHand, -1, $"{place} is the machine's {(place == Machine.Alive?.Output.Text ? "alive output, which the supervisor toggles itself" : "power-enable: switch the power instead (power on, power off)")}")
+            return UseOf(place) is { } use
+                ? new Objection(Refusal.OutputNotByHand, -1, $"{place} is the machine's {use}")
                 : new Objection(Refusal.UnknownOutput, -1, Unknown(place));
         }
 
@@ -165,7 +165,12 @@ internal sealed class OutputDesk
     /// <summary>The place that a command for a drive's output names; null for one that names an output of the machine file.</summary>
     private string? PlaceOf(SetOutputCommand set) => set.Axis >= 0 && _view.IsKnown(set.Axis) ? $"{_view.NameOf(set.Axis)}.{set.Output}" : null;
 
-    private bool IsOfSupervisor(string place) => place == Machine.PowerEnable?.Output.Text || place == Machine.Alive?.Output.Text;
+    /// <summary>What the supervisor itself uses a place for, with what to do instead; null: nothing.</summary>
+    private string? UseOf(string place) =>
+        place == Machine.Alive?.Output.Text ? "alive output, which the supervisor toggles itself"
+        : place == Machine.PowerEnable?.Output.Text ? "power-enable: switch the power instead (power on, power off)"
+        : Machine.SignalAt(place) is { } signal ? $"{signal}, which shows its state: test it instead (lamps test)"
+        : null;
 
     private string Unknown(string name) => Machine.Outputs.Count == 0
         ? $"there is no output {name}: the machine file names none"

@@ -24,6 +24,7 @@ internal sealed class OwnAlarmDesk
     private readonly (Counter State, int Cell)[] _counters;
     private readonly (AlarmCounter At, OwnAlarmDefinition Definition)[] _limits;
     private readonly bool[] _isOver;
+    private bool _isBegun;
     private readonly SnapshotCell<CounterNote>[] _notes;
 
     /// <param name="view">The machine.</param>
@@ -74,6 +75,12 @@ internal sealed class OwnAlarmDesk
 
     public void Step()
     {
+        if (!_isBegun)
+        {
+            _isBegun = true;
+            TakeUp();
+        }
+
         foreach (var (state, cell, definition) in _inputs)
         {
             var was = state.IsRaised;
@@ -107,14 +114,26 @@ internal sealed class OwnAlarmDesk
         }
     }
 
-    /// <summary>A person's reset: latched alarms whose cause is gone are let go. It acknowledges nothing.</summary>
+    /// <summary>What steps raised in an earlier run stands until a step clears it; all else is told anew by its source, or has ended.</summary>
+    private void TakeUp()
+    {
+        for (var i = 0; i < Machine.Alarms.Count; i++)
+        {
+            if (Machine.Alarms[i] is { Input: null, Counter: null } definition && _alarms.Find(KeyOf(definition)) is { } alarm)
+            {
+                alarm.IsRemembered = false;
+            }
+        }
+    }
+
+    /// <summary>A person's reset: latched alarms whose cause is gone are let go, also those that the machine file has no more. It acknowledges nothing.</summary>
     public void ResetLatched()
     {
-        foreach (var definition in Machine.Alarms)
+        for (var i = _alarms.Kept.Count - 1; i >= 0; i--)
         {
-            if (definition.Latched)
+            if (_alarms.Kept[i] is { Key.IsOwn: true } alarm && alarm.State.IsLatched())
             {
-                _alarms.Reset(KeyOf(definition));
+                _alarms.Reset(alarm.Key);
             }
         }
     }
@@ -122,9 +141,9 @@ internal sealed class OwnAlarmDesk
     /// <summary>One waits for that reset.</summary>
     public bool HasLatched()
     {
-        foreach (var definition in Machine.Alarms)
+        for (var i = 0; i < _alarms.Kept.Count; i++)
         {
-            if (definition.Latched && _alarms.Find(KeyOf(definition)) is { } alarm && alarm.State.IsLatched())
+            if (_alarms.Kept[i] is { Key.IsOwn: true } alarm && alarm.State.IsLatched())
             {
                 return true;
             }

@@ -1,6 +1,7 @@
 using Supervisor.History.Entries;
 using Supervisor.History.Incidents;
 using Supervisor.History.Reading;
+using Supervisor.Records.Alarms;
 using Supervisor.Records.Axes;
 using Supervisor.Records.Faults;
 using static Supervisor.History.Tests.Incidents.Told;
@@ -49,6 +50,23 @@ public sealed class IncidentReadingTests : IDisposable
         Assert.Equal(0, story.LeftOut);
         Assert.Null(_fixture.Reader.Incident(6));
         Assert.Null(_fixture.Reader.Incident(99));
+    }
+
+    /// <summary>Nothing else may belong to it: whoever is told of incidents must find it all the same, with its texts, also when the machine file has changed.</summary>
+    [Fact]
+    public async Task Incident_LedByAnOwnAlarm_IsFoundWithItsTexts()
+    {
+        using var store = Open();
+        await Keep(store, Command(1, "mode production", null), new AlarmRecord(TimeSpan.FromSeconds(100), 1001, AlarmSourceKind.Machine, "", AlarmChange.Raised)
+        {
+            Priority = FaultPriority.Medium, Text = "hopper low. Cause: c What to do: r",
+        });
+
+        var incident = Assert.Single(_fixture.Reader.Incidents(new HistoryFilter()).Incidents);
+        Assert.Equal((2L, 2L, 0L, IncidentState.NoAxis), (incident.Number, incident.Lead.Sequence, incident.Faults, incident.State));
+        var lead = Assert.IsType<AlarmRecord>(incident.Lead.Record);
+        Assert.Equal((1001, FaultPriority.Medium, "hopper low. Cause: c What to do: r"), (lead.Number, lead.Priority, lead.Text));
+        Assert.Single(_fixture.Reader.Incident(2)!.Records);
     }
 
     [Fact]

@@ -86,6 +86,7 @@ public sealed class InputAlarmTests
     public void Step_HeardAgain_DelayBeginsAnew()
     {
         Show(closed: false, 1000);
+        Show(closed: true, 150);
         Silence(1000);
         Show(closed: true, 295);
         Assert.False(_alarm.IsRaised);

@@ -289,6 +289,34 @@ public sealed class SignalDeskTests
         Assert.False(_rig.Places[Blue].On);
     }
 
+    [Theory]
+    [InlineData("gpio:soc/red", "light red")]
+    [InlineData("gpio:soc/horn", "horn")]
+    public void Set_ByHand_IsRefused(string place, string what) =>
+        MachineRig.AssertRefused(_rig.Do(new SetOutputCommand(-1, place, true)), Refusal.OutputNotByHand, what, "lamps test");
+
+    [Fact]
+    public void Step_WhileALightFlashes_AllocatesNothing()
+    {
+        _rig.Do(new RaiseAlarmCommand(ByStep));
+        _rig.Run(1000);
+        var now = _rig.Rig.Now;
+        var least = long.MaxValue;
+        for (var round = 0; round < 5; round++)
+        {
+            var before = GC.GetAllocatedBytesForCurrentThread();
+            for (var i = 0; i < 400; i++)
+            {
+                now += TimeSpan.FromMilliseconds(1);
+                _rig.Rig.Coordinator.Step(now);
+            }
+
+            least = Math.Min(least, GC.GetAllocatedBytesForCurrentThread() - before);
+        }
+
+        Assert.Equal(0, least);
+    }
+
     [Fact]
     public void Light_AxisFaulted_IsYellow()
     {

@@ -106,7 +106,7 @@ internal static class IncidentText
     {
         RecordKind.Interlock => $"Find out why {lead.Interlock} opened. Close and reset it, then reset the axes: their faults only tell of the power that its hardware took.",
         RecordKind.Link => $"Look at the adapter of {lead.Port}, its plug and its cable; the drives on it were lost with it.",
-        RecordKind.Notice => lead.Text,
+        RecordKind.Notice or RecordKind.Alarm => lead.Text,
         _ => "",
     };
 }
