@@ -50,19 +50,23 @@ public sealed class Coordinator
     private readonly AlarmEnds _alarmEnds;
     private readonly OwnAlarmDesk _ownAlarms;
     private readonly SignalDesk _signals;
+    private readonly AlarmCommands _alarmCommands;
 
     /// <param name="board">What is shared with the ports.</param>
     /// <param name="journal">Where it tells what happened; called on the coordinator's thread only.</param>
     /// <param name="readInputFile">Reads <c>file:PATH</c> inputs; null: <see cref="InputFile.Read"/>.</param>
     /// <param name="slow">Axes that go slowly since an earlier run, in the machine file's order; null: none.</param>
     /// <param name="counts">What the counters were at in an earlier run, in the machine file's order; null: 0.</param>
+    /// <param name="alarms">Alarms that an earlier run left, by the clock of this boot; null: none.</param>
     public Coordinator(
-        MachineBoard board, IJournal journal, InputFileReader? readInputFile = null, IReadOnlyList<ReducedSpeedNote>? slow = null, IReadOnlyList<long>? counts = null)
+        MachineBoard board, IJournal journal, InputFileReader? readInputFile = null, IReadOnlyList<ReducedSpeedNote>? slow = null, IReadOnlyList<long>? counts = null,
+        IReadOnlyList<AlarmStatus>? alarms = null)
     {
         ArgumentNullException.ThrowIfNull(board);
         ArgumentNullException.ThrowIfNull(journal);
         Board = board;
         _alarms = new AlarmDesk(journal);
+        _alarms.Restore(alarms ?? []);
         journal = new AlarmJournal(journal, _alarms);
         _view = new MachineView(board);
         _files = new FileInputs(board.Inputs, readInputFile ?? InputFile.Read);
@@ -99,8 +103,9 @@ public sealed class Coordinator
         planner.HasLatchedAlarm = _ownAlarms.HasLatched;
         _signals = new SignalDesk(_view, _interlocks, modes, _alarms, answers, journal);
         _alarmEnds = new AlarmEnds(_alarms, _view, _interlocks, _power, _alive);
+        _alarmCommands = new AlarmCommands(_alarms, board.Machine, answers);
         _status = new StatusBoard(board, modes, reduced, hardware, zones, _power, _alive, _signals);
-        Control = new MachineControl(board, _inbox, _status) { Counters = _ownAlarms.Counters };
+        Control = new MachineControl(board, _inbox, _status, () => _alarms.List) { Counters = _ownAlarms.Counters };
     }
 
     /// <summary>What is shared with the ports.</summary>
@@ -157,6 +162,7 @@ public sealed class Coordinator
         _alarmEnds.Step();
         _signals.Step();
         _alarms.End();
+        _alarmCommands.End();
         _status.Publish(_interlocks, now);
     }
 
@@ -204,6 +210,9 @@ public sealed class Coordinator
         {
             case SetOutputCommand set when _outputs.IsOurs(set):
                 _outputs.Begin(pending, set);
+                break;
+            case AlarmCommand alarm:
+                _alarmCommands.Begin(pending, alarm);
                 break;
             case SwitchPowerCommand power:
                 _powerCommands.Begin(pending, power);

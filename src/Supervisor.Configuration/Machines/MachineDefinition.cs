@@ -37,6 +37,9 @@ public sealed record MachineDefinition(
     /// <summary>How what happens is kept.</summary>
     public HistoryDefinition History { get; init; } = HistoryDefinition.Default;
 
+    /// <summary>How long alarms may be out of service.</summary>
+    public OutOfServiceDefinition OutOfService { get; init; } = OutOfServiceDefinition.Default;
+
     /// <summary>Zones where axes may collide, at most 64.</summary>
     public IReadOnlyList<ZoneDefinition> Zones { get; init; } = [];
 

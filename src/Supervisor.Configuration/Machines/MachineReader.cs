@@ -80,6 +80,7 @@ internal sealed class MachineReader(LoadedFile file, DriveDefinitions drives)
             Counters = counters,
             Alarms = alarms,
             Signals = signals,
+            OutOfService = OutOfServiceReader.Read(reader),
         };
         new GpioUse(file.Errors).Check(reader, machine);
         return machine;

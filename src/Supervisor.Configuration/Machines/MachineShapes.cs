@@ -5,13 +5,15 @@ namespace Supervisor.Configuration.Machines;
 /// <summary>Members of a machine file.</summary>
 internal static class MachineShapes
 {
-    public static readonly ObjectShape File = new("machineFile", "$schema", "machine", "ports", "axes", "modules", "interlocks", "zones", "authority", "outputs", "powerEnable", "alive", "history", "languages", "counters", "alarms", "signals");
+    public static readonly ObjectShape File = new("machineFile", "$schema", "machine", "ports", "axes", "modules", "interlocks", "zones", "authority", "outputs", "powerEnable", "alive", "history", "languages", "counters", "alarms", "signals", "outOfService");
 
     public static readonly ObjectShape Machine = new("machine", "name");
 
     public static readonly ObjectShape Authority = new("authority", "refreshWithinMs", "onLapse");
 
     public static readonly ObjectShape History = new("history", "incidentWindowMs", "recordings", "writtenMBPerDay", "recordsPerKind");
+
+    public static readonly ObjectShape OutOfService = new("outOfService", "longestMinutes");
 
     public static readonly ObjectShape Recordings = new("recordings", "secondsBefore", "secondsAfter", "longestSeconds", "keepMB");
 
@@ -97,5 +99,5 @@ internal static class MachineShapes
     public static readonly ObjectShape AxisRange = new("axisRange", "axis", "between");
 
     public static readonly IReadOnlyList<ObjectShape> All =
-        [File, Machine, Authority, History, Recordings, Port, Gap, Rs485, ErrorRate, Axis, Jog, Stop, Parameter, Endless, Limits, InPosition, FollowingError, Torque, Homing, ClearOf, HardStop, Contact, Brake, BrakeProof, Recovery, BackOff, Heating, Module, ModuleInputs, ModuleOutputs, ModuleReadBack, ModuleTimeout, ModuleSetting, Interlock, Output, PowerEnable, Alive, Zone, AxisRange, .. Alarms.AlarmShapes.All, .. Signals.SignalShapes.All];
+        [File, Machine, Authority, History, OutOfService, Recordings, Port, Gap, Rs485, ErrorRate, Axis, Jog, Stop, Parameter, Endless, Limits, InPosition, FollowingError, Torque, Homing, ClearOf, HardStop, Contact, Brake, BrakeProof, Recovery, BackOff, Heating, Module, ModuleInputs, ModuleOutputs, ModuleReadBack, ModuleTimeout, ModuleSetting, Interlock, Output, PowerEnable, Alive, Zone, AxisRange, .. Alarms.AlarmShapes.All, .. Signals.SignalShapes.All];
 }

@@ -22,6 +22,7 @@ public sealed class DaemonConnection : IDisposable
         History = new HistoryService.HistoryServiceClient(Channel);
         Records = new RecordService.RecordServiceClient(Channel);
         Trace = new TraceService.TraceServiceClient(Channel);
+        Alarms = new AlarmService.AlarmServiceClient(Channel);
         Statistics = new StatisticsService.StatisticsServiceClient(Channel);
         Signals = new SignalService.SignalServiceClient(Channel);
     }
@@ -49,6 +50,8 @@ public sealed class DaemonConnection : IDisposable
     public StatisticsService.StatisticsServiceClient Statistics { get; }
 
     public SignalService.SignalServiceClient Signals { get; }
+
+    public AlarmService.AlarmServiceClient Alarms { get; }
 
     /// <summary>Connects.</summary>
     /// <param name="server">Socket as the user named it; null: by the environment or the usual places.</param>

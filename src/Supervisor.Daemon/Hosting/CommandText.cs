@@ -1,6 +1,8 @@
 using System.Globalization;
 using Supervisor.Configuration.Machines;
+using Supervisor.Machine.Alarms;
 using Supervisor.Machine.Api;
+using Supervisor.Records.Alarms;
 using Supervisor.Runtime.Messaging;
 
 namespace Supervisor.Daemon.Hosting;
@@ -35,6 +37,10 @@ internal static class CommandText
         RaiseAlarmCommand raise => $"raise alarm {raise.Number}",
         ClearAlarmCommand clear => $"clear alarm {clear.Number}",
         CountCommand count => $"count {count.By} on {Counter(count.Counter, machine)}",
+        AcknowledgeCommand { Alarms.Count: 0 } => "acknowledge --all",
+        AcknowledgeCommand known => $"acknowledge {string.Join(", ", known.Alarms.Select(choice => Choice(choice, machine)))}",
+        OutOfServiceCommand take => $"alarms out-of-service {string.Join(", ", take.Alarms.Select(key => Key(key, machine)))} --for {Number(take.For.TotalMinutes)}m",
+        BackInServiceCommand back => $"alarms in-service {string.Join(", ", back.Alarms.Select(key => Key(key, machine)))}",
         _ => command.GetType().Name,
     };
 
@@ -63,6 +69,17 @@ internal static class CommandText
     }
 
     private static string Counter(int counter, MachineDefinition machine) => counter >= 0 && counter < machine.Counters.Count ? machine.Counters[counter].Name : $"{counter}";
+
+    private static string Key(AlarmKey key, MachineDefinition machine) =>
+        new AlarmNames(machine).Of(key.Source) is { Length: > 0 } name ? $"{key.Number}:{name}" : $"{key.Number}";
+
+    private static string Choice(AlarmChoice choice, MachineDefinition machine) => (choice.Number, choice.Source) switch
+    {
+        ({ } number, { } source) => Key(new AlarmKey(number, source), machine),
+        ({ } number, null) => $"{number}",
+        (null, { } source) => new AlarmNames(machine).Of(source),
+        _ => "--all",
+    };
 
     private static string Names(IReadOnlyList<int> axes, MachineDefinition machine) =>
         axes.Count == 0 ? "all" : string.Join(", ", axes.Select(axis => machine.Axes[axis].Name));

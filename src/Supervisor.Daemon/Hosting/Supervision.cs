@@ -94,7 +94,7 @@ internal sealed partial class Supervision : IAsyncDisposable
             var board = memories.Board;
             supervision._coordinator = new Coordinator(
                 board, new Journal(plan.Machine, supervision._history!, supervision._recordingEvents, loggers.CreateLogger<Journal>()) { Proofs = memories.Timeouts },
-                slow: memories.SlowAxes, counts: memories.Counts);
+                slow: memories.SlowAxes, counts: memories.Counts, alarms: memories.LeftAlarms);
             memories.Follow(supervision._coordinator);
             supervision.StartGpio(board);
             supervision.StartPorts(board);
@@ -297,7 +297,7 @@ internal sealed partial class Supervision : IAsyncDisposable
 
     private async Task StartApiAsync(MachineBoard board)
     {
-        _api = await ApiHost.StartAsync(_plan.Claim.Path, Control, _history!, _memories!.Loads, _memories.Timeouts, _traces!, _serilog);
+        _api = await ApiHost.StartAsync(_plan.Claim.Path, Control, _history!, _memories!.Loads, _memories.Timeouts, _memories.Alarms!, _traces!, _serilog);
         _plan.Claim.Restrict();
         var coordinator = _coordinatorThread!;
         _pulse = new PulseThread(new Pulse(board, () => SlowestBeat(coordinator), _api.SetServing, Look, _history!.NoteClock, _watchdog), _clock);

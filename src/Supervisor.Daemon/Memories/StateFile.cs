@@ -1,6 +1,4 @@
-using System.Runtime.InteropServices;
 using System.Text.Json;
-using Microsoft.Win32.SafeHandles;
 using Supervisor.Configuration.Machines;
 
 namespace Supervisor.Daemon.Memories;
@@ -10,11 +8,8 @@ namespace Supervisor.Daemon.Memories;
 /// <param name="name">Name of the file.</param>
 /// <param name="list">Name of its one member, such as axes.</param>
 /// <param name="names">Names of the things that the entries may be about, in the machine file's order.</param>
-internal sealed partial class StateFile(string folder, string name, string list, IReadOnlyList<string> names)
+internal sealed class StateFile(string folder, string name, string list, IReadOnlyList<string> names)
 {
-    // O_RDONLY | O_CLOEXEC (asm-generic/fcntl.h; alike on x86 and ARM). A folder is opened without O_DIRECTORY, whose number is not.
-    private const int ReadOnlyNotInherited = 0x80000;
-
     /// <summary>A file with entries for axes.</summary>
     /// <param name="machine">The machine file, whose axes the entries are about.</param>
     /// <param name="folder">The state folder.</param>
@@ -64,33 +59,22 @@ internal sealed partial class StateFile(string folder, string name, string list,
     /// <exception cref="UnauthorizedAccessException">It may not be written.</exception>
     public void Write(Func<int, bool> isKept, Action<int, Utf8JsonWriter> put)
     {
-        var draft = Path + ".new";
-        using (var stream = new FileStream(draft, FileMode.Create, FileAccess.Write))
+        FileReplacement.Replace(Path, writer =>
         {
-            using (var writer = new Utf8JsonWriter(stream, new JsonWriterOptions { Indented = true }))
+            writer.WriteStartArray(list);
+            for (var index = 0; index < names.Count; index++)
             {
-                writer.WriteStartObject();
-                writer.WriteStartArray(list);
-                for (var index = 0; index < names.Count; index++)
+                if (isKept(index))
                 {
-                    if (isKept(index))
-                    {
-                        writer.WriteStartObject();
-                        writer.WriteString("name", names[index]);
-                        put(index, writer);
-                        writer.WriteEndObject();
-                    }
+                    writer.WriteStartObject();
+                    writer.WriteString("name", names[index]);
+                    put(index, writer);
+                    writer.WriteEndObject();
                 }
-
-                writer.WriteEndArray();
-                writer.WriteEndObject();
             }
 
-            stream.Flush(flushToDisk: true);
-        }
-
-        File.Move(draft, Path, overwrite: true);
-        SyncFolder();
+            writer.WriteEndArray();
+        });
     }
 
     private int IndexOf(string? name)
@@ -105,25 +89,4 @@ internal sealed partial class StateFile(string folder, string name, string list,
 
         return -1;
     }
-
-    /// <summary>The name is on disk only once its folder is (fsync(2), notes).</summary>
-    private void SyncFolder()
-    {
-        if (!OperatingSystem.IsLinux())
-        {
-            return;
-        }
-
-        using var handle = Open(folder, ReadOnlyNotInherited);
-        if (handle.IsInvalid || Sync(handle) != 0)
-        {
-            throw new IOException($"{folder}: {Marshal.GetLastPInvokeErrorMessage()}");
-        }
-    }
-
-    [LibraryImport("libc", EntryPoint = "open", StringMarshalling = StringMarshalling.Utf8, SetLastError = true)]
-    private static partial SafeFileHandle Open(string path, int flags);
-
-    [LibraryImport("libc", EntryPoint = "fsync", SetLastError = true)]
-    private static partial int Sync(SafeFileHandle file);
 }

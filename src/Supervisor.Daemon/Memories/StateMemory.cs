@@ -1,6 +1,7 @@
 using Supervisor.Bus;
 using Supervisor.Daemon.Hosting;
 using Supervisor.Machine;
+using Supervisor.Machine.Api;
 using Supervisor.Machine.Recovery;
 using Supervisor.Runtime;
 
@@ -16,6 +17,7 @@ internal sealed partial class StateMemory
     private readonly BrakeProofKeeper _proofs;
     private readonly ReducedSpeedFile _speedFile;
     private readonly CounterFile _counterFile;
+    private readonly AlarmFile _alarmFile;
     private ReducedSpeedKeeper? _speeds;
     private CounterKeeper? _counters;
 
@@ -64,6 +66,13 @@ internal sealed partial class StateMemory
         {
             LogCounters(problem);
         }
+
+        _alarmFile = new AlarmFile(plan.Machine, plan.StateFolder);
+        LeftAlarms = _alarmFile.Read(WallClock.Read(), WallClock.BootId, out problem);
+        if (problem is not null)
+        {
+            LogAlarms(problem);
+        }
     }
 
     /// <summary>The board, with what is remembered of the drives.</summary>
@@ -81,6 +90,12 @@ internal sealed partial class StateMemory
     /// <summary>What the machine file's counters were at in an earlier run.</summary>
     public IReadOnlyList<long> Counts { get; }
 
+    /// <summary>Alarms that an earlier run left.</summary>
+    public IReadOnlyList<AlarmStatus> LeftAlarms { get; }
+
+    /// <summary>Keeps the alarms; once <see cref="Follow"/> was called.</summary>
+    public AlarmKeeper? Alarms { get; private set; }
+
     /// <summary>Keeps from now on what the coordinator tells. Once.</summary>
     public void Follow(Coordinator coordinator)
     {
@@ -88,12 +103,19 @@ internal sealed partial class StateMemory
         _speeds.Start();
         _counters = new CounterKeeper(coordinator.Counters, _counterFile, _clock, _loggers.CreateLogger<CounterKeeper>());
         _counters.Start();
+        Alarms = new AlarmKeeper(() => coordinator.Control.Alarms, _alarmFile, WallClock.Read, WallClock.BootId, _clock, _loggers.CreateLogger<AlarmKeeper>());
+        Alarms.Start();
     }
 
     /// <summary>Writes what is left and ends.</summary>
     /// <returns>Names of the threads that had not ended within <paramref name="patience"/> each.</returns>
     public IEnumerable<string> Stop(TimeSpan patience)
     {
+        if (!(Alarms?.Stop(patience) ?? true))
+        {
+            yield return "alarms";
+        }
+
         if (!(_speeds?.Stop(patience) ?? true))
         {
             yield return "reduced speeds";
@@ -131,6 +153,9 @@ internal sealed partial class StateMemory
 
     [LoggerMessage(1041, LogLevel.Error, "{Problem}", EventName = "CountersNotRead")]
     private partial void LogCounters(string problem);
+
+    [LoggerMessage(1045, LogLevel.Error, "{Problem}", EventName = "AlarmsNotRead")]
+    private partial void LogAlarms(string problem);
 
     [LoggerMessage(1018, LogLevel.Error, "{Problem}", EventName = "ReducedSpeedsNotRead")]
     private partial void LogReducedSpeeds(string problem);

@@ -20,13 +20,13 @@ public static class ApiErrors
     /// <remarks>A refused command is never UNAVAILABLE unless the daemon goes down: generic clients repeat such a call by themselves.</remarks>
     public static StatusCode CodeOf(Refusal refusal) => refusal switch
     {
-        Refusal.UnknownAxis or Refusal.UnknownOutput => StatusCode.NotFound,
+        Refusal.UnknownAxis or Refusal.UnknownOutput or Refusal.UnknownAlarm => StatusCode.NotFound,
         Refusal.NoAuthority or Refusal.AuthorityHeldByAnother => StatusCode.PermissionDenied,
         Refusal.MailboxFull => StatusCode.ResourceExhausted,
         Refusal.ShuttingDown => StatusCode.Unavailable,
-        Refusal.PositionLimit or Refusal.VelocityLimit or Refusal.AccelerationLimit or Refusal.TorqueLimit => StatusCode.OutOfRange,
+        Refusal.PositionLimit or Refusal.VelocityLimit or Refusal.AccelerationLimit or Refusal.TorqueLimit or Refusal.OutOfServiceTooLong => StatusCode.OutOfRange,
         Refusal.InvalidArgument => StatusCode.InvalidArgument,
-        Refusal.Stopped or Refusal.InterlockTripped or Refusal.ReplacedByCommand or Refusal.AuthorityLost or Refusal.JogLapsed or Refusal.JogEnded => StatusCode.Aborted,
+        Refusal.Stopped or Refusal.InterlockTripped or Refusal.ReplacedByCommand or Refusal.AuthorityLost or Refusal.JogLapsed or Refusal.JogEnded or Refusal.AlarmChanged => StatusCode.Aborted,
         _ => StatusCode.FailedPrecondition,
     };
 

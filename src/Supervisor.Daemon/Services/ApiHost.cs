@@ -38,11 +38,12 @@ public sealed class ApiHost : IAsyncDisposable
     /// <param name="history">What was and is recorded.</param>
     /// <param name="loads">Loads of parameters that were begun.</param>
     /// <param name="proofs">Proofs of communication time-outs.</param>
+    /// <param name="alarms">What keeps the alarms.</param>
     /// <param name="traces">The axes' samples.</param>
     /// <param name="logger">Where to log; not disposed here.</param>
     /// <exception cref="IOException">The socket can't be made.</exception>
     public static async Task<ApiHost> StartAsync(
-        string socketPath, MachineControl control, HistoryStore history, UnfinishedLoads loads, TimeoutProofs proofs, RecorderPlan traces, ILogger logger)
+        string socketPath, MachineControl control, HistoryStore history, UnfinishedLoads loads, TimeoutProofs proofs, AlarmKeeper alarms, RecorderPlan traces, ILogger logger)
     {
         ArgumentNullException.ThrowIfNull(control);
         var pace = new StreamPace();
@@ -58,7 +59,7 @@ public sealed class ApiHost : IAsyncDisposable
             kestrel.Limits.Http2.KeepAlivePingTimeout = PingTimeout;
             kestrel.ListenUnixSocket(socketPath, listen => listen.Protocols = HttpProtocols.Http2);
         });
-        AddServices(builder.Services, control, history, loads, proofs, traces, logger, pace, health);
+        AddServices(builder.Services, control, history, loads, proofs, alarms, traces, logger, pace, health);
         var app = builder.Build();
         app.MapGrpcService<StatusServer>();
         app.MapGrpcService<AuthorityServer>();
@@ -69,6 +70,7 @@ public sealed class ApiHost : IAsyncDisposable
         app.MapGrpcService<TraceServer>();
         app.MapGrpcService<StatisticsServer>();
         app.MapGrpcService<SignalServer>();
+        app.MapGrpcService<AlarmServer>();
         app.MapGrpcService<HealthServiceImpl>();
         app.MapGrpcService<ReflectionV1ServiceImpl>();
         app.MapGrpcService<ReflectionServiceImpl>();
@@ -117,11 +119,12 @@ public sealed class ApiHost : IAsyncDisposable
     [
         StatusService.Descriptor, AuthorityService.Descriptor, MotionService.Descriptor, DriveService.Descriptor, HistoryService.Descriptor, RecordService.Descriptor,
         TraceService.Descriptor, StatisticsService.Descriptor, SignalService.Descriptor,
+        TraceService.Descriptor, StatisticsService.Descriptor, AlarmService.Descriptor,
     ];
 
     private static void AddServices(
-        IServiceCollection services, MachineControl control, HistoryStore history, UnfinishedLoads loads, TimeoutProofs proofs, RecorderPlan traces, ILogger logger, StreamPace pace,
-        HealthServiceImpl health)
+        IServiceCollection services, MachineControl control, HistoryStore history, UnfinishedLoads loads, TimeoutProofs proofs, AlarmKeeper alarms, RecorderPlan traces, ILogger logger,
+        StreamPace pace, HealthServiceImpl health)
     {
         Google.Protobuf.Reflection.ServiceDescriptor[] described = [.. ServedServices(), Grpc.Health.V1.Health.Descriptor];
         services.AddSingleton<IHostLifetime, NoSignals>();
@@ -136,6 +139,7 @@ public sealed class ApiHost : IAsyncDisposable
         services.AddSingleton<RecordingDesk>();
         services.AddSingleton(loads);
         services.AddSingleton(proofs);
+        services.AddSingleton(alarms);
         services.AddSingleton<LoadDiary>();
         services.AddSingleton(pace);
         services.AddSingleton(health);

@@ -80,6 +80,18 @@ internal static class CommandReading
         return clean.Length > longest ? clean[..longest] : clean;
     }
 
+    /// <summary>Who asks, where somebody must say so.</summary>
+    public static string Who(string name)
+    {
+        const int longest = 80;
+        return Plain(name) is { Length: > 0 and <= longest } who
+            ? who
+            : throw ApiErrors.Refuse(Refusal.InvalidArgument, $"requested_by must be a name of 1 to {longest} characters: it is shown to others and recorded", "requested_by");
+    }
+
+    /// <summary>A text of one line.</summary>
+    public static string Plain(string text) => new string([.. text.Select(letter => char.IsControl(letter) ? ' ' : letter)]).Trim();
+
     public static JogCommand Jog(MachineDefinition machine, JogRequest request)
     {
         if (request.PressId == 0)

@@ -16,6 +16,8 @@ public sealed class StatusServer(MachineControl control, HistoryStore history, T
     private static readonly TimeSpan ShortestInterval = TimeSpan.FromMilliseconds(20);
     private static readonly TimeSpan LongestInterval = TimeSpan.FromMinutes(1);
 
+    private readonly AlarmMapping _alarms = new(control.Machine);
+
     /// <inheritdoc/>
     public override Task<GetStatusResponse> GetStatus(GetStatusRequest request, ServerCallContext context)
     {
@@ -82,6 +84,7 @@ public sealed class StatusServer(MachineControl control, HistoryStore history, T
             status.Axes[axis].TimeoutProof = TimeoutMapping.ToMessage(control.Machine.Axes[axis], proofs.Of(axis));
         }
 
+        status.Alarms = _alarms.Summary(control.Alarms);
         status.History = StatusMapping.ToMessage(history.Health);
         return status;
     }

@@ -1,5 +1,6 @@
 using System.CommandLine;
 using System.Runtime.InteropServices;
+using Supervisor.Daemon.Verbs.Alarms;
 using Supervisor.Daemon.Verbs.Diagnose;
 using Supervisor.Daemon.Verbs.Drives;
 using Supervisor.Daemon.Verbs.History;
@@ -67,6 +68,8 @@ public static class CommandLine
         AxisVerbs.Stop(),
         AxisVerbs.Release(),
         AxisVerbs.Reset(),
+        AlarmsVerb.Build(),
+        AlarmsVerb.Acknowledge(),
         FaultsVerb.Build(),
         StopsVerb.Build(),
         HistoryVerb.Build(),

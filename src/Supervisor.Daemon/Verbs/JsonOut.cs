@@ -2,6 +2,7 @@ using System.Text.Encodings.Web;
 using System.Text.Json;
 using System.Text.Json.Serialization;
 using System.Text.Json.Serialization.Metadata;
+using Supervisor.Daemon.Verbs.Alarms;
 using Supervisor.Daemon.Verbs.Diagnose;
 using Supervisor.Daemon.Verbs.Drives;
 using Supervisor.Daemon.Verbs.History;
@@ -45,6 +46,9 @@ public sealed record StatusJson(
 
     /// <summary>The horn; null where there is none.</summary>
     public HornJson? Horn { get; init; }
+
+    /// <summary>The alarms in short.</summary>
+    public Alarms.AlarmSummaryJson? Alarms { get; init; }
 }
 
 /// <summary>A module of inputs and outputs.</summary>
@@ -224,6 +228,8 @@ public sealed record DemoJson(
 [JsonSerializable(typeof(CountersJson))]
 [JsonSerializable(typeof(MessageJson))]
 [JsonSerializable(typeof(StopsJson))]
+[JsonSerializable(typeof(AlarmListJson))]
+[JsonSerializable(typeof(AlarmAnswerJson))]
 [JsonSerializable(typeof(HistoryJsonRecord))]
 [JsonSerializable(typeof(HistoryFollowJson))]
 [JsonSerializable(typeof(IncidentsJson))]

@@ -43,9 +43,12 @@ internal static class StatusText
             to.WriteLine($"  {Line(port)}");
         }
 
-        if (Line(status.History) is { } history)
+        foreach (var line in (string?[])[Line(status.Alarms), Line(status.History)])
         {
-            to.WriteLine($"  {history}");
+            if (line is not null)
+            {
+                to.WriteLine($"  {line}");
+            }
         }
     }
 
@@ -68,6 +71,31 @@ internal static class StatusText
 
     public static string Line(ZoneStatus zone) =>
         zone.Clear ? $"zone {zone.Name}: clear" : $"zone {zone.Name}: held by {string.Join(" and ", zone.HeldBy)}; {zone.WhatToDo}";
+
+    /// <summary>The alarms in short; null when there are none.</summary>
+    public static string? Line(AlarmSummary? alarms)
+    {
+        if (alarms is null or { Count: 0, OutOfService: 0 })
+        {
+            return null;
+        }
+
+        var told = new List<string>(5);
+        Add(alarms.Count > 0, $"{alarms.Count}{(alarms.Unacknowledged > 0 ? $", {alarms.Unacknowledged} not acknowledged" : "")}");
+        Add(alarms.Gravest.Length > 0, $"the gravest: {alarms.Gravest} ({alarms.GravestPriority})");
+        Add(alarms.Chattering > 0, $"{alarms.Chattering} chattering");
+        Add(alarms.Stale > 0, $"{alarms.Stale} stale");
+        Add(alarms.OutOfService > 0, $"{alarms.OutOfService} out of service");
+        return $"alarms: {string.Join("; ", told)}";
+
+        void Add(bool wanted, string text)
+        {
+            if (wanted)
+            {
+                told.Add(text);
+            }
+        }
+    }
 
     /// <summary>What is wrong with the history; null when nothing is.</summary>
     public static string? Line(HistoryStatus? history)

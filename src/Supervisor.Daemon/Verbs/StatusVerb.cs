@@ -65,6 +65,11 @@ internal static class StatusShapes
             : null,
         Lights = [.. status.Lights.Select(Signals.SignalText.ToJson)],
         Horn = Signals.SignalText.ToJson(status.Horn),
+        Alarms = status.Alarms is { } alarms
+            ? new Alarms.AlarmSummaryJson(
+                alarms.Count, alarms.Unacknowledged, alarms.OutOfService, alarms.Chattering, alarms.Stale,
+                alarms.Gravest.Length > 0 ? alarms.Gravest : null, alarms.GravestPriority.Length > 0 ? alarms.GravestPriority : null)
+            : null,
         Alive = status.Alive is { } alive ? new AliveJson(alive.Place, alive.Toggles, alive.Problem) : null,
     };
 

@@ -14,10 +14,7 @@ internal static class StatusView
         lines.AddRange(status.Zones.Select(zone => Line(StatusText.Line(zone))));
         lines.AddRange(StatusText.Outputs(status).Select(Line));
         lines.AddRange(status.Ports.Select(port => Line(StatusText.Line(port))));
-        if (StatusText.Line(status.History) is { } history)
-        {
-            lines.Add(Line(history));
-        }
+        lines.AddRange(((string?[])[StatusText.Line(status.Alarms), StatusText.Line(status.History)]).OfType<string>().Select(Line));
 
         return new Rows(lines);
     }

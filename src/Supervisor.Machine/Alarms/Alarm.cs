@@ -36,6 +36,9 @@ internal sealed class Alarm(AlarmKey key)
     /// <summary>Which occurrence of any alarm since the start its last one was, from 1; 0 while it has not occurred since then.</summary>
     public long Told { get; set; }
 
+    /// <summary>Which occurrence of any alarm its last one was; they are numbered on over all runs.</summary>
+    public long Occurrence { get; set; }
+
     /// <summary>Who acknowledged it; null while nobody has.</summary>
     public PersonsAct? Acknowledged { get; set; }
 
@@ -73,7 +76,13 @@ internal sealed class Alarm(AlarmKey key)
     }
 
     /// <summary>Takes up what an earlier run left.</summary>
-    public void Restore(AlarmState state) => State = state;
+    public void Restore(AlarmStatus left)
+    {
+        (State, Priority, IsLatching, Detail) = (left.State, left.Priority, left.IsLatching, left.Detail);
+        (Since, LastAt, ReturnedAt) = (left.Since, left.LastAt, left.ReturnedAt);
+        (Occurrences, Occurrence, Acknowledged, OutOfService) = (left.Occurrences, left.Occurrence, left.Acknowledged, left.OutOfService);
+        IsRemembered = true;
+    }
 
     public void NoteOccurrence(TimeSpan at) => _chatter.Note(at);
 

@@ -20,6 +20,7 @@ internal sealed partial class AlarmDesk(IJournal journal)
     private long _version;
     private long _notKept;
     private long _told;
+    private long _occurrence;
 
     /// <summary>All that are kept, in no order; also some that are normal again and may chatter. Read it by index: nothing is allocated.</summary>
     public IReadOnlyList<Alarm> Kept => _alarms;
@@ -29,6 +30,9 @@ internal sealed partial class AlarmDesk(IJournal journal)
 
     /// <summary>What faces are shown. Any thread.</summary>
     public AlarmList List => _list;
+
+    /// <summary>Somebody waits for what changed: it is published with this step.</summary>
+    public bool IsAwaited { get; set; }
 
     /// <summary>The alarm of a key; null while it is normal and nothing of it is kept.</summary>
     public Alarm? Find(AlarmKey key) => _byKey.GetValueOrDefault(key);
@@ -85,16 +89,9 @@ internal sealed partial class AlarmDesk(IJournal journal)
     /// <param name="at">Monotonic time.</param>
     public void Occur(AlarmKey key, FaultPriority priority, bool isLatching, string detail, TimeSpan at)
     {
-        if (Find(key) is not { } alarm)
+        if ((Find(key) ?? Add(key, priority)) is not { } alarm)
         {
-            if (!TryMakeRoom(priority))
-            {
-                return;
-            }
-
-            alarm = new Alarm(key);
-            _byKey.Add(key, alarm);
-            _alarms.Add(alarm);
+            return;
         }
 
         (alarm.Priority, alarm.IsLatching, alarm.Detail) = (priority, isLatching, detail);
@@ -121,6 +118,7 @@ internal sealed partial class AlarmDesk(IJournal journal)
         (alarm.LastAt, alarm.ReturnedAt, alarm.Acknowledged, alarm.IsRemembered) = (at, null, null, false);
         alarm.Occurrences++;
         alarm.Told = ++_told;
+        alarm.Occurrence = ++_occurrence;
         if (key.IsOwn)
         {
             journal.Alarm(new AlarmNote(at, key, AlarmChange.Raised, "", detail, null));
@@ -141,10 +139,24 @@ internal sealed partial class AlarmDesk(IJournal journal)
             LookAtAll();
         }
 
-        if (_version != _list.Version && (_publishedAt is not { } last || now - last >= AlarmRules.PublishInterval))
+        if (_version != _list.Version && (IsAwaited || _publishedAt is not { } last || now - last >= AlarmRules.PublishInterval))
         {
             Publish();
         }
+    }
+
+    /// <summary>One more that is kept; null where there is no room for one of that priority.</summary>
+    private Alarm? Add(AlarmKey key, FaultPriority priority)
+    {
+        if (!TryMakeRoom(priority))
+        {
+            return null;
+        }
+
+        var alarm = new Alarm(key);
+        _byKey.Add(key, alarm);
+        _alarms.Add(alarm);
+        return alarm;
     }
 
     private void Changed(Alarm alarm)
@@ -221,7 +233,7 @@ internal sealed partial class AlarmDesk(IJournal journal)
 
     private void Publish()
     {
-        _publishedAt = _now;
+        (_publishedAt, IsAwaited) = (_now, false);
         var shown = new List<AlarmStatus>(_alarms.Count);
         foreach (var alarm in _alarms)
         {
@@ -237,6 +249,7 @@ internal sealed partial class AlarmDesk(IJournal journal)
 
     private static AlarmStatus StatusOf(Alarm alarm) => new(alarm.Key, alarm.State, alarm.Priority, alarm.Since, alarm.LastAt, alarm.Occurrences)
     {
+        Occurrence = alarm.Occurrence,
         Detail = alarm.Detail,
         IsLatching = alarm.IsLatching,
         ReturnedAt = alarm.ReturnedAt,
@@ -250,7 +263,7 @@ internal sealed partial class AlarmDesk(IJournal journal)
     {
         var order = Rank(one).CompareTo(Rank(other));
         order = order != 0 ? order : other.Priority.CompareTo(one.Priority);
-        return order != 0 ? order : other.LastAt.CompareTo(one.LastAt);
+        return order != 0 ? order : other.Occurrence.CompareTo(one.Occurrence);
 
         static int Rank(AlarmStatus alarm) => alarm.State.IsShelved() ? 4
             : alarm.State == AlarmState.Normal ? 3

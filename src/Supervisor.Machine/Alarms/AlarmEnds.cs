@@ -42,11 +42,11 @@ internal sealed class AlarmEnds(AlarmDesk desk, MachineView view, InterlockDesk 
     {
         if (alarm.Key.IsOwn)
         {
-            // Whoever looks at its condition says so at once after a start; that nobody does means that the machine file has lost it.
+            // Whoever looks at its condition says so at once after a start; that nobody does means that it is gone.
+            // What it has latched waits for a person all the same.
             if (alarm.IsRemembered && view.Now - _startedAt > AlarmRules.OwnAfterStart)
             {
                 desk.Clear(alarm.Key);
-                desk.Reset(alarm.Key);
             }
 
             return;

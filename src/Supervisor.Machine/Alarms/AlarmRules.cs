@@ -19,6 +19,9 @@ internal static class AlarmRules
     /// <summary>An alarm of the machine file that an earlier run left, and that is not raised within this time after the start, has ended.</summary>
     public static readonly TimeSpan OwnAfterStart = TimeSpan.FromSeconds(10);
 
+    /// <summary>The longest that an alarm of high priority may be out of service, whatever the machine file says: it tells of what may hurt someone. Our own figure.</summary>
+    public static readonly TimeSpan LongestHigh = TimeSpan.FromMinutes(15);
+
     /// <summary>Alarms that are kept at most.</summary>
     public const int MostKept = 1_000;
 

@@ -10,9 +10,12 @@ namespace Supervisor.Machine.Api;
 /// <param name="Priority">How urgent it is among others.</param>
 /// <param name="Since">Since when it stands, or stood before it returned.</param>
 /// <param name="LastAt">When its condition was last told.</param>
-/// <param name="Occurrences">How often it was told since it was last normal; names the one that a person has seen.</param>
+/// <param name="Occurrences">How often it was told since it was last normal.</param>
 public sealed record AlarmStatus(AlarmKey Key, AlarmState State, FaultPriority Priority, TimeSpan Since, TimeSpan LastAt, long Occurrences)
 {
+    /// <summary>Which occurrence of any alarm its last one was: names what a person has seen.</summary>
+    public long Occurrence { get; init; }
+
     /// <summary>What it is about beyond its number; may be empty.</summary>
     public string Detail { get; init; } = "";
 

@@ -19,10 +19,12 @@ public sealed class MachineControl
     private readonly MachineBoard _board;
     private readonly CommandInbox _inbox;
     private readonly StatusBoard _status;
+    private readonly Func<AlarmList> _alarms;
     private AuthorityGrant? _current;
 
-    internal MachineControl(MachineBoard board, CommandInbox inbox, StatusBoard status)
+    internal MachineControl(MachineBoard board, CommandInbox inbox, StatusBoard status, Func<AlarmList> alarms)
     {
+        _alarms = alarms;
         _board = board;
         _inbox = inbox;
         _status = status;
@@ -33,6 +35,9 @@ public sealed class MachineControl
 
     /// <summary>A fresh copy of the machine's status; never blocks on the coordinator.</summary>
     public MachineStatus Status() => _status.Read(Volatile.Read(ref _current)?.Holder);
+
+    /// <summary>All alarms that are not normal; never blocks on the coordinator.</summary>
+    public AlarmList Alarms => _alarms();
 
     /// <summary>Asks for the right to command motion. One holder at a time.</summary>
     /// <param name="holder">Name of a person or program, shown to others.</param>

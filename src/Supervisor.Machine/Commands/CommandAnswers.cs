@@ -159,6 +159,6 @@ internal sealed class CommandAnswers(MachineView view, InterlockDesk interlocks,
     {
         Outcome.Refused or Outcome.Failed => true,
         Outcome.Replaced => answer.Refusal != Refusal.ReplacedByCommand,
-        _ => command is EnableCommand or DisableCommand or HomeCommand or ProveBrakeCommand or ProveTimeoutCommand or ResetCommand or StopCommand or ReleaseCommand or ChooseModeCommand or SwitchPowerCommand or UnheldCommand,
+        _ => command is EnableCommand or DisableCommand or HomeCommand or ProveBrakeCommand or ProveTimeoutCommand or ResetCommand or StopCommand or ReleaseCommand or ChooseModeCommand or SwitchPowerCommand or UnheldCommand and not AlarmCommand,
     };
 }

@@ -112,4 +112,19 @@ public enum Refusal : ushort
 
     /// <summary>An axis of the same group or zone has torque and must have none.</summary>
     CompanionEnergised = 77,
+
+    /// <summary>No alarm is listed that way, or there is none of that number or about that.</summary>
+    UnknownAlarm = 78,
+
+    /// <summary>The alarm has occurred again since it was seen.</summary>
+    AlarmChanged = 79,
+
+    /// <summary>The alarm may not be out of service for so long.</summary>
+    OutOfServiceTooLong = 80,
+
+    /// <summary>The alarm is out of service.</summary>
+    AlarmOutOfService = 81,
+
+    /// <summary>The alarm is in service.</summary>
+    AlarmInService = 82,
 }

@@ -32,7 +32,7 @@ internal static class TimeOption
     /// <summary>Reads a time; false when it says none.</summary>
     public static bool TryParse(string text, DateTimeOffset now, TimeZoneInfo here, out DateTimeOffset time)
     {
-        if (TryAgo(text, out var ago))
+        if (TryDuration(text, out var ago))
         {
             var isInReach = ago.Ticks <= now.UtcTicks - DateTimeOffset.UnixEpoch.UtcTicks;
             time = isInReach ? now - ago : DateTimeOffset.UnixEpoch;
@@ -56,7 +56,8 @@ internal static class TimeOption
     // Behind the day, only a zone has a sign or a Z.
     private static bool HasZone(string text) => text.Length > 10 && text[10..].AsSpan().ContainsAny('Z', '+', '-');
 
-    private static bool TryAgo(string text, out TimeSpan ago)
+    /// <summary>Reads a length of time such as 30m or 2h; false when it says none.</summary>
+    public static bool TryDuration(string text, out TimeSpan ago)
     {
         ago = TimeSpan.Zero;
         double seconds = text.Length < 2 ? 0 : text[^1] switch
