@@ -77,6 +77,13 @@ internal sealed class AlarmEnds(AlarmDesk desk, MachineView view, InterlockDesk 
         }
 
         alarm.MetAt ??= view.Now;
+        if (alarm.IsRemembered && view.Now - alarm.MetAt < AlarmRules.SameAfterStart)
+        {
+            // A drive that is met tells what it still has a moment later.
+            return;
+        }
+
+        alarm.IsRemembered = false;
         if (!alarm.IsLatching)
         {
             if (IsWarningOver((FaultCode)alarm.Key.Number, axis))

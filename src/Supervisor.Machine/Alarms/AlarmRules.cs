@@ -13,7 +13,7 @@ internal static class AlarmRules
     /// <summary>It is stale once its condition, or its latch, has stood this long without a break; until that ends.</summary>
     public static readonly TimeSpan StaleAfter = TimeSpan.FromHours(24);
 
-    /// <summary>An alarm that an earlier run left, and that is told again within this time after its source was met, is the same one.</summary>
+    /// <summary>An alarm that an earlier run left is judged this long after its source was met; what is told again until then is the same one.</summary>
     public static readonly TimeSpan SameAfterStart = TimeSpan.FromSeconds(5);
 
     /// <summary>An alarm of the machine file that an earlier run left, and that is not raised within this time after the start, has ended.</summary>

@@ -47,11 +47,12 @@ public sealed class SupervisedMachine
         bool[] held = [.. World.Board.Proofs.Select(cell => cell.Read().LoadHeld)];
         ReducedSpeedNote[] slow = [.. Coordinator.SlowAxes.Select(cell => cell.Read() with { Version = 0 })];
         long[] counts = [.. Coordinator.Counters.Select(cell => cell.Read().Count)];
+        var alarms = Control.Alarms.Alarms;
         World.KillSupervisor();
         IsHeldUp = true;
         Run(downSeconds);
         World.StartSupervisor(notes, held);
-        (Coordinator, Grant, IsHeldUp) = (new Coordinator(World.Board, Journal, slow: slow, counts: counts), null, false);
+        (Coordinator, Grant, IsHeldUp) = (new Coordinator(World.Board, Journal, slow: slow, counts: counts, alarms: alarms), null, false);
     }
 
     public AxisStatus Axis(string name) => Control.Status().Axes.Single(axis => axis.Name == name);
