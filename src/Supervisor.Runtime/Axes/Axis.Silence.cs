@@ -132,7 +132,9 @@ public sealed partial class Axis
         // It counts as the drive's only where the drive was asked more than once: a pause of this computer's own is none.
         // A drive that saves its parameters may be silent for as long as its definition says.
         var isLost = Online && now - _freshAt >= LinkPatience && _unanswered >= MissesForLoss && now >= _run.BusyUntil;
-        if (request != AxisRequest.Stop && _attempts++ < retries && !isLost)
+        // One that is only looked for is not asked with repeats: each costs its neighbours a time-out.
+        var isRepeated = Online || _missesInARow == 0;
+        if (request != AxisRequest.Stop && _attempts++ < retries && isRepeated && !isLost)
         {
             return;
         }

@@ -22,6 +22,7 @@ public sealed class PortThreadTests : IDisposable
     private Terminal? _terminal;
     private volatile Exception? _ended;
     private volatile bool _breaks;
+    private bool _isStarted;
 
     public PortThreadTests()
     {
@@ -33,7 +34,7 @@ public sealed class PortThreadTests : IDisposable
     [Fact]
     public void Port_OpensExchangesHangsUpAndComesBack()
     {
-        _thread.Start();
+        Start();
         Await(() => _board.Axes[0].Read() is { Online: true, State: AxisState.Disabled }, "met");
         Enable();
 
@@ -50,9 +51,39 @@ public sealed class PortThreadTests : IDisposable
     }
 
     [Fact]
+    public void Port_WhoseNameLeadsToAnotherDeviceAfterAnUnplug_FindsItThere()
+    {
+        var name = Path.Combine(Path.GetTempPath(), Path.GetRandomFileName());
+        using var other = new Terminal(1, new HandDrive());
+        File.CreateSymbolicLink(name, _terminal!.Device);
+        var thread = new PortThread(_board, _stepper, "line-a", () => LinuxSerialLink.Open(name, _stepper.Line).Link, MonotonicClock.System, exception => _ended = exception);
+        try
+        {
+            thread.Start();
+            Await(() => _board.Axes[0].Read() is { Online: true, State: AxisState.Disabled }, "met");
+
+            // The socket now holds another node, as after the system gave the adapter the next number; both are there for a moment.
+            File.Delete(name);
+            File.CreateSymbolicLink(name, other.Device);
+            Assert.True(_board.Ports[0].Port.Read().Open);
+            _terminal.Dispose();
+            _terminal = null;
+            Await(() => !_board.Ports[0].Port.Read().Open, "hang-up seen");
+            Await(() => _board.Axes[0].Read() is { Online: true }, "met at the other node");
+        }
+        finally
+        {
+            Assert.True(thread.Stop());
+            File.Delete(name);
+        }
+
+        Assert.Null(_ended);
+    }
+
+    [Fact]
     public void ExceptionOnThePortsThread_TripsTheMachineSendsTheStopAndIsTold()
     {
-        _thread.Start();
+        Start();
         Await(() => _board.Axes[0].Read() is { Online: true, State: AxisState.Disabled }, "met");
         Enable();
         _breaks = true;
@@ -65,8 +96,18 @@ public sealed class PortThreadTests : IDisposable
 
     public void Dispose()
     {
-        _thread.Stop();
+        if (_isStarted)
+        {
+            _thread.Stop();
+        }
+
         _terminal?.Dispose();
+    }
+
+    private void Start()
+    {
+        _isStarted = true;
+        _thread.Start();
     }
 
     private void Enable()

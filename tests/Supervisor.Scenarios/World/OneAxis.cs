@@ -33,6 +33,8 @@ public sealed record OneAxis
 
     public string Extra { get; init; } = "\"communicationTimeout\": { \"fedBy\": \"anyFrame\", \"reaction\": \"quickStopThenOff\" }";
 
+    public string Line { get; init; } = """ "baud": 115200, "parity": "none", "stopBits": 1, "gap": "standard" """;
+
     public string Port { get; init; } = """ "cycleMs": 40, "responseTimeoutMs": 15, "retries": 1 """;
 
     public string Limits { get; init; } = """ "position": [0, 200], "velocity": 200, "acceleration": 1500, "deceleration": 1500 """;
@@ -53,7 +55,7 @@ public sealed record OneAxis
     public MachineDefinition Build() => Machines.Read(
         $$"""
         { "machine": { "name": "Carriers" },
-          "ports": [ { "name": "line-a", "device": "/dev/ttyS0", "baud": 115200, "parity": "none", "stopBits": 1, "gap": "standard", {{Port}} } ],
+          "ports": [ { "name": "line-a", "device": "/dev/ttyS0", {{Line}}, {{Port}} } ],
           "axes": [ {{string.Join(",\n", Enumerable.Range(1, Axes).Select(AxisEntry))}} ],
           "interlocks": [ {{Interlocks}} ] }
         """,
