@@ -27,6 +27,9 @@ internal sealed class SimulatedLine : ILink, IMonotonicClock
         _coming.Sort((a, b) => a.At.CompareTo(b.At));
     }
 
+    /// <summary>What is still to come never does.</summary>
+    public void Silence() => _coming.Clear();
+
     public void WaitUntil(TimeSpan deadline) => Now = deadline > Now ? deadline : Now;
 
     public LinkStatus Write(ReadOnlySpan<byte> bytes, TimeSpan deadline)
