@@ -106,6 +106,7 @@ public sealed class DriveCheckTests
     [InlineData("acknowledges = { \"go\": \"status.40\" }", "acknowledges.go: bit 40 is outside field \"status\", whose bits are 0 to 15")]
     [InlineData("acknowledges = { \"go\": \"status.5\" }\ncommands.go = \"command.1\"", "acknowledges.go: commands.go is a level, but what is acknowledged is an edge; write \"command.1 rising\" there")]
     [InlineData("acknowledges = { \"clearFault\": \"status.5\" }\ncommands.clearFault -", "acknowledges.clearFault: there is no commands.clearFault that could be acknowledged")]
+    [InlineData("identification = { \"vendor\": \"Schöne\" }", "identification.vendor: must be at most 244 letters of ASCII without blanks at its ends, as the device tells it")]
     [InlineData("shortestStartMs = 0", "shortestStartMs: 0 must be above 0 and at most 60000 ms")]
     [InlineData("firstStop = \"never\"", "firstStop: \"never\" is none of \"blind\", \"afterRead\"")]
     public void Read_DriveWithBitsOneThingWrong_IsTheOneError(string edits, string expected) =>

@@ -31,7 +31,11 @@ public sealed class ModuleTests
     [InlineData("modules[0].inputs.names.door = 16", "modules[0].inputs.names.door: 16 must be 0 to 15 (a bit, from 0)")]
     [InlineData("modules[0].inputs.names.lid = 3", "modules[0].inputs.names.lid: bit 3 is named twice; first in line 1")]
     [InlineData("modules[0].inputs.names = { \"7\": 3 }", "modules[0].inputs.names.7: a name of digits alone would read as the number of a bit; choose another")]
-    [InlineData("modules[0].outputs.function = 3", "modules[0].outputs.function: 3 is no function for this; 5 (one coil), 15 (coils), 6 (one register) or 16 (registers) is expected")]
+    [InlineData("modules[0].outputs.function = 3", "modules[0].outputs.function: 3 is no function for this; 5 (one coil), 15 (coils), 6 (one register), 16 (registers) or 22 (bits of one register) is expected")]
+    [InlineData("modules[0].identification = { \"vendor\": \"\" }", "modules[0].identification.vendor: must not be empty")]
+    [InlineData("modules[0].identification = { \"product\": \"a \" }", "modules[0].identification.product: must be at most 244 letters of ASCII without blanks at its ends, as the device tells it")]
+    [InlineData("modules[0].identification = { \"revisions\": [] }", "modules[0].identification.revisions: lists none, so no device would do; list those that are accepted, or take it out")]
+    [InlineData("modules[0].identification = { \"revisions\": [\"1\", \"1\"] }", "modules[0].identification.revisions[1]: \"1\" is listed twice; first in line 1")]
     [InlineData("modules[0].outputs.bits = 1969", "modules[0].outputs.bits: 1969 must be 1 to 1968 bits")]
     [InlineData("modules[0].outputs.readBack = \"no\"", "modules[0].outputs.readBack: \"no\" is unknown; \"none\", or { \"function\": …, \"start\": … } is expected")]
     [InlineData("modules[0].outputs.readBack = { \"function\": 3 }", "modules[0].outputs.readBack.function: function 15 writes single bits, but function 3 reads registers")]
@@ -81,6 +85,16 @@ public sealed class ModuleTests
         Assert.Equal(new BitPacking(8, BitOrder.HighFirst, ByteOrder.LowFirst, WordOrder.HighFirst), io.Inputs!.Packing);
         Assert.Equal(new ModuleReadBack(3, 200), io.Outputs!.ReadBack);
         Assert.Equal([new ModuleSetting(4096, 1, true), new ModuleSetting(4097, 5, true), new ModuleSetting(4098, 255, false)], io.CommunicationTimeout!.Writes);
+    }
+
+    [Fact]
+    public void Read_IdentificationThatCantBeToldInTime_IsRefusedAtThePortsTime()
+    {
+        // 8 of the head, 6 of three objects, 2 of the CRC and 240 letters: 256 characters of 10 bits at 115200 baud are 22.2 ms.
+        var error = Assert.Single(Read($"modules[0].identification = {{ \"vendor\": \"{new string('x', 240)}\" }}\nports[0].responseTimeoutMs = 20").Errors);
+
+        Assert.Equal("ports[0].responseTimeoutMs", error.Path);
+        Assert.Equal("20 ms is too short: \"io\" needs at least 22.2 ms at 115200 baud to tell its identification; give a longer one, or a higher rate", error.Message);
     }
 
     [Fact]

@@ -68,6 +68,9 @@ public static class DeviceIdentification
     internal const int CountAt = 7;
     internal const int FirstObject = 8;
 
+    /// <summary>The bytes of an object without blanks and zeros at its ends, which some devices fill up with.</summary>
+    public static ReadOnlySpan<byte> Trimmed(ReadOnlySpan<byte> bytes) => bytes.Trim([(byte)0, (byte)' ']);
+
     /// <summary>Bytes of a whole reply with its CRC by what came of it; -1 while too little came to tell. A length beyond a frame's is no reply.</summary>
     internal static int ReplyLength(ReadOnlySpan<byte> received)
     {

@@ -77,12 +77,12 @@ public sealed class IdentificationReading(byte unit, IdentificationAccess access
     public static string Printable(ReadOnlySpan<byte> bytes)
     {
         var text = new StringBuilder(bytes.Length);
-        foreach (var letter in bytes.Trim((byte)0))
+        foreach (var letter in DeviceIdentification.Trimmed(bytes))
         {
             text.Append(letter is >= 0x20 and < 0x7F ? (char)letter : '?');
         }
 
-        return text.ToString().Trim();
+        return text.ToString();
     }
 
     private IdentificationState TakeRefusal(byte exceptionCode)
@@ -103,21 +103,19 @@ public sealed class IdentificationReading(byte unit, IdentificationAccess access
 
     private IdentificationState TakePage(ReadOnlySpan<byte> frame)
     {
-        Conformity = frame[DeviceIdentification.ConformityAt];
-        var at = DeviceIdentification.FirstObject;
-        for (int left = frame[DeviceIdentification.CountAt]; left > 0; left--)
+        var page = new IdentificationPage(frame);
+        Conformity = page.Conformity;
+        while (page.MoveNext())
         {
-            _objects[frame[at]] = frame.Slice(at + 2, frame[at + 1]).ToArray();
-            at += 2 + frame[at + 1];
+            _objects[page.Object] = page.Bytes.ToArray();
         }
 
-        if (frame[DeviceIdentification.MoreAt] != DeviceIdentification.MoreFollows)
+        if (page.Next is not { } next)
         {
             return IdentificationState.Complete;
         }
 
         // Numbers that do not rise would be asked for without end.
-        var next = frame[DeviceIdentification.NextAt];
         if (next <= _next)
         {
             return IdentificationState.Failed;

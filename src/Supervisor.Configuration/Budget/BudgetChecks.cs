@@ -4,7 +4,7 @@ using Supervisor.Configuration.Reading;
 
 namespace Supervisor.Configuration.Budget;
 
-/// <summary>What a file asks of its lines must fit: the cycle, and each drive's time-out between the legal silence and what its stop may take.</summary>
+/// <summary>What a file asks of its lines must fit: the cycle, each drive's time-out between the legal silence and what its stop may take, and the longest answers.</summary>
 internal sealed class BudgetChecks(FileErrors errors, IReadOnlyList<PortDraft> ports, List<AxisDraft> axes, IReadOnlyList<ModuleDraft> modules, IReadOnlyList<InterlockDefinition> interlocks)
 {
     /// <summary>
@@ -27,6 +27,7 @@ internal sealed class BudgetChecks(FileErrors errors, IReadOnlyList<PortDraft> p
             if (IsWhole(port) && LineBudget.OfPort(port, ports[port].Definition, AxesOf(port), ModulesOf(port)) is { Axes.Count: > 0 } budget)
             {
                 CheckCycle(portNodes[port], ports[port].Definition, budget);
+                CheckIdentifications(portNodes[port], port);
                 foreach (var axis in budget.Axes)
                 {
                     CheckTimeout(axisNodes[axis.Axis], axis);
@@ -63,6 +64,24 @@ internal sealed class BudgetChecks(FileErrors errors, IReadOnlyList<PortDraft> p
                 $"{Show.Number(port.Cycle.TotalMilliseconds)} ms can't be met: reading its {budget.Axes.Count} axes takes {Show.Number(Ms(budget.Reached))} ms at {port.Baud} baud "
                 + $"({string.Join(", ", budget.Axes.Select(axis => $"{axes[axis.Axis].Name} {Show.Number(Ms(axis.Exchange))} ms"))}); "
                 + "give a longer cycle, a higher rate, a shorter gap where the drives allow it, fewer feedback registers, or another port to some axes");
+        }
+    }
+
+    /// <summary>An answer has to end within the time-out, also the longest.</summary>
+    private void CheckIdentifications(Node node, int port)
+    {
+        var definition = ports[port].Definition;
+        var asked = AxesOf(port).Select(entry => (axes[entry.Index].Name, entry.Axis.Drive.Identification, entry.Axis.Drive.Wire.Turnaround))
+            .Concat(ModulesOf(port).Select(module => ((string?)module.Name, module.Identification, module.Turnaround)));
+        foreach (var (name, identification, turnaround) in asked)
+        {
+            if (identification is not null && new LineTiming(definition).Characters(identification.LeastReplyBytes) is var needed && needed > definition.ResponseTimeout)
+            {
+                errors.Add(
+                    node.Find("responseTimeoutMs") ?? node,
+                    $"{Show.Number(Ms(definition.ResponseTimeout))} ms is too short: {Show.Quoted(name ?? "")} needs at least {Show.Number(Ms(needed))} ms at {definition.Baud} baud to tell its identification"
+                    + $"{(turnaround > TimeSpan.Zero ? " after its turnaround" : "")}; give a longer one, or a higher rate");
+            }
         }
     }
 

@@ -18,6 +18,9 @@ internal readonly record struct UnitFrames(int Usual, int UsualFrames, int Full,
     private const int ReadRequest = 8;
     private const int SingleWrite = 8;
 
+    // A mask write, and its reply, which echoes it.
+    private const int MaskWrite = 10;
+
     public static UnitFrames Of(DriveDefinition drive)
     {
         var feedback = RegisterBlock.FeedbackOrder(drive);
@@ -52,10 +55,11 @@ internal readonly record struct UnitFrames(int Usual, int UsualFrames, int Full,
             var write = outputs.Function switch
             {
                 5 or 6 => SingleWrite,
+                22 => MaskWrite,
                 15 => 9 + ((outputs.Bits + 7) / 8),
                 _ => MultipleWrite(outputs.Packing.Registers(outputs.Bits)),
             };
-            characters += write + WriteReply;
+            characters += write + (outputs.Function == 22 ? MaskWrite : WriteReply);
             longest = Math.Max(longest, write);
             frames++;
             if (outputs.ReadBack is { } back)

@@ -81,6 +81,9 @@ public sealed record DriveDefinition(
     /// </summary>
     public TimeSpan? ShortestStart { get; init; }
 
+    /// <summary>How the drive tells what it is beside its registers, and what it must tell; null: it is not asked.</summary>
+    public IdentificationDefinition? Identification { get; init; }
+
     /// <summary>The feedback field of that name, or null when the drive has none.</summary>
     public RegisterField? FeedbackField(string name) => Find(Feedback, name);
 

@@ -65,6 +65,7 @@ internal sealed class DriveReader(FileErrors errors)
             RampTimes = new RampTimesReader(errors).Read(file, command),
             FirstStop = ReadFirstStop(file, coding),
             ShortestStart = ReadShortestStart(file, coding),
+            Identification = new IdentificationReader(errors).Read(file),
         };
     }
 

@@ -8,7 +8,7 @@ internal static class DriveShapes
     public static readonly ObjectShape File = new(
         "driveFile",
         "$schema", "name", "protocol", "wire", "states", "commands", "feedback", "command", "parameters", "inputs", "outputs",
-        "communicationTimeout", "refreshMs", "faults", "batteryAlarm", "saveParameters", "holdBrake", "acknowledges", "unlock", "rampTimes", "firstStop", "shortestStartMs");
+        "communicationTimeout", "refreshMs", "faults", "batteryAlarm", "saveParameters", "holdBrake", "acknowledges", "unlock", "rampTimes", "firstStop", "shortestStartMs", IdentificationReader.Member);
 
     public static readonly ObjectShape Wire = new(
         "wire", "read", "write", "readWrite", "wordOrder", "byteOrder", "firstRegister", "firstInputRegister", "turnaroundMs", "busyExceptions", "broadcastStop");
@@ -42,5 +42,5 @@ internal static class DriveShapes
     public static readonly ObjectShape RampTimes = new("rampTimes", "toSpeed");
 
     public static readonly IReadOnlyList<ObjectShape> All =
-        [File, Wire, Read, Write, ReadWrite, States, Commands, Acknowledges, Unlock, UnlockWrite, Field, CommunicationTimeout, Fault, FaultClear, SaveParameters, RampTimes];
+        [File, Wire, Read, Write, ReadWrite, States, Commands, Acknowledges, Unlock, UnlockWrite, Field, CommunicationTimeout, Fault, FaultClear, SaveParameters, RampTimes, IdentificationReader.Shape];
 }

@@ -1,3 +1,4 @@
+using Supervisor.Configuration.Drives;
 using Supervisor.Configuration.Reading;
 
 namespace Supervisor.Configuration.Machines;
@@ -69,7 +70,7 @@ internal static class MachineShapes
     public static readonly ObjectShape Heating = new("heating", "timeConstantS", "continuousTorque", "warnAt");
 
     public static readonly ObjectShape Module = new(
-        "module", "name", "port", "address", "inputs", "outputs", "communicationTimeout", "pollMs", "staleMs", "turnaroundMs");
+        "module", "name", "port", "address", "inputs", "outputs", "communicationTimeout", "pollMs", "staleMs", "turnaroundMs", IdentificationReader.Member);
 
     public static readonly ObjectShape ModuleInputs = new(
         "moduleInputs", "function", "start", "bits", "bitsPerRegister", "bitOrder", "byteOrder", "wordOrder", "names");
@@ -99,5 +100,5 @@ internal static class MachineShapes
     public static readonly ObjectShape AxisRange = new("axisRange", "axis", "between");
 
     public static readonly IReadOnlyList<ObjectShape> All =
-        [File, Machine, Authority, History, OutOfService, Recordings, Port, Gap, Rs485, ErrorRate, Axis, Jog, Stop, Parameter, Endless, Limits, InPosition, FollowingError, Torque, Homing, ClearOf, HardStop, Contact, Brake, BrakeProof, Recovery, BackOff, Heating, Module, ModuleInputs, ModuleOutputs, ModuleReadBack, ModuleTimeout, ModuleSetting, Interlock, Output, PowerEnable, Alive, Zone, AxisRange, .. Alarms.AlarmShapes.All, .. Signals.SignalShapes.All];
+        [File, Machine, Authority, History, OutOfService, Recordings, Port, Gap, Rs485, ErrorRate, Axis, Jog, Stop, Parameter, Endless, Limits, InPosition, FollowingError, Torque, Homing, ClearOf, HardStop, Contact, Brake, BrakeProof, Recovery, BackOff, Heating, Module, ModuleInputs, ModuleOutputs, ModuleReadBack, ModuleTimeout, ModuleSetting, IdentificationReader.Shape, Interlock, Output, PowerEnable, Alive, Zone, AxisRange, .. Alarms.AlarmShapes.All, .. Signals.SignalShapes.All];
 }

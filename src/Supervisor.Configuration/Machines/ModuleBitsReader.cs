@@ -39,7 +39,7 @@ internal sealed class ModuleBitsReader(ObjectReader module, FileErrors errors)
             return null;
         }
 
-        var function = ReadFunction(outputs, [5, 6, 15, 16], "5 (one coil), 15 (coils), 6 (one register) or 16 (registers)");
+        var function = ReadFunction(outputs, [5, 6, 15, 16, 22], "5 (one coil), 15 (coils), 6 (one register), 16 (registers) or 22 (bits of one register)");
         var (start, bits, packing) = ReadPlace(outputs, function, IsRead: false);
         return new ModuleOutputs(
             (byte)function, (ushort)start, bits, packing, ReadNames(outputs, bits), ReadReadBack(outputs, function, start, bits, packing));
@@ -170,7 +170,7 @@ internal sealed class ModuleBitsReader(ObjectReader module, FileErrors errors)
         return new ModuleReadBack((byte)by, (ushort)from);
     }
 
-    private static bool IsPacked(int function) => function is 3 or 4 or 6 or 16;
+    private static bool IsPacked(int function) => function is 3 or 4 or 6 or 16 or 22;
 
     private static string Kind(int function) => IsPacked(function) ? "registers" : "single bits";
 }

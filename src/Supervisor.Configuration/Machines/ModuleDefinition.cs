@@ -23,6 +23,9 @@ public sealed record ModuleDefinition(
     TimeSpan StaleAfter,
     TimeSpan Turnaround)
 {
+    /// <summary>How it tells what it is, and what it must tell; null: it is not asked.</summary>
+    public IdentificationDefinition? Identification { get; init; }
+
     /// <summary>What becomes of its outputs when the supervisor is lost.</summary>
     public ModuleReaction AtLoss => CommunicationTimeout?.Reaction ?? ModuleReaction.Hold;
 }
@@ -36,10 +39,10 @@ public sealed record ModuleDefinition(
 public sealed record ModuleInputs(byte Function, ushort Start, int Bits, BitPacking Packing, IReadOnlyDictionary<string, int> Names);
 
 /// <summary>Outputs of a module.</summary>
-/// <param name="Function">5 (one coil), 15 (coils), 6 (one register) or 16 (registers).</param>
+/// <param name="Function">5 (one coil), 15 (coils), 6 (one register), 16 (registers) or 22 (bits of one register).</param>
 /// <param name="Start">Address on the wire of the first bit or register.</param>
-/// <param name="Bits">How many. Other bits of the same registers are written 0.</param>
-/// <param name="Packing">How bits lie in registers; only for functions 6 and 16.</param>
+/// <param name="Bits">How many. Other bits of the same registers are written 0 by functions 6 and 16, and left alone by 22.</param>
+/// <param name="Packing">How bits lie in registers; only for functions 6, 16 and 22.</param>
 /// <param name="Names">Names of bits.</param>
 /// <param name="ReadBack">Where the module tells what its outputs are set to; null when it does not.</param>
 public sealed record ModuleOutputs(byte Function, ushort Start, int Bits, BitPacking Packing, IReadOnlyDictionary<string, int> Names, ModuleReadBack? ReadBack);

@@ -1,3 +1,4 @@
+using Supervisor.Configuration.Drives;
 using Supervisor.Configuration.Reading;
 
 namespace Supervisor.Configuration.Machines;
@@ -52,7 +53,10 @@ internal sealed class ModuleReader(FileErrors errors, IReadOnlyList<PortDraft> p
             new ModuleTimeoutReader(module, errors).Read(pollMs),
             Milliseconds.ToTime(pollMs),
             ReadStale(module, pollMs),
-            Milliseconds.ToTime(module.Number("turnaroundMs", new NumberRange(0, 1000, Milliseconds.Unit), fallback: 0))));
+            Milliseconds.ToTime(module.Number("turnaroundMs", new NumberRange(0, 1000, Milliseconds.Unit), fallback: 0)))
+        {
+            Identification = new IdentificationReader(errors).Read(module),
+        });
     }
 
     private int? ReadPort(ObjectReader module)

@@ -26,7 +26,7 @@ internal static class LineFaults
             "Check the drive's control supply for drop-outs and loose terminals."),
         new(FaultCode.WrongIdentity, "wrong identity", FaultClass.Grave, Medium, Now,
             "Another drive answers than the one this axis was set up with.",
-            ["the drive was exchanged", "two drives' addresses were swapped", "two drives' cables were swapped"],
+            ["the drive was exchanged", "two drives' addresses were swapped", "two drives' cables were swapped", "its vendor, product or revision is none that its definition accepts"],
             "If the drive was exchanged, check its parameters, reset and home the axis; otherwise check the drives' addresses."),
         new(FaultCode.DriveErrorsFrequent, "drive errors frequent", FaultClass.Warning, Low, ThisShift,
             "Of the last exchanges with the drive more failed than the port's errorRate in the machine file lets pass; repeats made up for it.",

@@ -75,7 +75,7 @@ internal static class MachineFaults
             ["the register or its unit in the machine file is wrong", "the module lets it be set in another state or by its own tool only", "it is another kind of module"],
             "Compare the machine file's communicationTimeout with the module's manual; its outputs stay unset until it is right."),
         new(FaultCode.ModuleRefuses, "module refuses", FaultClass.Warning, Low, Now,
-            "A module answers a request with a Modbus exception, told as the drive code.",
+            "A module answers a request with a Modbus exception, told as the drive code, or is another one than its identification names (code 0): its inputs count as open and none of its outputs is set.",
             ["function, start or number of bits in the machine file is wrong", "a terminal of it is missing or in trouble", "it is another kind of module"],
             "Compare the machine file's inputs and outputs with the module's manual and with what is plugged into it."),
         new(FaultCode.ModuleOutputNotTaken, "module output not taken", FaultClass.Warning, Low, Now,

@@ -112,6 +112,12 @@ public sealed partial class Axis
             _isComparing = false;
             Refused(now);
         }
+        else if (result == ContactResult.OtherKind)
+        {
+            _referenced = false;
+            SeeFault(FaultCode.WrongIdentity, 0, now);
+            MeetAgainLater(now);
+        }
         else if (result == ContactResult.Complete && Online)
         {
             JudgeParameters(now);
@@ -133,9 +139,14 @@ public sealed partial class Axis
 
         if (!Online)
         {
-            MeetAnew(now);
-            NextPoll = now + SlowestPoll;
+            MeetAgainLater(now);
         }
+    }
+
+    private void MeetAgainLater(TimeSpan now)
+    {
+        MeetAnew(now);
+        NextPoll = now + SlowestPoll;
     }
 
     /// <summary>A drive may take a while from its last key to its first command: what it refuses meanwhile is no fault yet.</summary>

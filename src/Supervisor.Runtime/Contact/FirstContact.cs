@@ -14,21 +14,26 @@ public enum ContactResult : byte
 
     /// <summary>A parameter that must have a value did not take it.</summary>
     Rejected = 2,
+
+    /// <summary>It tells that it is another kind of drive than its definition accepts; nothing was written.</summary>
+    OtherKind = 3,
 }
 
 /// <summary>
-/// What is read and set, register by register, after a drive's stop went out and before it may be commanded: identity, uptime, homed
-/// flag, and the parameters that the machine file fixes, each compared first and written only where it differs and the file has it written.
+/// What is read and set, request by request, after a drive's stop went out and before it may be commanded: its identification before anything is
+/// written, where the definition has one, then, register by register, serial number, uptime, homed flag, and the parameters that the machine file fixes, each compared first and written only where it differs and the file has it written.
 /// </summary>
 public sealed class FirstContact
 {
     private readonly ContactEntry[] _entries;
     private readonly Parameter[] _unlock;
+    private readonly IdentityCheck? _identity;
     private int _unlockAt;
     private int _at;
     private int _frame;
     private Phase _phase;
     private double _found;
+    private bool _isIdentifying;
 
     internal FirstContact(ExchangePlan plan, AxisDefinition axis)
     {
@@ -46,6 +51,7 @@ public sealed class FirstContact
             entries.Add(new ContactEntry(new Parameter(plan, parameter.Field, parameter.Value), parameter.OnDifference, isFixedByName: true));
         }
 
+        _identity = axis.Drive.Identification is { } identification ? new IdentityCheck(identification) : null;
         _unlock = [.. (plan.Drive.Unlock?.Writes ?? []).Select(write => new Parameter(plan, write.Field, write.Value))];
         _entries = [.. entries.Where(entry => entry.Parameter.CanBeRead || entry.Parameter.HasWanted)];
         Restart();
@@ -94,10 +100,12 @@ public sealed class FirstContact
 
     /// <summary>Begins anew.</summary>
     /// <param name="mayWrite">False: compares only.</param>
-    /// <param name="unlocks">True at a meeting: what unlocks the drive is written first, whether it is locked or not.</param>
+    /// <param name="unlocks">True at a meeting: it is asked what it is, then what unlocks it is written, whether it is locked or not.</param>
     public void Restart(bool mayWrite = true, bool unlocks = true)
     {
         MayWrite = mayWrite;
+        _isIdentifying = unlocks && _identity is not null;
+        _identity?.Restart();
         _unlockAt = unlocks ? 0 : _unlock.Length;
         Turn(0);
     }
@@ -116,14 +124,18 @@ public sealed class FirstContact
     }
 
     /// <summary>True when nothing is left to ask.</summary>
-    public bool IsComplete => _at == _entries.Length && !IsUnlocking;
+    public bool IsComplete => _at == _entries.Length && !IsUnlocking && !_isIdentifying;
 
     private bool IsUnlocking => _unlockAt < _unlock.Length;
 
     /// <summary>Fills in the next request.</summary>
     public void Ask(Transaction transaction, byte unit)
     {
-        if (IsUnlocking)
+        if (_isIdentifying)
+        {
+            _identity!.Ask(transaction, unit);
+        }
+        else if (IsUnlocking)
         {
             _unlock[_unlockAt].Write(transaction, unit, _frame);
         }
@@ -140,6 +152,11 @@ public sealed class FirstContact
     /// <summary>Takes the reply to the last request.</summary>
     public ContactResult Take(Transaction transaction)
     {
+        if (_isIdentifying)
+        {
+            return TakeIdentity(transaction);
+        }
+
         if (IsUnlocking)
         {
             return TakeUnlock();
@@ -166,7 +183,7 @@ public sealed class FirstContact
     /// <summary>The drive answered the last request with an exception.</summary>
     public ContactResult TakeException()
     {
-        if (IsUnlocking)
+        if (_isIdentifying || IsUnlocking)
         {
             return ContactResult.Rejected;
         }
@@ -184,11 +201,18 @@ public sealed class FirstContact
     /// <summary>The last request was not answered. A write that wears the drive's memory may have arrived: it is read back, not repeated unseen.</summary>
     public void TakeSilence()
     {
-        if (!IsComplete && !IsUnlocking && _phase == Phase.Write && _entries[_at].Parameter.Field.Stored)
+        if (!IsComplete && !_isIdentifying && !IsUnlocking && _phase == Phase.Write && _entries[_at].Parameter.Field.Stored)
         {
             _entries[_at].Wrote(answered: false);
             _phase = Phase.Verify;
         }
+    }
+
+    private ContactResult TakeIdentity(Transaction transaction)
+    {
+        var result = _identity!.Take(transaction);
+        _isIdentifying = result != IdentityResult.AsDefined;
+        return result == IdentityResult.Other ? ContactResult.OtherKind : IsComplete ? ContactResult.Complete : ContactResult.UnderWay;
     }
 
     private ContactResult TakeUnlock()
@@ -265,7 +289,7 @@ public sealed class FirstContact
     }
 
     /// <summary>Name of the parameter that is asked for.</summary>
-    public string Asking => IsComplete ? "" : IsUnlocking ? _unlock[_unlockAt].Field.Name : _entries[_at].Parameter.Field.Name;
+    public string Asking => IsComplete ? "" : _isIdentifying ? "identification" : IsUnlocking ? _unlock[_unlockAt].Field.Name : _entries[_at].Parameter.Field.Name;
 
     private static Parameter? Add(ExchangePlan plan, List<ContactEntry> entries, string name, double? wanted)
     {

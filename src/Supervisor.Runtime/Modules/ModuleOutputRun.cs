@@ -252,7 +252,7 @@ internal sealed class ModuleOutputRun
     private bool GoesWith(int bit, int other) => _outputs.Function switch
     {
         FunctionCode.WriteSingleCoil => bit == other,
-        FunctionCode.WriteSingleRegister => _bits.RegisterOf(bit) == _bits.RegisterOf(other),
+        FunctionCode.WriteSingleRegister or FunctionCode.MaskWriteRegister => _bits.RegisterOf(bit) == _bits.RegisterOf(other),
         _ => true,
     };
 
@@ -269,6 +269,10 @@ internal sealed class ModuleOutputRun
             case FunctionCode.WriteSingleRegister:
                 var register = _bits.RegisterOf(bit);
                 transaction.WriteSingle(_unit, (ushort)(_outputs.Start + register), _bits.Pack(_levels)[register]);
+                break;
+            case FunctionCode.MaskWriteRegister:
+                var masked = _bits.RegisterOf(bit);
+                transaction.MaskWrite(_unit, (ushort)(_outputs.Start + masked), (ushort)~_bits.Mask(masked), _bits.Pack(_levels)[masked]);
                 break;
             default:
                 transaction.WriteMultiple(_unit, _outputs.Start, _bits.Pack(_levels));

@@ -44,4 +44,7 @@ internal enum ModuleRequest : byte
 
     /// <summary>Outputs that were just set are read back.</summary>
     Confirm = 7,
+
+    /// <summary>It is asked what it is.</summary>
+    Identity = 8,
 }

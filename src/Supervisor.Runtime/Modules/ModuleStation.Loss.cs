@@ -1,5 +1,7 @@
+using Supervisor.Bus.Rtu;
 using Supervisor.Records.Axes;
 using Supervisor.Records.Faults;
+using Supervisor.Runtime.Contact;
 
 namespace Supervisor.Runtime.Modules;
 
@@ -61,7 +63,33 @@ internal sealed partial class ModuleStation
         _stage = ModuleStage.Unmet;
         _outputs?.Lose();
         _timeout?.Restart();
+        _identity?.Restart();
         _retryTimeoutAt = TimeSpan.Zero;
+    }
+
+    /// <summary>
+    /// Takes what it tells of itself. Until it is what its definition accepts none of its inputs is read and none of its outputs is set; another one is
+    /// asked again at its next turn, as it may have been exchanged.
+    /// </summary>
+    /// <returns>True when it is.</returns>
+    private bool TakeIdentity(Transaction transaction, TimeSpan now)
+    {
+        var result = _identity!.Take(transaction);
+        if (result != IdentityResult.Other)
+        {
+            return result == IdentityResult.AsDefined;
+        }
+
+        IsDue = false;
+        if (_refusals < FailuresForFault)
+        {
+            Tell(FaultCode.ModuleRefuses, now);
+        }
+
+        Lose();
+        _isLossTold = true;
+        _refusals = FailuresForFault;
+        return false;
     }
 
     private void Publish()

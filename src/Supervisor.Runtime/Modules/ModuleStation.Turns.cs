@@ -27,6 +27,12 @@ internal sealed partial class ModuleStation
     /// <summary>Fills in the due request of this cycle.</summary>
     public ModuleRequest AskDue(Transaction transaction, TimeSpan now)
     {
+        if (_identity is { IsPassed: false })
+        {
+            _identity.Ask(transaction, _module.Address);
+            return ModuleRequest.Identity;
+        }
+
         if (!_isPolled && _inputs is not null)
         {
             _inputs.Ask(transaction);

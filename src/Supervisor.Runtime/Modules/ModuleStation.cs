@@ -2,6 +2,7 @@ using Supervisor.Bus.Rtu;
 using Supervisor.Configuration.Machines;
 using Supervisor.Records.Axes;
 using Supervisor.Records.Faults;
+using Supervisor.Runtime.Contact;
 using Supervisor.Runtime.Messaging;
 using Supervisor.Runtime.Outputs;
 
@@ -31,6 +32,7 @@ internal sealed partial class ModuleStation
     private readonly ModuleInputWatch? _inputs;
     private readonly ModuleOutputRun? _outputs;
     private readonly ModuleTimeoutRun? _timeout;
+    private readonly IdentityCheck? _identity;
     private readonly TimeSpan _lossAfter;
     private ModuleSnapshot _snapshot;
     private ModuleStage _stage;
@@ -61,6 +63,7 @@ internal sealed partial class ModuleStation
         _inputs = _module.Inputs is { } has ? new ModuleInputWatch(board, index, has) : null;
         _outputs = _module.Outputs is { } sets ? new ModuleOutputRun(sets, _module.Address, outputs) : null;
         _timeout = _module.CommunicationTimeout is { } timeout ? new ModuleTimeoutRun(timeout, _module.Address) : null;
+        _identity = _module.Identification is { } identification ? new IdentityCheck(identification) : null;
         _lossAfter = _module.CommunicationTimeout is { } limit && limit.Timeout < _module.StaleAfter ? limit.Timeout : _module.StaleAfter;
     }
 
@@ -125,6 +128,11 @@ internal sealed partial class ModuleStation
     {
         _unanswered = 0;
         _attempts = 0;
+        if (request == ModuleRequest.Identity && !TakeIdentity(transaction, now))
+        {
+            return;
+        }
+
         _isLossTold = false;
         if (!_snapshot.Online)
         {
@@ -156,7 +164,11 @@ internal sealed partial class ModuleStation
                 break;
         }
 
-        EndTurn(request, now);
+        if (request != ModuleRequest.Identity)
+        {
+            EndTurn(request, now);
+        }
+
         _snapshot.AnsweredAt = now;
         Publish();
     }

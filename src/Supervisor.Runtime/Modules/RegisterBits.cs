@@ -8,6 +8,7 @@ internal sealed class RegisterBits
 {
     private readonly (int Register, int Bit)[] _places;
     private readonly ushort[] _registers;
+    private readonly ushort[] _masks;
 
     /// <param name="bits">How many.</param>
     /// <param name="packing">How they lie in registers.</param>
@@ -15,6 +16,11 @@ internal sealed class RegisterBits
     {
         _places = [.. Enumerable.Range(0, bits).Select(bit => packing.PlaceOf(bit, bits))];
         _registers = new ushort[packing.Registers(bits)];
+        _masks = new ushort[_registers.Length];
+        foreach (var (register, place) in _places)
+        {
+            _masks[register] |= (ushort)(1 << place);
+        }
     }
 
     /// <summary>Asks for all of them by function 1 to 4.</summary>
@@ -44,6 +50,9 @@ internal sealed class RegisterBits
 
     /// <summary>The register that a bit lies in, from the first.</summary>
     public int RegisterOf(int bit) => _places[bit].Register;
+
+    /// <summary>Bits of a register that are among them.</summary>
+    public ushort Mask(int register) => _masks[register];
 
     /// <summary>The registers that hold these levels. Valid until the next call.</summary>
     public ReadOnlySpan<ushort> Pack(ReadOnlySpan<bool> levels)

@@ -12,7 +12,7 @@ namespace Supervisor.Simulation.Drives;
 /// A servo drive with a mass behind it, seen through exactly the registers of its definition. It does what a real one does, refusing included,
 /// and knows nothing of the supervisor. A step machine: time comes by <see cref="Advance"/>. One thread at a time.
 /// </summary>
-public sealed class SimulatedDrive : IRegisterMap
+public sealed class SimulatedDrive : IRegisterMap, IIdentified
 {
     private static readonly TimeSpan Step = TimeSpan.FromSeconds(ServoAxis.StepSeconds);
 
@@ -66,11 +66,15 @@ public sealed class SimulatedDrive : IRegisterMap
         _memory = new DriveMemory(axis, _bank);
         _lock = new DriveLock(axis.Drive, _bank);
         FirmwareVersion = FirstFirmware;
+        Identity = InventedIdentity.Of(axis.Drive.Identification, axis.Drive.Name);
         Commission();
     }
 
     /// <summary>The axis it drives.</summary>
     public AxisDefinition Axis { get; }
+
+    /// <summary>What it tells of itself besides its registers; null where its definition does not ask it.</summary>
+    public DeviceIdentity? Identity { get; set; }
 
     /// <summary>What is really there.</summary>
     public AxisPlant Plant { get; }
@@ -216,6 +220,15 @@ public sealed class SimulatedDrive : IRegisterMap
         }
 
         return code;
+    }
+
+    /// <summary>A request came that concerns none of its registers, such as one for an echo.</summary>
+    public void Hear()
+    {
+        if (Axis.Drive.CommunicationTimeout?.FedBy == TimeoutFeed.AnyFrame)
+        {
+            _watch.OnRead(_now ?? default);
+        }
     }
 
     /// <summary>Leaves time out of the communication time-out's count: time in which the simulation, not the master, was silent.</summary>

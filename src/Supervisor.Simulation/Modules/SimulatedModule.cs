@@ -8,7 +8,7 @@ namespace Supervisor.Simulation.Modules;
 /// A module of digital inputs and outputs as the machine file describes it, with a communication time-out of its own: not armed when it is
 /// switched on, armed by what the file writes. A step machine: no I/O, no clock.
 /// </summary>
-public sealed class SimulatedModule : IRegisterMap, IBitMap
+public sealed class SimulatedModule : IRegisterMap, IBitMap, IIdentified
 {
     private const byte IllegalAddress = 2;
 
@@ -26,6 +26,7 @@ public sealed class SimulatedModule : IRegisterMap, IBitMap
     public SimulatedModule(ModuleDefinition module)
     {
         Module = module;
+        Identity = InventedIdentity.Of(module.Identification, module.Name);
         _inputs = module.Inputs is { } inputs ? new BitBank(inputs.Start, inputs.Bits, inputs.Packing) : null;
         _outputs = module.Outputs is { } outputs ? new BitBank(outputs.Start, outputs.Bits, outputs.Packing) : null;
         _mirror = module.Outputs is { ReadBack: { } readBack } told ? new BitBank(readBack.Start, told.Bits, told.Packing) : null;
@@ -34,6 +35,9 @@ public sealed class SimulatedModule : IRegisterMap, IBitMap
 
     /// <summary>The module as the machine file has it.</summary>
     public ModuleDefinition Module { get; }
+
+    /// <summary>What it tells of itself; null where the machine file does not ask it.</summary>
+    public DeviceIdentity? Identity { get; set; }
 
     /// <summary>Its plug is pulled or it is without supply: it neither hears nor answers.</summary>
     public bool IsUnplugged { get; set; }
@@ -157,7 +161,7 @@ public sealed class SimulatedModule : IRegisterMap, IBitMap
     }
 
     private bool IsOutputRegister(int register) =>
-        Module.Outputs is { Function: FunctionCode.WriteSingleRegister or FunctionCode.WriteMultipleRegisters } && _outputs!.HoldsRegisters(register, 1);
+        Module.Outputs is { Function: FunctionCode.WriteSingleRegister or FunctionCode.WriteMultipleRegisters or FunctionCode.MaskWriteRegister } && _outputs!.HoldsRegisters(register, 1);
 
     private byte ReadBits(int start, Span<bool> values, byte function)
     {

@@ -109,6 +109,11 @@ public sealed class SimulatedLine
             return 0;
         }
 
+        if (request[1] is FunctionCode.Diagnostics or FunctionCode.EncapsulatedInterface && Crc16.IsIntact(request))
+        {
+            drive.Hear();
+        }
+
         int length = Serves(drive.Axis.Drive, request[1]) ? _slave.Answer(request, reply) : Refuse(request, reply);
         if (length > 0)
         {
@@ -122,7 +127,7 @@ public sealed class SimulatedLine
         return length;
     }
 
-    /// <summary>A drive has the functions its definition names; one that writes many registers at once also writes a single one.</summary>
+    /// <summary>A drive has the functions its definition names, and an echo; one that writes many registers at once also writes a single one.</summary>
     private static bool Serves(DriveDefinition drive, byte function) => function switch
     {
         FunctionCode.ReadHoldingRegisters or FunctionCode.ReadInputRegisters =>
@@ -131,6 +136,8 @@ public sealed class SimulatedLine
         FunctionCode.WriteSingleRegister => true,
         FunctionCode.WriteMultipleRegisters => function == drive.Wire.WriteFunction,
         FunctionCode.ReadWriteMultipleRegisters => drive.Wire.HasReadWrite,
+        FunctionCode.Diagnostics => true,
+        FunctionCode.EncapsulatedInterface => drive.Identification is not null,
         _ => false,
     };
 

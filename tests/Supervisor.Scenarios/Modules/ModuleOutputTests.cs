@@ -10,6 +10,8 @@ public sealed class ModuleOutputTests
     [InlineData(""" "function": 5, "start": 3, "bits": 8 """)]
     [InlineData(""" "function": 6, "start": 20, "bits": 8 """)]
     [InlineData(""" "function": 6, "start": 20, "bits": 8, "bitsPerRegister": 1 """)]
+    [InlineData(""" "function": 22, "start": 20, "bits": 8 """)]
+    [InlineData(""" "function": 22, "start": 20, "bits": 20, "bitsPerRegister": 4, "bitOrder": "highFirst" """)]
     [InlineData(""" "function": 15, "start": 0, "bits": 8, "readBack": { "function": 2, "start": 100 } """)]
     [InlineData(""" "function": 15, "start": 0, "bits": 8, "readBack": "none" """)]
     [InlineData(""" "function": 16, "start": 20, "bits": 20, "byteOrder": "lowFirst", "wordOrder": "highFirst", "readBack": { "function": 4, "start": 90 } """)]
