@@ -4,6 +4,7 @@ using Supervisor.Daemon.Verbs.Alarms;
 using Supervisor.Daemon.Verbs.Diagnose;
 using Supervisor.Daemon.Verbs.Drives;
 using Supervisor.Daemon.Verbs.History;
+using Supervisor.Daemon.Verbs.Lines;
 using Supervisor.Daemon.Verbs.Signals;
 using Supervisor.Daemon.Verbs.Traces;
 
@@ -48,6 +49,8 @@ public static class CommandLine
         CheckVerb.Build(),
         SchemaVerb.Build(),
         PortsVerb.Build(),
+        ScanVerb.Build(),
+        LineTestVerb.Build(),
         DiagnoseVerb.Build(),
         StatusVerb.Build(),
         WatchVerb.Build(),

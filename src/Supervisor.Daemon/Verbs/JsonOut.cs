@@ -6,6 +6,7 @@ using Supervisor.Daemon.Verbs.Alarms;
 using Supervisor.Daemon.Verbs.Diagnose;
 using Supervisor.Daemon.Verbs.Drives;
 using Supervisor.Daemon.Verbs.History;
+using Supervisor.Daemon.Verbs.Lines;
 using Supervisor.Daemon.Verbs.Signals;
 using Supervisor.Daemon.Verbs.Traces;
 
@@ -240,6 +241,8 @@ public sealed record DemoJson(
 [JsonSerializable(typeof(CatalogueJson))]
 [JsonSerializable(typeof(CheckJson))]
 [JsonSerializable(typeof(PortsJson))]
+[JsonSerializable(typeof(ScanJson))]
+[JsonSerializable(typeof(LineTestJson))]
 [JsonSerializable(typeof(DiagnosisJson))]
 [JsonSerializable(typeof(DemoJson))]
 [JsonSerializable(typeof(DriveJson))]

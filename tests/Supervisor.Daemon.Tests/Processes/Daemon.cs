@@ -32,6 +32,17 @@ internal sealed partial class Daemon : IAsyncDisposable
 
     public bool HasEnded => _process.HasExited;
 
+    public string Output
+    {
+        get
+        {
+            lock (_output)
+            {
+                return _output.ToString();
+            }
+        }
+    }
+
     public string Error
     {
         get

@@ -36,7 +36,7 @@ public sealed class DiagnosisTests : IDisposable
                 new ModuleDefinition("terminal", 1, 20, new ModuleInputs(2, 0, 16, packing, new Dictionary<string, int>()),
                     new ModuleOutputs(15, 0, 8, packing, new Dictionary<string, int>(), new ModuleReadBack(1, 0)),
                     new ModuleTimeoutDefinition(TimeSpan.FromMilliseconds(500), ModuleReaction.Off, TimeoutFeed.AnyFrame, 6, time, [time]),
-                    TimeSpan.FromSeconds(5), TimeSpan.FromSeconds(20), TimeSpan.Zero),
+                    TimeSpan.FromSeconds(5), TimeSpan.FromSeconds(20), TimeSpan.Zero) { Identification = new IdentificationDefinition("Maker", "IO-16", ["1.2", "1.3"]) },
             ],
             Interlocks = [.. demo.Interlocks, demo.Interlocks[1] with { Name = "rear guard", Inputs = [new InputReference("module:terminal/3", InputSource.Module, -1, null, null) { Module = new ModuleReference(0, 3) }] }],
         };
@@ -69,9 +69,31 @@ public sealed class DiagnosisTests : IDisposable
         Assert.Equal("reads 1: closed", Assert.Single(Of(things, "input", "module:terminal/3").Findings).What);
         Assert.Equal("reads 0: open", Assert.Single(Of(things, "input", "tray.input3").Findings).What);
 
-        // Functions 1 to 4 read (MODBUS Application Protocol V1.1b3, section 6); everything else may write.
+        Assert.Contains(Of(things, "module", "terminal").Findings, finding => finding.What == "vendor Maker, product IO-16, revision 1.2");
+
+        // Functions 1 to 4, and 43 with interface 14, read (MODBUS Application Protocol V1.1b3, section 6); everything else may write.
         Assert.NotEmpty(_frames);
-        Assert.All(_frames, frame => Assert.InRange(frame[1], 1, 4));
+        Assert.All(_frames, frame => Assert.True(frame[1] is >= 1 and <= 4 || (frame[1] == 43 && frame[2] == 14)));
+    }
+
+    [Fact]
+    public void Run_ModuleOfAnotherKind_SaysWhatItTellsAndWhatIsAccepted()
+    {
+        var terminal = _machine.Modules[0];
+        var things = Run(_machine with { Modules = [terminal with { Identification = new IdentificationDefinition("Maker", "IO-32", ["1.2"]) }] });
+
+        var wrong = Assert.Single(Of(things, "module", "terminal").Findings, finding => finding.State == FindingState.Wrong);
+        Assert.Equal("its product is \"IO-16\"; \"IO-32\" is accepted", wrong.What);
+    }
+
+    [Fact]
+    public void Run_DriveThatDoesNotTellWhatItIs_SaysSo()
+    {
+        var axis = _machine.Axes[0];
+        var things = Run(_machine with { Axes = [axis with { Drive = axis.Drive with { Identification = new IdentificationDefinition(null, null, []) } }, .. _machine.Axes.Skip(1)] });
+
+        var wrong = Assert.Single(Of(things, "drive", axis.Name).Findings, finding => finding.State == FindingState.Wrong);
+        Assert.Contains("function 43 is refused", wrong.What, StringComparison.Ordinal);
     }
 
     [Fact]

@@ -177,7 +177,7 @@ public sealed class Diagnosis
 
     private bool? Output(OutputReference output) => output.Module is { } bit ? _modules[bit.Module]?.Output(bit.Bit) : null;
 
-    private static bool IsDaemon(DeviceHolder holder)
+    internal static bool IsDaemon(DeviceHolder holder)
     {
         var words = holder.Command.Split(' ', StringSplitOptions.RemoveEmptyEntries);
         var program = Array.FindIndex(words, word => Path.GetFileNameWithoutExtension(word) == "axis-supervisor");

@@ -48,6 +48,7 @@ internal sealed class DriveDiagnosis
 
         Measure();
         LookAtIdentity();
+        LookAtIdentification();
         LookAtState();
         LookAtParameters();
     }
@@ -105,6 +106,14 @@ internal sealed class DriveDiagnosis
         if (told.Count > 0)
         {
             _findings.Add(Finding.Good(string.Join(", ", told)));
+        }
+    }
+
+    private void LookAtIdentification()
+    {
+        if (IdentificationDiagnosis.Look(_axis.Drive.Identification, _line, _port, _axis.Address, _axis.Drive.Wire.Turnaround) is { } finding)
+        {
+            _findings.Add(finding);
         }
     }
 

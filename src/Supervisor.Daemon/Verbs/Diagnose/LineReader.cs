@@ -40,6 +40,19 @@ internal sealed class LineReader(PortDefinition port, LineSettings line, ILink l
         return Run(turnaround);
     }
 
+    /// <summary>Reads what a device tells of itself by function 43.</summary>
+    public IdentificationReading Identify(byte unit, TimeSpan turnaround)
+    {
+        var reading = new IdentificationReading(unit, IdentificationAccess.Regular);
+        do
+        {
+            reading.Ask(Last);
+            Run(turnaround);
+        }
+        while (reading.Take(Last) == IdentificationState.Asking);
+        return reading;
+    }
+
     private TransactionResult Run(TimeSpan turnaround)
     {
         Last.ReplyTimeout = port.ResponseTimeout + turnaround;

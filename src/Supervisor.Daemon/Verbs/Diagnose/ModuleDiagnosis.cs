@@ -39,6 +39,11 @@ internal sealed class ModuleDiagnosis(ModuleDefinition module, PortDefinition po
             Tell("outputs", "on", _outputs);
         }
 
+        if (HasAnswered && IdentificationDiagnosis.Look(module.Identification, line, port, module.Address, module.Turnaround) is { } identified)
+        {
+            _findings.Add(identified);
+        }
+
         foreach (var setting in module.CommunicationTimeout?.Writes ?? [])
         {
             if (setting.ReadBack)
