@@ -47,6 +47,16 @@ public sealed class OwnAlarmTests
 
         Set("hopper", true);
         await DarkAsync(trial);
+
+        // Again, and acknowledged: the light tells what stands, the horn has called.
+        Set("hopper", false);
+        await trial.SeeAsync("horn on again", status => Horn(status) == true);
+        var listed = await trial.RunAsync("alarms", "--language", "de");
+        Assert.Contains("Trichter leer", listed.Output, StringComparison.Ordinal);
+        Assert.Equal(0, (await trial.RunAsync("acknowledge", "1000")).ExitCode);
+        await trial.SeeAsync("silent, the light on", status => Light(status).GetProperty("on").ValueKind == JsonValueKind.True && Horn(status) == false);
+        Set("hopper", true);
+        await DarkAsync(trial);
         Assert.Equal(0, (await trial.RunAsync("lamps", "test")).ExitCode);
         await trial.SeeAsync("the lamp test", status => Light(status).GetProperty("on").ValueKind == JsonValueKind.True);
 
