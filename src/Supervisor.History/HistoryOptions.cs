@@ -46,6 +46,9 @@ public sealed record HistoryOptions
     /// <summary>Wait between two attempts on a disk that fails, 10 ms to 1 minute. Shutting down may last that much longer.</summary>
     public TimeSpan RetryInterval { get; init; } = TimeSpan.FromMilliseconds(500);
 
+    /// <summary>Names of the channels by which messages go to a person. What happens from the first run with a channel on is told by it.</summary>
+    public IReadOnlyList<string> Channels { get; init; } = [];
+
     /// <summary>Which faults belong together.</summary>
     public IncidentRules Incidents { get; init; } = new();
 
@@ -59,6 +62,7 @@ public sealed record HistoryOptions
         InRange(nameof(MaximumPerKind), MaximumPerKind, 1, 10_000_000);
         InRange(nameof(BytesPerDay), BytesPerDay, 1_000_000, 100_000_000_000);
         InRange($"{nameof(BulkInterval)} (ms)", BulkInterval.TotalMilliseconds, 0, 60_000);
+        ArgumentNullException.ThrowIfNull(Channels);
         ArgumentNullException.ThrowIfNull(Incidents);
         InRange($"{nameof(IncidentRules.Window)} (ms)", Incidents.Window.TotalMilliseconds, 100, 600_000);
         InRange(nameof(RecordingBytes), RecordingBytes, 1_000_000, 4_000_000_000);

@@ -1,5 +1,6 @@
 using Microsoft.Data.Sqlite;
 using Supervisor.History.Entries;
+using Supervisor.History.Outbox;
 using Supervisor.History.Reading;
 using Supervisor.History.Recordings.Reading;
 using Supervisor.History.Storage;
@@ -24,6 +25,7 @@ public sealed class HistoryStore : IDisposable
         _writer = new HistoryWriter(options, _queue);
         Reader = new HistoryReader(options.Path);
         Recordings = new RecordingReader(options.Path);
+        Outbox = new OutboxReader(Reader);
     }
 
     /// <summary>How the history fares.</summary>
@@ -31,6 +33,9 @@ public sealed class HistoryStore : IDisposable
 
     /// <summary>Reads the same file over connections of its own.</summary>
     public HistoryReader Reader { get; }
+
+    /// <summary>Reads the messages to a person out of the same file.</summary>
+    public OutboxReader Outbox { get; }
 
     /// <summary>Reads recordings out of the same file, also over connections of its own.</summary>
     public RecordingReader Recordings { get; }
@@ -76,6 +81,14 @@ public sealed class HistoryStore : IDisposable
         return PutAsync(record);
     }
 
+    /// <summary>Hands over what becomes different in the outbox.</summary>
+    /// <returns>Ends with true once it outlives a loss of power, or with false when it is lost; never faults. While a disk fails it does not end.</returns>
+    public async Task<bool> ChangeAsync(OutboxChange change)
+    {
+        ArgumentNullException.ThrowIfNull(change);
+        return await PutAsync(null, change) > 0;
+    }
+
     /// <summary>Ends once everything handed over before is on disk or given up.</summary>
     public Task FlushAsync() => PutAsync(null);
 
@@ -99,10 +112,10 @@ public sealed class HistoryStore : IDisposable
         }
     }
 
-    private Task<long> PutAsync(HistoryRecord? record)
+    private Task<long> PutAsync(HistoryRecord? record, OutboxChange? change = null)
     {
         var done = new TaskCompletionSource<long>(TaskCreationOptions.RunContinuationsAsynchronously);
-        var item = new PendingRecord(record, done);
+        var item = new PendingRecord(record, done) { Change = change };
         if (!_queue.TryPut(item))
         {
             item.GiveUp();

@@ -90,7 +90,7 @@ public sealed class BrokenFileTests
         using var folder = new TestFolder();
         var path = folder.Write("machine.json", [0xEF, 0xBB, 0xBF, .. "{ \"x\": 1 }"u8]);
 
-        Assert.Contains("machine.json:1:3: x: unknown member; known: \"$schema\", \"machine\", \"ports\", \"axes\", \"modules\", \"interlocks\", \"zones\", \"authority\", \"outputs\", \"powerEnable\", \"alive\", \"history\", \"languages\", \"counters\", \"alarms\", \"signals\", \"outOfService\"", folder.Lines(MachineFile.Read(path).Errors));
+        Assert.Contains("machine.json:1:3: x: unknown member; known: \"$schema\", \"machine\", \"ports\", \"axes\", \"modules\", \"interlocks\", \"zones\", \"authority\", \"outputs\", \"powerEnable\", \"alive\", \"history\", \"languages\", \"counters\", \"alarms\", \"signals\", \"outOfService\", \"messages\"", folder.Lines(MachineFile.Read(path).Errors));
     }
 
     [Fact]

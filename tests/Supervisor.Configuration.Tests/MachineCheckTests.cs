@@ -11,7 +11,7 @@ public sealed class MachineCheckTests
     [InlineData("machine.name = \"\"", "machine.name: must not be empty")]
     [InlineData("machine.name = \"a\\nb\"", "machine.name: \"a\\u000ab\" holds a control or invisible character; take it out")]
     [InlineData("mashine = {}", "mashine: unknown member; did you mean \"machine\"?")]
-    [InlineData("colour = 1", "colour: unknown member; known: \"$schema\", \"machine\", \"ports\", \"axes\", \"modules\", \"interlocks\", \"zones\", \"authority\", \"outputs\", \"powerEnable\", \"alive\", \"history\", \"languages\", \"counters\", \"alarms\", \"signals\", \"outOfService\"")]
+    [InlineData("colour = 1", "colour: unknown member; known: \"$schema\", \"machine\", \"ports\", \"axes\", \"modules\", \"interlocks\", \"zones\", \"authority\", \"outputs\", \"powerEnable\", \"alive\", \"history\", \"languages\", \"counters\", \"alarms\", \"signals\", \"outOfService\", \"messages\"")]
     [InlineData("outOfService = { \"longestMinutes\": 1441 }", "outOfService.longestMinutes: 1441 must be 1 to 1440 min")]
     [InlineData("interlocks = {}", "interlocks: an array is expected, found an object")]
     [InlineData("interlocks = null", "interlocks: an array is expected, found null; leave the member out instead")]

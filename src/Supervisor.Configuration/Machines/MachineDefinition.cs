@@ -1,6 +1,7 @@
 using Supervisor.Configuration.Alarms;
 using Supervisor.Configuration.Drives;
 using Supervisor.Configuration.Languages;
+using Supervisor.Configuration.Machines.Messages;
 using Supervisor.Configuration.Signals;
 using Supervisor.Records.Faults;
 
@@ -39,6 +40,9 @@ public sealed record MachineDefinition(
 
     /// <summary>How long alarms may be out of service.</summary>
     public OutOfServiceDefinition OutOfService { get; init; } = OutOfServiceDefinition.Default;
+
+    /// <summary>Channels on which incidents are told to a person, at most 8.</summary>
+    public IReadOnlyList<MessageChannel> Messages { get; init; } = [];
 
     /// <summary>Zones where axes may collide, at most 64.</summary>
     public IReadOnlyList<ZoneDefinition> Zones { get; init; } = [];

@@ -1,6 +1,7 @@
 using Supervisor.Configuration.Alarms;
 using Supervisor.Configuration.Budget;
 using Supervisor.Configuration.Languages;
+using Supervisor.Configuration.Machines.Messages;
 using Supervisor.Configuration.Reading;
 using Supervisor.Configuration.Signals;
 
@@ -81,6 +82,7 @@ internal sealed class MachineReader(LoadedFile file, DriveDefinitions drives)
             Alarms = alarms,
             Signals = signals,
             OutOfService = OutOfServiceReader.Read(reader),
+            Messages = new MessagesReader(file).Read(reader),
         };
         new GpioUse(file.Errors).Check(reader, machine);
         return machine;

@@ -25,6 +25,7 @@ public sealed class DaemonConnection : IDisposable
         Alarms = new AlarmService.AlarmServiceClient(Channel);
         Statistics = new StatisticsService.StatisticsServiceClient(Channel);
         Signals = new SignalService.SignalServiceClient(Channel);
+        Messages = new MessageService.MessageServiceClient(Channel);
     }
 
     /// <summary>Path of the socket.</summary>
@@ -52,6 +53,8 @@ public sealed class DaemonConnection : IDisposable
     public SignalService.SignalServiceClient Signals { get; }
 
     public AlarmService.AlarmServiceClient Alarms { get; }
+
+    public MessageService.MessageServiceClient Messages { get; }
 
     /// <summary>Connects.</summary>
     /// <param name="server">Socket as the user named it; null: by the environment or the usual places.</param>

@@ -1,6 +1,7 @@
 using Supervisor.Bus;
 using Supervisor.Bus.Gpio;
 using Supervisor.Daemon.Memories;
+using Supervisor.Daemon.Messages;
 using Supervisor.Daemon.Services;
 using Supervisor.History;
 using Supervisor.History.Entries;
@@ -27,6 +28,7 @@ internal sealed partial class Supervision : IAsyncDisposable
     private static readonly TimeSpan LookInterval = TimeSpan.FromMilliseconds(10);
     private static readonly TimeSpan CoordinatorPatience = TimeSpan.FromSeconds(2);
     private static readonly TimeSpan HistoryPatience = TimeSpan.FromSeconds(5);
+    private static readonly TimeSpan MessagesPatience = TimeSpan.FromSeconds(3);
 
     private readonly SupervisionPlan _plan;
     private readonly ServiceWatchdog _watchdog;
@@ -45,6 +47,7 @@ internal sealed partial class Supervision : IAsyncDisposable
     private ApiHost? _api;
     private RecorderPlan? _traces;
     private RecorderThread? _recorder;
+    private Messenger? _messenger;
     private PulseThread? _pulse;
     private StateMemory? _memories;
     private BlackBox? _blackBox;
@@ -100,6 +103,7 @@ internal sealed partial class Supervision : IAsyncDisposable
             supervision.StartPorts(board);
             supervision.StartRecorder(board);
             supervision.StartCoordinator();
+            supervision.StartMessages();
             await supervision.StartApiAsync(board);
             supervision.LogUp(plan.Machine.Name, plan.Machine.Axes.Count, plan.Machine.Ports.Count, plan.Claim.Path);
             return supervision;
@@ -148,6 +152,7 @@ internal sealed partial class Supervision : IAsyncDisposable
 
         await StageAsync("recorder", () => JoinAsync("recorder", () => _recorder?.Stop(HistoryPatience) ?? true));
         await StageAsync("memories", () => Task.Run(() => (_memories?.Stop(HistoryPatience) ?? []).ToList().ForEach(LogNotJoined)));
+        await StageAsync("messages", () => JoinAsync("messages", () => _messenger?.Stop(MessagesPatience) ?? true));
         await StageAsync("history", () =>
         {
             _history?.Append(new EndRecord(_clock.Now, reason));
@@ -186,6 +191,7 @@ internal sealed partial class Supervision : IAsyncDisposable
                 Groups = _plan.Machine.Groups.SelectMany(group => group.Axes, (group, axis) => (_plan.Machine.Axes[axis].Name, group.Name)).ToDictionary(),
             },
             RecordingBytes = _plan.Machine.History.Recordings.KeepBytes,
+            Channels = [.. _plan.Machine.Messages.Select(channel => channel.Name)],
         });
         _history.Append(new StartRecord(_clock.Now, ProgramVersion.Text, _plan.Machine.Name, _plan.FileHash));
     }
@@ -284,6 +290,13 @@ internal sealed partial class Supervision : IAsyncDisposable
         _recorder.Start();
     }
 
+    private void StartMessages()
+    {
+        // Nothing can be taken out of service yet: every incident is told.
+        _messenger = new Messenger(_plan.Machine, _history!, _clock, isSilent: _ => false, _loggers.CreateLogger<Messenger>());
+        _messenger.Start();
+    }
+
     private void StartCoordinator()
     {
         _coordinatorThread = new CoordinatorThread(_coordinator!, _clock, exception =>
@@ -297,7 +310,7 @@ internal sealed partial class Supervision : IAsyncDisposable
 
     private async Task StartApiAsync(MachineBoard board)
     {
-        _api = await ApiHost.StartAsync(_plan.Claim.Path, Control, _history!, _memories!.Loads, _memories.Timeouts, _memories.Alarms!, _traces!, _serilog);
+        _api = await ApiHost.StartAsync(_plan.Claim.Path, Control, _history!, _memories!.Loads, _memories.Timeouts, _memories.Alarms!, _traces!, _messenger!, _serilog);
         _plan.Claim.Restrict();
         var coordinator = _coordinatorThread!;
         _pulse = new PulseThread(new Pulse(board, () => SlowestBeat(coordinator), _api.SetServing, Look, _history!.NoteClock, _watchdog), _clock);

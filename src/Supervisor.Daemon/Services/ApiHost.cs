@@ -6,6 +6,7 @@ using Supervisor.Api.V1;
 using Supervisor.Bus;
 using Supervisor.Daemon.Hosting;
 using Supervisor.Daemon.Memories;
+using Supervisor.Daemon.Messages;
 using Supervisor.History;
 using Supervisor.History.Recordings.Cutting;
 using Supervisor.Machine.Api;
@@ -40,10 +41,12 @@ public sealed class ApiHost : IAsyncDisposable
     /// <param name="proofs">Proofs of communication time-outs.</param>
     /// <param name="alarms">What keeps the alarms.</param>
     /// <param name="traces">The axes' samples.</param>
+    /// <param name="messenger">Messages to people.</param>
     /// <param name="logger">Where to log; not disposed here.</param>
     /// <exception cref="IOException">The socket can't be made.</exception>
     public static async Task<ApiHost> StartAsync(
-        string socketPath, MachineControl control, HistoryStore history, UnfinishedLoads loads, TimeoutProofs proofs, AlarmKeeper alarms, RecorderPlan traces, ILogger logger)
+        string socketPath, MachineControl control, HistoryStore history, UnfinishedLoads loads, TimeoutProofs proofs, AlarmKeeper alarms, RecorderPlan traces, Messenger messenger,
+        ILogger logger)
     {
         ArgumentNullException.ThrowIfNull(control);
         var pace = new StreamPace();
@@ -59,7 +62,7 @@ public sealed class ApiHost : IAsyncDisposable
             kestrel.Limits.Http2.KeepAlivePingTimeout = PingTimeout;
             kestrel.ListenUnixSocket(socketPath, listen => listen.Protocols = HttpProtocols.Http2);
         });
-        AddServices(builder.Services, control, history, loads, proofs, alarms, traces, logger, pace, health);
+        AddServices(builder.Services, control, history, loads, proofs, alarms, traces, messenger, logger, pace, health);
         var app = builder.Build();
         app.MapGrpcService<StatusServer>();
         app.MapGrpcService<AuthorityServer>();
@@ -71,6 +74,7 @@ public sealed class ApiHost : IAsyncDisposable
         app.MapGrpcService<StatisticsServer>();
         app.MapGrpcService<SignalServer>();
         app.MapGrpcService<AlarmServer>();
+        app.MapGrpcService<MessageServer>();
         app.MapGrpcService<HealthServiceImpl>();
         app.MapGrpcService<ReflectionV1ServiceImpl>();
         app.MapGrpcService<ReflectionServiceImpl>();
@@ -118,13 +122,12 @@ public sealed class ApiHost : IAsyncDisposable
     internal static IReadOnlyList<Google.Protobuf.Reflection.ServiceDescriptor> ServedServices() =>
     [
         StatusService.Descriptor, AuthorityService.Descriptor, MotionService.Descriptor, DriveService.Descriptor, HistoryService.Descriptor, RecordService.Descriptor,
-        TraceService.Descriptor, StatisticsService.Descriptor, SignalService.Descriptor,
-        TraceService.Descriptor, StatisticsService.Descriptor, AlarmService.Descriptor,
+        TraceService.Descriptor, StatisticsService.Descriptor, SignalService.Descriptor, AlarmService.Descriptor, MessageService.Descriptor,
     ];
 
     private static void AddServices(
-        IServiceCollection services, MachineControl control, HistoryStore history, UnfinishedLoads loads, TimeoutProofs proofs, AlarmKeeper alarms, RecorderPlan traces, ILogger logger,
-        StreamPace pace, HealthServiceImpl health)
+        IServiceCollection services, MachineControl control, HistoryStore history, UnfinishedLoads loads, TimeoutProofs proofs, AlarmKeeper alarms, RecorderPlan traces, Messenger messenger,
+        ILogger logger, StreamPace pace, HealthServiceImpl health)
     {
         Google.Protobuf.Reflection.ServiceDescriptor[] described = [.. ServedServices(), Grpc.Health.V1.Health.Descriptor];
         services.AddSingleton<IHostLifetime, NoSignals>();
@@ -137,6 +140,8 @@ public sealed class ApiHost : IAsyncDisposable
         services.AddSingleton(history.Recordings);
         services.AddSingleton(traces);
         services.AddSingleton<RecordingDesk>();
+        services.AddSingleton(messenger);
+        services.AddSingleton<TrialPace>();
         services.AddSingleton(loads);
         services.AddSingleton(proofs);
         services.AddSingleton(alarms);

@@ -1,5 +1,6 @@
 using Supervisor.Api.V1;
 using Supervisor.Configuration.Machines;
+using Supervisor.Daemon.Messages;
 using Supervisor.History.Writing;
 using Model = Supervisor.Machine.Api;
 using V1State = Supervisor.Api.V1.AxisState;
@@ -75,6 +76,27 @@ public static class StatusMapping
         {
             Good = health.Good, Problem = health.Message, Lost = health.Lost, Collapsed = health.Collapsed, Sparing = health.IsSparing, WrittenBytes = health.BytesWritten,
         };
+    }
+
+    /// <summary>How a channel of messages fares. Whole seconds: a status that looks the same is not sent again.</summary>
+    public static MessageChannelStatus ToMessage(ChannelStatus channel)
+    {
+        ArgumentNullException.ThrowIfNull(channel);
+        var message = new MessageChannelStatus
+        {
+            Name = channel.Name, Kind = channel.Kind, Waiting = channel.Waiting, Problem = channel.Problem, Sent = channel.Sent, GivenUp = channel.GivenUp, Held = channel.IsHeld,
+        };
+        if (channel.OldestFor is { } oldest)
+        {
+            message.OldestForS = Math.Floor(oldest.TotalSeconds);
+        }
+
+        if (channel.FailingFor is { } failing)
+        {
+            message.FailingForS = Math.Floor(failing.TotalSeconds);
+        }
+
+        return message;
     }
 
     /// <summary>The API's number of a state: one more, as 0 means unspecified there.</summary>

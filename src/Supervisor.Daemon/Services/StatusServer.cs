@@ -3,6 +3,7 @@ using Grpc.Core;
 using Supervisor.Api.V1;
 using Supervisor.Daemon.Hosting;
 using Supervisor.Daemon.Memories;
+using Supervisor.Daemon.Messages;
 using Supervisor.History;
 using Supervisor.Machine.Api;
 using Supervisor.Records.Commands;
@@ -10,7 +11,7 @@ using Supervisor.Records.Commands;
 namespace Supervisor.Daemon.Services;
 
 /// <summary>Serves the machine's status.</summary>
-public sealed class StatusServer(MachineControl control, HistoryStore history, TimeoutProofs proofs, StreamPace pace) : StatusService.StatusServiceBase
+public sealed class StatusServer(MachineControl control, HistoryStore history, TimeoutProofs proofs, Messenger messenger, StreamPace pace) : StatusService.StatusServiceBase
 {
     private static readonly TimeSpan DefaultInterval = TimeSpan.FromMilliseconds(200);
     private static readonly TimeSpan ShortestInterval = TimeSpan.FromMilliseconds(20);
@@ -86,6 +87,7 @@ public sealed class StatusServer(MachineControl control, HistoryStore history, T
 
         status.Alarms = _alarms.Summary(control.Alarms);
         status.History = StatusMapping.ToMessage(history.Health);
+        status.MessageChannels.AddRange(messenger.Status.Select(StatusMapping.ToMessage));
         return status;
     }
 }

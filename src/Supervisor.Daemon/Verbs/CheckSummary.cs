@@ -69,6 +69,11 @@ internal static class CheckSummary
             to.WriteLine($"  {line}");
         }
 
+        foreach (var channel in machine.Messages)
+        {
+            to.WriteLine($"  {ChannelSummary.Line(channel)}");
+        }
+
         foreach (var line in GpioLines(machine))
         {
             to.WriteLine($"  {line.Text}: {line.Direction}, line {line.Line} of chip \"{line.Chip}\": {line.Use}; looked for by diagnose only");
@@ -105,6 +110,7 @@ internal static class CheckSummary
     {
         Zones = machine is null ? [] : [.. machine.Zones.Select(zone => ZoneSummary.ToJson(machine, zone))],
 
+        Messages = machine is null ? [] : [.. machine.Messages.Select(ChannelSummary.ToJson)],
         Lines = machine is null ? [] : BudgetText.ToJson(machine),
         Warnings = machine is null ? [] : Warnings(machine),
         Outputs = machine is null ? [] : [.. machine.Outputs.Select(output => new CheckedOutputJson(

@@ -5,6 +5,7 @@ using Supervisor.Daemon.Verbs.Diagnose;
 using Supervisor.Daemon.Verbs.Drives;
 using Supervisor.Daemon.Verbs.History;
 using Supervisor.Daemon.Verbs.Lines;
+using Supervisor.Daemon.Verbs.Messages;
 using Supervisor.Daemon.Verbs.Signals;
 using Supervisor.Daemon.Verbs.Traces;
 
@@ -80,6 +81,7 @@ public static class CommandLine
         TraceVerb.Build(),
         RecordingsVerb.Build(),
         StatisticsVerb.Build(),
+        MessagesVerb.Build(),
         DriveVerb.Build(),
     };
 

@@ -2,11 +2,13 @@ using System.Text.Encodings.Web;
 using System.Text.Json;
 using System.Text.Json.Serialization;
 using System.Text.Json.Serialization.Metadata;
+using Supervisor.Daemon.Messages;
 using Supervisor.Daemon.Verbs.Alarms;
 using Supervisor.Daemon.Verbs.Diagnose;
 using Supervisor.Daemon.Verbs.Drives;
 using Supervisor.Daemon.Verbs.History;
 using Supervisor.Daemon.Verbs.Lines;
+using Supervisor.Daemon.Verbs.Messages;
 using Supervisor.Daemon.Verbs.Signals;
 using Supervisor.Daemon.Verbs.Traces;
 
@@ -50,6 +52,9 @@ public sealed record StatusJson(
 
     /// <summary>The alarms in short.</summary>
     public Alarms.AlarmSummaryJson? Alarms { get; init; }
+
+    /// <summary>Channels on which incidents are told to people.</summary>
+    public IReadOnlyList<MessageChannelJson> MessageChannels { get; init; } = [];
 }
 
 /// <summary>A module of inputs and outputs.</summary>
@@ -164,9 +169,15 @@ public sealed record CheckJson(
     /// <summary>Named outputs.</summary>
     public IReadOnlyList<CheckedOutputJson> Outputs { get; init; } = [];
 
+    /// <summary>To whom incidents are told.</summary>
+    public IReadOnlyList<CheckedChannelJson> Messages { get; init; } = [];
+
     /// <summary>The drives' communication time-outs, and whether they were proven on this machine.</summary>
     public IReadOnlyList<CheckedTimeoutJson> Timeouts { get; init; } = [];
 }
+
+/// <summary>A channel as a machine file says it; where to, without what may be a secret.</summary>
+public sealed record CheckedChannelJson(string Name, string Kind, string To, string LeastPriority, int PerHour, double SettleS, bool TellEnd, string Language);
 
 /// <summary>A drive's communication time-out; <c>State</c> is none, never, proven, outdated or failed. None: the drive definition declares none.</summary>
 public sealed record CheckedTimeoutJson(string Axis, double? TimeoutMs, string? Reaction, string State, string? PassedTime, string Text);
@@ -238,6 +249,8 @@ public sealed record DemoJson(
 [JsonSerializable(typeof(TraceLineJson))]
 [JsonSerializable(typeof(RecordingsJson))]
 [JsonSerializable(typeof(StatisticsJson))]
+[JsonSerializable(typeof(MessagesJson))]
+[JsonSerializable(typeof(WebhookJson))]
 [JsonSerializable(typeof(CatalogueJson))]
 [JsonSerializable(typeof(CheckJson))]
 [JsonSerializable(typeof(PortsJson))]

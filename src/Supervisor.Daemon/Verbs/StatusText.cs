@@ -1,4 +1,5 @@
 using Supervisor.Api.V1;
+using Supervisor.Daemon.Verbs.Messages;
 using Supervisor.Records;
 
 namespace Supervisor.Daemon.Verbs;
@@ -49,6 +50,11 @@ internal static class StatusText
             {
                 to.WriteLine($"  {line}");
             }
+        }
+
+        foreach (var channel in status.MessageChannels.Where(channel => channel.Waiting > 0 || channel.HasFailingForS || channel.GivenUp > 0))
+        {
+            to.WriteLine($"  {MessagesVerb.Line(channel)}");
         }
     }
 

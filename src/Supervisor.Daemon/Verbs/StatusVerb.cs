@@ -1,5 +1,6 @@
 using System.CommandLine;
 using Supervisor.Api.V1;
+using Supervisor.Daemon.Verbs.Messages;
 
 namespace Supervisor.Daemon.Verbs;
 
@@ -71,6 +72,7 @@ internal static class StatusShapes
                 alarms.Gravest.Length > 0 ? alarms.Gravest : null, alarms.GravestPriority.Length > 0 ? alarms.GravestPriority : null)
             : null,
         Alive = status.Alive is { } alive ? new AliveJson(alive.Place, alive.Toggles, alive.Problem) : null,
+        MessageChannels = [.. status.MessageChannels.Select(MessageChannelJson.From)],
     };
 
     private static OverrunsJson Overruns(CycleOverruns overruns) => new(overruns.Skipped, Math.Round(overruns.WorstLateMs, 2));

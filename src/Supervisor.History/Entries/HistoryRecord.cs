@@ -238,6 +238,15 @@ public enum NoticeKind : byte
 
     /// <summary>The supervisor ended while a motor alone held its load.</summary>
     LoadLeftHeld = 7,
+
+    /// <summary>Messages to a person do not get through.</summary>
+    MessagesHeldUp = 8,
+
+    /// <summary>Messages to a person get through again.</summary>
+    MessagesThrough = 9,
+
+    /// <summary>A message to a person was refused for good, or its channel is gone.</summary>
+    MessageGivenUp = 10,
 }
 
 /// <summary>An axis was stopped, as measured from the moment its stepper saw the trip.</summary>

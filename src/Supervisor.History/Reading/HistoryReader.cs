@@ -24,6 +24,12 @@ public sealed class HistoryReader(string path)
         return Ask(connection => IncidentQuery.Page(connection, filter)) ?? new IncidentPage([], null);
     }
 
+    /// <summary>Numbers of the incidents behind a number, the lowest first.</summary>
+    /// <param name="after">Number before the first looked for.</param>
+    /// <param name="limit">Most numbers.</param>
+    /// <exception cref="HistoryException">As <see cref="Query"/>.</exception>
+    public IReadOnlyList<long> IncidentsAfter(long after, int limit) => Ask(connection => RecordQuery.IncidentsAfter(connection, after, limit)) ?? [];
+
     /// <summary>One incident whole; null when there is none with this number, or none of it is kept.</summary>
     /// <exception cref="HistoryException">As <see cref="Query"/>.</exception>
     public IncidentStory? Incident(long number) => Ask(connection => IncidentQuery.Story(connection, number));
@@ -46,7 +52,7 @@ public sealed class HistoryReader(string path)
     public long Missing(long after, long through) =>
         through <= after ? 0 : through - after - Ask(connection => RecordQuery.Count(connection, after, through));
 
-    private T? Ask<T>(Func<SqliteConnection, T> question)
+    internal T? Ask<T>(Func<SqliteConnection, T> question)
     {
         if (!File.Exists(path))
         {

@@ -58,6 +58,30 @@ internal static class RecordQuery
         command.CommandText =
             $"SELECT DISTINCT incident {From} WHERE incident IS NOT NULL AND {Where(filter, command, "incident")} ORDER BY incident DESC LIMIT $limit";
         command.Parameters.AddWithValue("$limit", limit);
+        return Numbers(command);
+    }
+
+    /// <summary>Numbers of incidents behind a number, the lowest first.</summary>
+    public static IReadOnlyList<long> IncidentsAfter(SqliteConnection connection, long after, int limit)
+    {
+        if (connection.Scalar("PRAGMA user_version") < 2)
+        {
+            return [];
+        }
+
+        using var command = connection.CreateCommand();
+        command.CommandText = "SELECT DISTINCT incident FROM records WHERE incident > $after ORDER BY incident LIMIT $limit";
+        command.Parameters.AddWithValue("$after", after);
+        command.Parameters.AddWithValue("$limit", limit);
+        return Numbers(command);
+    }
+
+    /// <summary>Records with a number above one and up to another.</summary>
+    public static long Count(SqliteConnection connection, long after, long through) =>
+        connection.Scalar(string.Create(CultureInfo.InvariantCulture, $"SELECT count(*) FROM records WHERE sequence > {after} AND sequence <= {through}"));
+
+    private static List<long> Numbers(SqliteCommand command)
+    {
         var numbers = new List<long>();
         using var rows = command.ExecuteReader();
         while (rows.Read())
@@ -67,10 +91,6 @@ internal static class RecordQuery
 
         return numbers;
     }
-
-    /// <summary>Records with a number above one and up to another.</summary>
-    public static long Count(SqliteConnection connection, long after, long through) =>
-        connection.Scalar(string.Create(CultureInfo.InvariantCulture, $"SELECT count(*) FROM records WHERE sequence > {after} AND sequence <= {through}"));
 
     private static List<StoredRecord> Read(SqliteCommand command)
     {

@@ -2,6 +2,7 @@ using Microsoft.Data.Sqlite;
 using Supervisor.History.Clocks;
 using Supervisor.History.Entries;
 using Supervisor.History.Incidents;
+using Supervisor.History.Outbox;
 using Supervisor.History.Thrift;
 using Supervisor.History.Writing;
 
@@ -24,6 +25,7 @@ internal sealed class HistoryDatabase : IHistoryStorage
     private readonly RingKeeper _rings;
     private readonly RecordingKeeper _recordings;
     private readonly BudgetTable _budget;
+    private readonly OutboxTable _outbox;
     private readonly long _boot;
     private ClockReading? _anchor;
     private bool? _isDurable;
@@ -40,6 +42,8 @@ internal sealed class HistoryDatabase : IHistoryStorage
         NewestIncident = IncidentRecall.Read(connection, _boot);
         _inserter = new RecordInserter(connection, _boot);
         _budget = new BudgetTable(connection, _boot);
+        _outbox = new OutboxTable(connection, _boot);
+        OutboxTable.Begin(connection, options.Channels);
         _rings = new RingKeeper(connection, options.MaximumPerKind);
         _recordings = new RecordingKeeper(connection, _boot, options.RecordingBytes);
     }
@@ -105,7 +109,7 @@ internal sealed class HistoryDatabase : IHistoryStorage
     }
 
     /// <summary>Stores a batch in one transaction.</summary>
-    public void Commit(IReadOnlyList<PendingRecord> batch, in ClockReading now, bool durable)
+    public void Commit(IReadOnlyList<PendingRecord> batch, IReadOnlyList<OutboxChange> changes, in ClockReading now, bool durable)
     {
         SetDurable(durable);
         using var transaction = _connection.BeginTransaction();
@@ -119,6 +123,11 @@ internal sealed class HistoryDatabase : IHistoryStorage
         {
             _inserter.Insert(transaction, item);
             _recordings.Insert(transaction, item);
+        }
+
+        foreach (var change in changes)
+        {
+            _outbox.Apply(transaction, change);
         }
 
         _budget.Write(transaction, now);

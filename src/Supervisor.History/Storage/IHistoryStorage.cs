@@ -1,6 +1,7 @@
 using Supervisor.History.Clocks;
 using Supervisor.History.Entries;
 using Supervisor.History.Incidents;
+using Supervisor.History.Outbox;
 using Supervisor.History.Thrift;
 using Supervisor.History.Writing;
 
@@ -35,9 +36,10 @@ internal interface IHistoryStorage : IDisposable
 
     /// <summary>Stores a batch as a whole; on an exception none of it is stored, or all of it and a repetition does no harm.</summary>
     /// <param name="batch">The records, numbered.</param>
+    /// <param name="changes">What becomes different in the outbox.</param>
     /// <param name="now">The clocks now.</param>
     /// <param name="durable">True: on return it and everything before it outlives a loss of power. False: only the end of the process.</param>
-    void Commit(IReadOnlyList<PendingRecord> batch, in ClockReading now, bool durable);
+    void Commit(IReadOnlyList<PendingRecord> batch, IReadOnlyList<OutboxChange> changes, in ClockReading now, bool durable);
 
     /// <summary>Makes what was committed before outlive a loss of power.</summary>
     void Sync();

@@ -24,6 +24,7 @@ internal static partial class Schema
     [
         [First],
         [RepeatsAndIncidents, Incidents, Recordings, WriteBudget],
+        [Outbox],
     ];
 
     /// <summary>Statements that bring a file to <see cref="Version"/>; for a transaction of the caller's.</summary>

@@ -1,6 +1,7 @@
 using Supervisor.History.Clocks;
 using Supervisor.History.Entries;
 using Supervisor.History.Incidents;
+using Supervisor.History.Outbox;
 
 namespace Supervisor.History.Writing;
 
@@ -11,6 +12,12 @@ namespace Supervisor.History.Writing;
 internal sealed class PendingRecord(HistoryRecord? record, TaskCompletionSource<long>? waiter, bool isPatient = false)
 {
     public HistoryRecord? Record { get; set; } = record;
+
+    /// <summary>What becomes different in the outbox, instead of a record; null: nothing.</summary>
+    public OutboxChange? Change { get; init; }
+
+    /// <summary>True for a mark that waits for what is before it, counted repeats among them.</summary>
+    public bool IsFlush => Record is null && Change is null && IsAwaited;
 
     /// <summary>How many alike it stands for; the record is the first of them.</summary>
     public long Count { get; init; } = 1;

@@ -2,6 +2,7 @@ using Microsoft.Data.Sqlite;
 using Supervisor.History.Clocks;
 using Supervisor.History.Entries;
 using Supervisor.History.Incidents;
+using Supervisor.History.Outbox;
 using Supervisor.History.Storage;
 using Supervisor.History.Thrift;
 
@@ -229,7 +230,7 @@ internal sealed class WriterSteps
             _isRecalled = true;
         }
 
-        _sieve.Sift(batch, storage, now, all: batch.Exists(item => item is { Record: null, IsAwaited: true }));
+        _sieve.Sift(batch, storage, now, all: batch.Exists(item => item.IsFlush));
         var records = batch.FindAll(item => item.Record is not null);
         foreach (var item in records)
         {
@@ -240,9 +241,10 @@ internal sealed class WriterSteps
         }
 
         var durable = batch.Exists(item => item.IsPressing);
-        if (records.Count > 0 || storage.NeedsAnchor(now))
+        var changes = batch.Select(item => item.Change).OfType<OutboxChange>().ToArray();
+        if (records.Count > 0 || changes.Length > 0 || storage.NeedsAnchor(now))
         {
-            storage.Commit(records, now, durable);
+            storage.Commit(records, changes, now, durable);
         }
         else if (durable)
         {

@@ -1,6 +1,7 @@
 using Supervisor.History.Clocks;
 using Supervisor.History.Entries;
 using Supervisor.History.Incidents;
+using Supervisor.History.Outbox;
 using Supervisor.History.Storage;
 using Supervisor.History.Thrift;
 using Supervisor.History.Writing;
@@ -150,7 +151,7 @@ public sealed class StoryDisk(ulong seed)
         {
         }
 
-        public void Commit(IReadOnlyList<PendingRecord> batch, in ClockReading now, bool durable) => disk.Store(batch);
+        public void Commit(IReadOnlyList<PendingRecord> batch, IReadOnlyList<OutboxChange> changes, in ClockReading now, bool durable) => disk.Store(batch);
 
         public void Sync()
         {

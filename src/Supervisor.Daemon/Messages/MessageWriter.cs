@@ -1,0 +1,85 @@
+using System.Globalization;
+using Supervisor.Api.V1;
+using Supervisor.Configuration.Machines.Messages;
+using Supervisor.Daemon.Services;
+using Supervisor.Daemon.Verbs.History;
+using Supervisor.History.Clocks;
+using Supervisor.History.Outbox;
+using Supervisor.History.Reading;
+
+namespace Supervisor.Daemon.Messages;
+
+/// <summary>Puts messages into the words of a channel: text for mail, JSON for a request.</summary>
+/// <param name="machine">Name of the machine.</param>
+/// <param name="channel">The channel.</param>
+/// <param name="reader">Reads incidents.</param>
+/// <param name="mapping">Turns them into what all faces show.</param>
+internal sealed class MessageWriter(string machine, MessageChannel channel, HistoryReader reader, IncidentMapping mapping) : IMessageWriter
+{
+    private const int MostRecords = 50;
+    private const int MostTold = 200;
+
+    /// <inheritdoc/>
+    public OutboxContent Write(OutboxMessage message, in ClockReading now)
+    {
+        var number = message.Incident!.Value;
+        if (reader.Incident(number) is not { } found)
+        {
+            var lost = $"{machine}: incident {number}";
+            return Content(Plain(message, "incident", lost, MessageText.OfLost(machine, number), now), now);
+        }
+
+        var story = mapping.ToMessage(found);
+        var isEnd = message.Kind == OutboxKind.End;
+        var title = isEnd ? MessageText.EndTitle(machine, story.Incident) : MessageText.Title(machine, story.Incident);
+        var text = isEnd ? MessageText.OfEnd(machine, story) : MessageText.Of(machine, story, message.Priority);
+        return Content(
+            Plain(message, isEnd ? "end" : "incident", title, text, now) with
+            {
+                Incident = IncidentJson.From(story.Incident),
+                Advice = [.. story.Advice.Select(each => new AdviceJson(each.Fault, each.Name, each.Meaning, each.Causes, each.Remedy, each.Axes))],
+                Consequences = [.. MessageText.Consequences(story).Take(MostRecords).Select(HistoryJsonRecord.From)],
+                Reactions = [.. MessageText.Reactions(story).Take(MostRecords).Select(HistoryJsonRecord.From)],
+                Count = 1,
+                Command = $"axis-supervisor incident {number}",
+            },
+            now);
+    }
+
+    /// <inheritdoc/>
+    public OutboxContent Write(OutboxMessage summary, IReadOnlyList<OutboxMessage> told, in ClockReading now)
+    {
+        ToldIncidentJson[] incidents = [.. told.Select(Told)];
+        var title = MessageText.SummaryTitle(machine, incidents.Length);
+        return Content(
+            Plain(summary, "summary", title, MessageText.OfSummary(machine, incidents, channel.PerHour), now) with { Incidents = [.. incidents.Take(MostTold)], Count = incidents.Length, Command = "axis-supervisor incident" },
+            now);
+    }
+
+    /// <summary>A trial, which is sent and not kept.</summary>
+    public OutboxMessage Trial(string identity, in ClockReading now)
+    {
+        var message = new OutboxMessage(0, channel.Name, OutboxKind.None, identity) { Priority = 1 };
+        return message with { Content = Content(Plain(message, "trial", $"{machine}: a trial", MessageText.OfTrial(machine, channel.Name), now), now) };
+    }
+
+    private ToldIncidentJson Told(OutboxMessage message)
+    {
+        var over = message.Kind == OutboxKind.End ? "over: " : "";
+        if (message.Incident is not { } number || reader.Incident(number) is not { } found)
+        {
+            return new ToldIncidentJson(message.Incident ?? 0, $"{over}incident {message.Incident}, of which nothing is kept any more", "", MessageText.Word(message.Priority), message.Cause);
+        }
+
+        var incident = mapping.ToMessage(found.Summary);
+        return new ToldIncidentJson(number, over + MessageText.Brief(incident), MessageText.When(incident.Lead), MessageText.Word(message.Priority), over + message.Cause);
+    }
+
+    private WebhookJson Plain(OutboxMessage message, string kind, string title, string text, in ClockReading now) => new(
+        message.Identity, kind, machine, MessageText.Word(message.Priority), title, text, Written(now)?.UtcDateTime.ToString("O", CultureInfo.InvariantCulture));
+
+    private OutboxContent Content(WebhookJson message, in ClockReading now) =>
+        new(message.Title, channel.Email is not null ? message.Text : message.Write(), Written(now));
+
+    private static DateTimeOffset? Written(in ClockReading now) => now.Utc >= StoredRecord.EarliestPossible ? now.Utc : null;
+}
