@@ -20,15 +20,20 @@ internal static class ScaleSuite
     private static readonly int[] Tiny = [1, 2, 4];
     private static readonly string[] Percentiles = ["p50", "p99", "p99.9"];
 
-    public static IEnumerable<BenchmarkResult> Run(Arguments arguments) => RunAsync(arguments).GetAwaiter().GetResult();
-
-    private static async Task<List<BenchmarkResult>> RunAsync(Arguments arguments)
+    public static IEnumerable<BenchmarkResult> Run(Arguments arguments)
     {
         var round = TimeSpan.FromSeconds(arguments.Sized(0.2, 1.5, 6));
         var sizes = arguments.Sized(Tiny, Usual, Usual);
-        var results = await ProcessorAsync(sizes, round);
-        results.AddRange(await LatenessAsync(sizes[^1], arguments.Sized(2, 20, 20), round, arguments.Sized(1, Rounds.Usual, 2 * Rounds.Usual)));
-        return results;
+        foreach (var result in ProcessorAsync(sizes, round).GetAwaiter().GetResult())
+        {
+            yield return result;
+        }
+
+        var late = LatenessAsync(sizes[^1], arguments.Sized(2, 20, 20), round, arguments.Sized(1, Rounds.Usual, 2 * Rounds.Usual));
+        foreach (var result in late.GetAwaiter().GetResult())
+        {
+            yield return result;
+        }
     }
 
     /// <summary>All sizes run at once and are looked at over the same stretches of time, the middle one twice.</summary>
@@ -37,9 +42,9 @@ internal static class ScaleSuite
         var machines = new List<ServedMachine>();
         try
         {
-            foreach (var axes in (ReadOnlySpan<int>)[.. sizes, sizes[1]])
+            foreach (var axes in sizes.Append(sizes[1]))
             {
-                machines.Add(ServedMachine.StartAsync(axes).GetAwaiter().GetResult());
+                machines.Add(await ServedMachine.StartAsync(axes));
             }
 
             await Task.Delay(round);
@@ -99,11 +104,16 @@ internal static class ScaleSuite
         readers.Read();
         var (quiet, read, again) = (new List<double[]>(), new List<double[]>(), new List<double[]>());
         var (samples, lost) = (0.0, 0.0);
+        var skipped = new Dictionary<string, long> { ["quiet"] = 0, ["read"] = 0, ["again"] = 0 };
+        async Task<long> SkippedAsync() => (await machine.StatusAsync()).Ports.Sum(port => port.Overruns.Skipped);
         async Task<double[]> LateAsync(string phase)
         {
+            var before = await SkippedAsync();
             machine.Daemon.Ask("begin");
             await Task.Delay(round);
-            return Numbers(machine.Daemon.Ask($"end {phase}"));
+            var late = Numbers(machine.Daemon.Ask($"end {phase}"));
+            skipped[phase] += await SkippedAsync() - before;
+            return late;
         }
 
         for (var i = 0; i < count; i++)
@@ -130,6 +140,12 @@ internal static class ScaleSuite
             var spread = quiet.Zip(again, (a, b) => Math.Abs(a[which] - b[which])).Max();
             Add("A against A, greatest difference of a round", spread, "us", count);
             Add("what readers add, median of rounds", Rounds.Median(read.Zip(quiet.Zip(again, (a, b) => (a[which] + b[which]) / 2), (with, without) => with[which] - without)), "us", count, $"<= {spread:0}");
+        }
+
+        var cycles = (long)(count * round.TotalSeconds * CyclesASecond) * ServedMachine.PortsFor(axes);
+        foreach (var (phase, what) in new[] { ("quiet", "no readers"), ("again", "no readers again"), ("read", $"{readerCount} readers") })
+        {
+            results.Add(BenchmarkResult.Figure(Name, $"cycles skipped, {axes} axes, {what}", skipped[phase], "count", cycles));
         }
 
         results.Add(BenchmarkResult.Figure(Name, $"samples that {readerCount} readers got, of those taken", samples / (count * round.TotalSeconds * readerCount * axes * CyclesASecond), "ratio", count));

@@ -15,20 +15,23 @@ internal sealed class ServedMachine : IAsyncDisposable
 
     private const int Attempts = 5;
     private const double Velocity = 100;
-    private readonly DirectoryInfo _folder;
-    private readonly PeerProcess _drives;
-    private readonly DaemonConnection _connection;
-    private readonly HeldAuthority _authority;
+    private static readonly TimeSpan Patience = TimeSpan.FromSeconds(60);
+    private static readonly TimeSpan LookInterval = TimeSpan.FromMilliseconds(100);
+    private readonly DirectoryInfo _folder = Directory.CreateTempSubdirectory("benchmark-");
+    private PeerProcess? _drives;
+    private PeerProcess? _daemon;
+    private DaemonConnection? _connection;
+    private HeldAuthority? _authority;
 
-    private ServedMachine(DirectoryInfo folder, PeerProcess drives, PeerProcess daemon, DaemonConnection connection, HeldAuthority authority)
+    private ServedMachine()
     {
-        (_folder, _drives, Daemon, _connection, _authority) = (folder, drives, daemon, connection, authority);
     }
 
     /// <summary>The daemon's process.</summary>
-    public PeerProcess Daemon { get; }
+    public PeerProcess Daemon => _daemon!;
 
-    public string Socket => SocketIn(_folder);
+    /// <summary>Where its API is.</summary>
+    public string Socket => Path.Combine(_folder.FullName, "api.sock");
 
     /// <summary>Ports that so many axes take.</summary>
     public static int PortsFor(int axes) => (axes + AxesOfAPort - 1) / AxesOfAPort;
@@ -37,19 +40,17 @@ internal sealed class ServedMachine : IAsyncDisposable
     /// <param name="axes">At most four ports of <see cref="AxesOfAPort"/> each.</param>
     public static async Task<ServedMachine> StartAsync(int axes)
     {
-        var folder = Directory.CreateTempSubdirectory("benchmark-");
-        File.Copy(Path.Combine(AppContext.BaseDirectory, "demo", "reference.drive.json"), Path.Combine(folder.FullName, "reference.drive.json"));
-        var file = Path.Combine(folder.FullName, "machine.json");
-        await File.WriteAllTextAsync(file, MachineText(axes, folder.FullName));
-        var drives = PeerProcess.Self(ServedDrives.Option, file, folder.FullName);
-        Expect("ready", drives.Read());
-        var daemon = PeerProcess.Self(ServedDaemon.Option, file, SocketIn(folder), Path.Combine(folder.FullName, "state"));
-        Expect("ready", daemon.Read());
-        var connection = await DaemonConnection.OpenAsync(SocketIn(folder), CancellationToken.None);
-        var authority = await HeldAuthority.TakeAsync(connection, "benchmark", CancellationToken.None);
-        var machine = new ServedMachine(folder, drives, daemon, connection, authority);
-        await machine.MoveAllAsync(axes);
-        return machine;
+        var machine = new ServedMachine();
+        try
+        {
+            await machine.BringUpAsync(axes);
+            return machine;
+        }
+        catch
+        {
+            await machine.DisposeAsync();
+            throw;
+        }
     }
 
     /// <summary>Processor time of the daemon's threads whose names begin so, since they were made; all of them for an empty name.</summary>
@@ -77,18 +78,41 @@ internal sealed class ServedMachine : IAsyncDisposable
     }
 
     /// <summary>The status as clients see it.</summary>
-    public async Task<MachineStatus> StatusAsync() => (await _connection.Status.GetStatusAsync(new GetStatusRequest())).Status;
+    public async Task<MachineStatus> StatusAsync() => (await _connection!.Status.GetStatusAsync(new GetStatusRequest())).Status;
 
     public async ValueTask DisposeAsync()
     {
-        await _authority.DisposeAsync();
-        _connection.Dispose();
-        Daemon.Dispose();
-        _drives.Dispose();
+        await (_authority?.DisposeAsync() ?? ValueTask.CompletedTask);
+        _connection?.Dispose();
+        _daemon?.Dispose();
+        _drives?.Dispose();
         _folder.Delete(recursive: true);
     }
 
-    private static string SocketIn(DirectoryInfo folder) => Path.Combine(folder.FullName, "api.sock");
+    private async Task BringUpAsync(int axes)
+    {
+        File.Copy(Path.Combine(AppContext.BaseDirectory, "demo", "reference.drive.json"), Path.Combine(_folder.FullName, "reference.drive.json"));
+        var file = Path.Combine(_folder.FullName, "machine.json");
+        await File.WriteAllTextAsync(file, MachineText(axes, _folder.FullName));
+        _drives = PeerProcess.Self(ServedDrives.Option, file, _folder.FullName);
+        Expect("ready", _drives.Read());
+        _daemon = PeerProcess.Self(ServedDaemon.Option, file, Socket, Path.Combine(_folder.FullName, "state"));
+        Expect("ready", _daemon.Read());
+        _connection = await DaemonConnection.OpenAsync(Socket, CancellationToken.None);
+        _authority = await HeldAuthority.TakeAsync(_connection, "benchmark", CancellationToken.None);
+        var begun = TimeProvider.System.GetTimestamp();
+        while ((await StatusAsync()).Axes is var seen && seen.Any(axis => !axis.Online))
+        {
+            if (TimeProvider.System.GetElapsedTime(begun) > Patience)
+            {
+                throw new InvalidOperationException($"not met within {Patience.TotalSeconds:0} s: {string.Join(", ", seen.Where(axis => !axis.Online).Select(axis => axis.Name))}");
+            }
+
+            await Task.Delay(LookInterval);
+        }
+
+        await MoveAllAsync(axes, _connection.Motion, _authority.Token);
+    }
 
     private static void Expect(string wanted, string told)
     {
@@ -99,30 +123,30 @@ internal sealed class ServedMachine : IAsyncDisposable
     }
 
     /// <summary>A computer that stalls may fault an axis; then it is reset and tried again.</summary>
-    private async Task MoveAllAsync(int axes)
+    private static async Task MoveAllAsync(int axes, MotionService.MotionServiceClient motion, string token)
     {
         var none = CancellationToken.None;
         for (var attempt = 1; ; attempt++)
         {
-            await CommandRun.FollowAsync(_connection.Motion.Reset(new ResetRequest { AuthorityToken = _authority.Token }), answer => answer.Event, wait: true, none);
-            var enabled = await CommandRun.FollowAsync(
-                _connection.Motion.Enable(new EnableRequest { AuthorityToken = _authority.Token }), answer => answer.Event, wait: true, none);
-            var moving = enabled;
-            for (var axis = 1; axis <= axes && moving.IsGood; axis++)
+            await CommandRun.FollowAsync(motion.Reset(new ResetRequest { AuthorityToken = token }), answer => answer.Event, wait: true, none);
+            var last = await CommandRun.FollowAsync(motion.Enable(new EnableRequest { AuthorityToken = token }), answer => answer.Event, wait: true, none);
+            for (var axis = 1; axis <= axes && last.IsGood; axis++)
             {
-                var request = new MoveRequest { AuthorityToken = _authority.Token, Targets = { new MoveTarget { Axis = $"axis {axis}", EndlessVelocity = Velocity } } };
-                moving = await CommandRun.FollowAsync(_connection.Motion.Move(request), answer => answer.Event, wait: false, none);
+                var request = new MoveRequest { AuthorityToken = token, Targets = { new MoveTarget { Axis = $"axis {axis}", EndlessVelocity = Velocity } } };
+                last = await CommandRun.FollowAsync(motion.Move(request), answer => answer.Event, wait: false, none);
             }
 
-            if (moving.IsGood)
+            if (last.IsGood)
             {
                 return;
             }
 
             if (attempt == Attempts)
             {
-                throw new InvalidOperationException($"the axes do not move: {Supervisor.Daemon.Demo.DemoOperator.Words(moving)}");
+                throw new InvalidOperationException($"the axes do not move: {Supervisor.Daemon.Demo.DemoOperator.Words(last)}");
             }
+
+            await Task.Delay(TimeSpan.FromSeconds(1));
         }
     }
 
