@@ -23,6 +23,8 @@ internal sealed class LineRig : IDisposable
     private static readonly TimeSpan AskInterval = TimeSpan.FromSeconds(1);
     private static readonly TimeSpan LookInterval = TimeSpan.FromMilliseconds(0.5);
 
+    private static readonly TimeSpan DriveAwake = TimeSpan.FromMicroseconds(80);
+
     private readonly DirectoryInfo _folder = Directory.CreateTempSubdirectory("benchmark-");
     private readonly MachineBench _bench;
     private readonly PortThread _thread;
@@ -42,7 +44,7 @@ internal sealed class LineRig : IDisposable
         Machine = file.Value is { } machine && file.IsGood ? machine : throw new InvalidOperationException(string.Join(Environment.NewLine, file.Errors));
         Board = new MachineBoard(Machine);
         var stepper = new PortStepper(Board, 0);
-        _bench = new MachineBench(Machine, _folder.FullName, new RaisingClock(Clock));
+        _bench = new MachineBench(Machine, _folder.FullName, new RaisingClock(Clock, DriveAwake));
         _bench.Start();
         _thread = new PortThread(Board, stepper, Machine.Ports[0].Name, () => Open(stepper.Line), PortClock, exception => _ended = exception)
         {

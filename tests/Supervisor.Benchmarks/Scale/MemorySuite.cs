@@ -24,7 +24,7 @@ internal static class MemorySuite
         await using var machine = await ServedMachine.StartAsync(axes);
 
         // Whatever is made at its first use is made.
-        await Task.Delay(TimeSpan.FromSeconds(arguments.Sized(0.2, 2, 5)));
+        await Task.Delay(TimeSpan.FromSeconds(arguments.Sized(1, 2, 5)));
         var exchangesBefore = await ExchangesAsync(machine);
         var before = Ask(machine);
         await Task.Delay(length);
