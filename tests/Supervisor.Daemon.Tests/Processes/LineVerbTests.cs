@@ -68,7 +68,7 @@ public sealed class LineVerbTests
     [Fact]
     public async Task NoSuchDevice_IsToldAndFails()
     {
-        foreach (var arguments in (string[][])[["scan", "/dev/nowhere"], ["line-test", "/dev/nowhere", "1"]])
+        foreach (var arguments in (string[][])[["scan", "/dev/nowhere"], ["scan", "/dev/nowhere", "--first", "15"], ["line-test", "/dev/nowhere", "1"]])
         {
             var said = await Daemon.RunAsync(new Dictionary<string, string>(), arguments);
 

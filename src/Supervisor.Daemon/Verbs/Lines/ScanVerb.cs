@@ -27,13 +27,6 @@ internal static class ScanVerb
             "scan",
             "Ask every address of a serial port who is there and what it is, at the usual or the given line settings. Reads only; without a daemon. Until Ctrl-C or the end; 1 when nobody answers.")
         { port, bauds, parities, stopBits, first, last, timeout, tries, all, json };
-        verb.Validators.Add(result =>
-        {
-            if (result.GetValue(first) > result.GetValue(last))
-            {
-                result.AddError("--first must not be above --last");
-            }
-        });
         verb.SetAction((parsed, cancellation) => Task.FromResult(Run(
             new ScanPlan(
                 parsed.GetRequiredValue(port),
@@ -46,6 +39,12 @@ internal static class ScanVerb
 
     private static int Run(ScanPlan plan, bool json, CancellationToken cancellation)
     {
+        if (plan.First > plan.Last)
+        {
+            Terminal.Error($"--first {plan.First} is above --last {plan.Last}");
+            return ExitCode.Usage;
+        }
+
         var places = new DiagnosisPlaces();
         using var progress = ProgressLine.OnTerminal();
         var begun = places.Clock.Now;
