@@ -110,9 +110,13 @@ internal sealed class AlarmEnds(AlarmDesk desk, MachineView view, InterlockDesk 
         {
             FaultCode.HeatingWarning => definition.Heating is not { } heating || view[axis].HeatPercent < heating.WarnAt - Axis.HeatingHysteresis,
             FaultCode.BrakeProofOverdue => BrakeProofStatus.Of(definition.Brake?.Proof, view.Board.Proofs[axis].Read(), view.Now).State != BrakeProofState.Overdue,
+            FaultCode.DriveErrorsFrequent => IsBelowHalf(view[axis].ErrorPercent, definition.Port),
             _ => true,
         };
     }
+
+    /// <summary>As the ports leave the warning: below half of the share that it began with.</summary>
+    private bool IsBelowHalf(double percent, int port) => percent < view.Board.Machine.Ports[port].ErrorRate.WarningPercent / 2;
 
     private bool IsOver(Alarm alarm)
     {
@@ -120,6 +124,7 @@ internal sealed class AlarmEnds(AlarmDesk desk, MachineView view, InterlockDesk 
         return ((FaultCode)alarm.Key.Number, kind) switch
         {
             (FaultCode.LinkLost, AlarmSourceKind.Port) => view.Port(index).Open && view.IsAlive(index),
+            (FaultCode.LineErrorsFrequent, _) => IsBelowHalf(view.Port(index).ErrorPercent, index),
             (FaultCode.ModuleLost, _) => IsModuleOnline(index),
             (FaultCode.ModuleTimeoutUnverified, _) => IsModuleOnline(index) && view.Board.Modules[index].Read().OutputsReady,
             (FaultCode.ModuleOutputNotTaken, _) => IsModuleOnline(index) && AreOutputsTaken(index),

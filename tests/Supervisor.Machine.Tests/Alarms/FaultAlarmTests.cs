@@ -79,6 +79,20 @@ public sealed class FaultAlarmTests
     }
 
     [Fact]
+    public void Warning_OfAShareOfErrors_EndsBelowHalfOfIt()
+    {
+        var frequent = new AlarmKey((int)FaultCode.DriveErrorsFrequent, AlarmSource.Axis(Drum));
+        _rig.Axis(Drum).Now.ErrorPercent = 2.5;
+        Tell(new FaultEvent(_rig.Now, Drum, 1, FaultCode.DriveErrorsFrequent, 0, AxisState.Ready, 0, 0));
+        _rig.Axis(Drum).Now.ErrorPercent = 1.1;
+        _rig.Run(200);
+        Assert.Equal(AlarmState.UnacknowledgedActive, Of(frequent).State);
+        _rig.Axis(Drum).Now.ErrorPercent = 0.9;
+        _rig.Run(200);
+        Assert.Equal(AlarmState.ReturnedUnacknowledged, Of(frequent).State);
+    }
+
+    [Fact]
     public void Fault_ThatFollowsFromAHardwareStop_RaisesNoAlarm()
     {
         Tell(new FaultEvent(_rig.Now, Drum, 1, FaultCode.UnderVoltage, 0, AxisState.Ready, 0, 0) { ConsequenceOf = EmergencyStop });
