@@ -109,12 +109,14 @@ internal sealed class AlarmCommands(AlarmDesk desk, MachineDefinition machine, C
             }
         }
 
+        if (desk.Kept.Count(alarm => alarm.State.IsShelved()) + command.Alarms.Count(key => desk.Find(key)?.State.IsShelved() != true) > AlarmRules.MostOutOfService)
+        {
+            return new Objection(Refusal.MailboxFull, -1, $"{AlarmRules.MostOutOfService} alarms can be out of service at a time: put others back first");
+        }
+
         foreach (var key in command.Alarms)
         {
-            if (!desk.TakeOut(key, PriorityOf(key)!.Value, command.For, command.Reason, command.By))
-            {
-                return new Objection(Refusal.MailboxFull, -1, $"{_names.Describe(key)} can't be taken out of service: {AlarmRules.MostKept} alarms are kept already; put others back first");
-            }
+            desk.TakeOut(key, PriorityOf(key)!.Value, command.For, command.Reason, command.By);
         }
 
         said = $"{Counted.Of(command.Alarms.Count, "alarm")} out of service for {Sentences.Number(command.For.TotalMinutes)} min";

@@ -7,6 +7,8 @@ namespace Supervisor.Machine.Alarms;
 /// <content>What people do with alarms, and what an earlier run left.</content>
 internal sealed partial class AlarmDesk
 {
+    private const FaultPriority AboveAll = (FaultPriority)byte.MaxValue;
+
     /// <summary>A person says that they know; means nothing where nobody is asked.</summary>
     public bool Acknowledge(Alarm alarm, string by)
     {
@@ -22,13 +24,12 @@ internal sealed partial class AlarmDesk
     }
 
     /// <summary>Takes an alarm out of service; the caller has asked whether that may be.</summary>
-    /// <returns>False when there is no room for one more.</returns>
-    public bool TakeOut(AlarmKey key, FaultPriority priority, TimeSpan time, string reason, string by)
+    public void TakeOut(AlarmKey key, FaultPriority priority, TimeSpan time, string reason, string by)
     {
-        // A person's choice is worth more than anything that would have to go for it.
-        if ((Find(key) ?? Add(key, FaultPriority.High)) is not { } alarm)
+        // A person's choice is worth more than what would have to go for it.
+        if ((Find(key) ?? Add(key, AboveAll)) is not { } alarm)
         {
-            return false;
+            throw new InvalidOperationException($"More than {AlarmRules.MostOutOfService} alarms are out of service.");
         }
 
         if (alarm.State == AlarmState.Normal)
@@ -40,7 +41,6 @@ internal sealed partial class AlarmDesk
         (alarm.OutOfService, alarm.Acknowledged) = (new OutOfService(by, reason, _now, _now + time), null);
         journal.Alarm(new AlarmNote(_now, key, AlarmChange.OutOfService, by, reason, _now + time));
         Changed(alarm);
-        return true;
     }
 
     /// <summary>A person puts it back into service.</summary>

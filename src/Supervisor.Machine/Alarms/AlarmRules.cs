@@ -25,6 +25,9 @@ internal static class AlarmRules
     /// <summary>Alarms that are kept at most.</summary>
     public const int MostKept = 1_000;
 
+    /// <summary>Alarms that are out of service at most, so that they leave room for those that stand.</summary>
+    public const int MostOutOfService = 100;
+
     /// <summary>Shortest time between two publications.</summary>
     public static readonly TimeSpan PublishInterval = TimeSpan.FromMilliseconds(100);
 }

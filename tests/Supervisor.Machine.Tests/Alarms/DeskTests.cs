@@ -169,6 +169,47 @@ public sealed class DeskTests
     }
 
     [Fact]
+    public void Alarm_LessUrgentThanAllThatStand_IsCountedAndDropsNoneOfThem()
+    {
+        for (var number = AlarmKey.FirstOwn; number < AlarmKey.FirstOwn + 1_000; number++)
+        {
+            _desk.Raise(new AlarmKey(number, AlarmSource.Machine), FaultPriority.High);
+        }
+
+        _desk.Raise(new AlarmKey(5_000, AlarmSource.Machine), FaultPriority.Low);
+        Pass(TimeSpan.FromSeconds(1));
+        Assert.Equal((1_000, 1), (_desk.List.Alarms.Count(alarm => alarm.Priority == FaultPriority.High), _desk.List.NotKept));
+    }
+
+    [Fact]
+    public void OutOfService_WhereManyStand_GivesWayToNothingAndHidesNothingGrave()
+    {
+        for (var number = AlarmKey.FirstOwn; number < AlarmKey.FirstOwn + 1_000; number++)
+        {
+            _desk.Raise(new AlarmKey(number, AlarmSource.Machine), FaultPriority.High);
+        }
+
+        var key = new AlarmKey(5_000, AlarmSource.Machine);
+        _desk.TakeOut(key, FaultPriority.Low, TimeSpan.FromHours(1), "test", "Ada");
+        for (var number = 6_000; number < 6_100; number++)
+        {
+            _desk.Raise(new AlarmKey(number, AlarmSource.Machine), FaultPriority.High);
+        }
+
+        Assert.Equal((AlarmState.ShelvedNormal, 1_000), (_desk.Find(key)!.State, _desk.Kept.Count));
+    }
+
+    [Fact]
+    public void Restored_FaultThatItsDriveTellsAnew_IsStillAcknowledged()
+    {
+        var desk = Restored(AlarmState.AcknowledgedActive);
+        desk.Occur(Door, FaultPriority.Low, isLatching: true, "", _now);
+        Assert.Equal((AlarmState.AcknowledgedActive, 7), (desk.Find(Door)!.State, desk.Find(Door)!.Occurrences));
+        desk.Occur(Door, FaultPriority.Low, isLatching: true, "", _now);
+        Assert.Equal((AlarmState.UnacknowledgedActive, 8), (desk.Find(Door)!.State, desk.Find(Door)!.Occurrences));
+    }
+
+    [Fact]
     public void Restored_AlarmThatIsToldAnew_IsStillAcknowledged()
     {
         var desk = Restored(AlarmState.AcknowledgedActive);

@@ -42,6 +42,15 @@ public sealed class FaultAlarmTests
     }
 
     [Fact]
+    public void Fault_NewerThanTheFeedback_IsNotTakenForReset()
+    {
+        _rig.Ports[1].Steps = false;
+        _rig.Board.Ports[1].Faults.TryWrite(new FaultEvent(_rig.Now + MachineRig.Period, Drum, 1, FaultCode.UnderVoltage, 0, AxisState.Ready, 0, 0));
+        _rig.Run(300);
+        Assert.Equal((AxisState.Ready, AlarmState.UnacknowledgedActive), (_rig.Control.Status().Axes[Drum].State, Of(DrumVoltage).State));
+    }
+
+    [Fact]
     public void LostLink_ThatIsBack_WaitsForItsResetAsLatched()
     {
         var lost = new AlarmKey((int)FaultCode.LinkLost, AlarmSource.Axis(Drum));
@@ -107,7 +116,7 @@ public sealed class FaultAlarmTests
         var seen = Of(DrumVoltage).Occurrence;
         _rig.Do(new AcknowledgeCommand([], "Ada"));
         FaultDrum();
-        Assert.Equal((AlarmState.UnacknowledgedActive, 2), (Of(DrumVoltage).State, Of(DrumVoltage).Occurrences));
+        Assert.Equal((AlarmState.UnacknowledgedActive, 2, null), (Of(DrumVoltage).State, Of(DrumVoltage).Occurrences, Of(DrumVoltage).Acknowledged));
 
         MachineRig.AssertRefused(
             _rig.Do(new AcknowledgeCommand([new AlarmChoice(DrumVoltage.Number, DrumVoltage.Source, seen)], "Ada")), Refusal.AlarmChanged, "drum", "again");
@@ -164,6 +173,20 @@ public sealed class FaultAlarmTests
         MachineRig.AssertRefused(Take(grave, TimeSpan.FromMinutes(15)), Refusal.AlarmOutOfService, "put it back");
         Assert.Equal(Outcome.Done, Take(DrumVoltage, TimeSpan.FromMinutes(16)).Outcome);
         Assert.Equal(Outcome.Done, Take(DrumVoltage, TimeSpan.FromMinutes(30)).Outcome);
+    }
+
+    [Fact]
+    public void OutOfService_OfMoreThanAHundred_IsRefusedAsAWhole()
+    {
+        AlarmKey[] keys = [.. from code in Enum.GetValues<FaultCode>().Where(code => code != FaultCode.None && FaultCatalogue.Entry(code).Priority != FaultPriority.High)
+            from axis in Enumerable.Range(0, 4)
+            select new AlarmKey((int)code, AlarmSource.Axis(axis))];
+        MachineRig.AssertRefused(_rig.Do(new OutOfServiceCommand([.. keys.Take(101)], TimeSpan.FromHours(1), "test", "Ada")), Refusal.MailboxFull, "100");
+        Assert.Empty(_rig.Control.Alarms.Alarms);
+        Assert.Equal(Outcome.Done, _rig.Do(new OutOfServiceCommand([.. keys.Take(100)], TimeSpan.FromHours(1), "test", "Ada")).Outcome);
+        Assert.Equal(Outcome.Done, _rig.Do(new OutOfServiceCommand([.. keys.Take(100)], TimeSpan.FromHours(2), "test", "Ada")).Outcome);
+        MachineRig.AssertRefused(Take(keys[100], TimeSpan.FromHours(1)), Refusal.MailboxFull, "100");
+        Assert.Equal(100, _rig.Control.Alarms.Alarms.Count);
     }
 
     [Fact]
