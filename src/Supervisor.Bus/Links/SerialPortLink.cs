@@ -25,6 +25,11 @@ public sealed class SerialPortLink : ILink
         ArgumentException.ThrowIfNullOrEmpty(device);
         ArgumentNullException.ThrowIfNull(line);
         ArgumentNullException.ThrowIfNull(clock);
+        if (line.Rs485 is not null)
+        {
+            return LinkOpening.Failed(OpenFailure.Unsupported, $"{device}: the RS-485 direction is switched by the driver on Linux only; leave rs485 out of the machine file where the adapter switches by itself");
+        }
+
         var port = new SerialPort(device, line.Baud, ParityOf(line.Parity), 8, line.StopBits == 2 ? StopBits.Two : StopBits.One);
         try
         {

@@ -40,7 +40,8 @@ internal sealed class LineQuality(ErrorRateDefinition limits, int units)
 
         _units[unit].Add(failed: false);
         _line.Add(failed: false);
-        return (ofUnit, ofLine);
+        // Of a line with one unit the unit's own is the line's, and one of them is enough.
+        return (ofUnit, units > 1 ? ofLine : ErrorLevel.Good);
     }
 
     /// <summary>The unit is lost, or not met yet: its silence is not the line's.</summary>

@@ -1,5 +1,6 @@
 using Supervisor.Records.Axes;
 using Supervisor.Records.Commands;
+using Supervisor.Records.Faults;
 using Supervisor.Runtime.Messaging;
 using Supervisor.Scenarios.World;
 
@@ -192,6 +193,8 @@ public sealed class OtherDrivesTests
         world.Do("slide", AxisCommandKind.Enable);
         world.Do("slide", AxisCommandKind.Move, 30);
         Assert.Equal(30, world.Snapshot("slide").Position, 0.2);
-        Assert.Empty(world.Faults);
+
+        // Frames that are lost on purpose are told of the line, and stop nothing.
+        Assert.DoesNotContain(world.Faults, fault => interfere is null || fault.Code != FaultCode.DriveErrorsFrequent);
     }
 }

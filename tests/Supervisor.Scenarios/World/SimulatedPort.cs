@@ -47,6 +47,9 @@ public sealed class SimulatedPort
         set => _line.IsUnplugged = value;
     }
 
+    /// <summary>How long opening the device takes; the port goes on stepping meanwhile.</summary>
+    public TimeSpan OpeningTakes { get; set; }
+
     /// <summary>The process that ran this port is gone: nothing more happens on it.</summary>
     public bool IsHeld { get; set; }
 
@@ -90,7 +93,7 @@ public sealed class SimulatedPort
                 _queue.At(step.Until > _queue.Now ? step.Until : _queue.Now + TimeSpan.FromTicks(1), _step);
                 break;
             case PortStepKind.Open:
-                _stepper.Opened(!IsUnplugged, _queue.Now);
+                Open();
                 _queue.After(TimeSpan.FromTicks(1), _step);
                 break;
             default:
@@ -99,6 +102,23 @@ public sealed class SimulatedPort
                 Drive();
                 break;
         }
+    }
+
+    private void Open()
+    {
+        if (OpeningTakes == TimeSpan.Zero)
+        {
+            _stepper.Opened(!IsUnplugged, _queue.Now);
+            return;
+        }
+
+        _queue.After(OpeningTakes, () =>
+        {
+            if (!IsHeld)
+            {
+                _stepper.Opened(!IsUnplugged, _queue.Now);
+            }
+        });
     }
 
     private void Drive()
