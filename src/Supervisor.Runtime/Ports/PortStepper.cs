@@ -22,8 +22,6 @@ public sealed partial class PortStepper
 {
     // The latch is looked at this often while nothing is on the line.
     private static readonly TimeSpan LookInterval = TimeSpan.FromMilliseconds(2);
-    private static readonly TimeSpan FirstReopen = TimeSpan.FromMilliseconds(100);
-    private static readonly TimeSpan SlowestReopen = TimeSpan.FromSeconds(1);
     private static readonly TimeSpan TimesInterval = TimeSpan.FromSeconds(1);
     private const int MoreExchangesPerCycle = 3;
 
@@ -45,10 +43,6 @@ public sealed partial class PortStepper
     private TimeSpan _timesTellAt;
     private TimeSpan _missingAskedAt;
 
-    private bool _open;
-    private bool _opening;
-    private TimeSpan _reopenAt;
-    private TimeSpan _reopenAfter = FirstReopen;
     private bool _cycling;
     private TimeSpan _cycleAt;
     private uint _cycle;
@@ -197,27 +191,6 @@ public sealed partial class PortStepper
         }
     }
 
-    /// <summary>The device was opened, or not. Any number of steps may lie between asking for it and this.</summary>
-    public void Opened(bool success, TimeSpan now)
-    {
-        _opening = false;
-        if (!success)
-        {
-            ReopenLater(now);
-            return;
-        }
-
-        _open = true;
-        _cycling = false;
-        _cycleAt = now - _port.Cycle;
-        foreach (var axis in _axes)
-        {
-            axis.Reopened(now);
-        }
-
-        _modules.Reopened(now);
-    }
-
     /// <summary>The stop frame of one axis, gravity-loaded ones first, for a port that ends by an exception: nothing else is asked after it.</summary>
     /// <param name="turn">From 0 to the number of axes.</param>
     /// <param name="now">Monotonic time.</param>
@@ -236,37 +209,6 @@ public sealed partial class PortStepper
     {
         var look = now + LookInterval;
         return new PortStep(PortStepKind.Wait, until < look ? until : look, null);
-    }
-
-    private PortStep NextOpening(TimeSpan now)
-    {
-        if (_opening || now < _reopenAt)
-        {
-            return Wait(_opening ? TimeSpan.MaxValue : _reopenAt, now);
-        }
-
-        _opening = true;
-        return new PortStep(PortStepKind.Open, now, null);
-    }
-
-    /// <summary>Ever later, until something answers: a device that opens and is gone again at once is no better than one that does not open.</summary>
-    private void ReopenLater(TimeSpan now)
-    {
-        _reopenAt = now + _reopenAfter;
-        _reopenAfter = _reopenAfter + _reopenAfter < SlowestReopen ? _reopenAfter + _reopenAfter : SlowestReopen;
-    }
-
-    private void LinkGone(TimeSpan now)
-    {
-        _open = false;
-        _snapshot.Errors++;
-        ReopenLater(now);
-        foreach (var axis in _axes)
-        {
-            axis.LoseLink(now);
-        }
-
-        _modules.LoseLink();
     }
 
     private void LookAtLatch(TimeSpan now)

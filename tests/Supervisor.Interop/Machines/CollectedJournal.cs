@@ -13,14 +13,14 @@ internal sealed class CollectedJournal : IJournal
     private readonly List<string> _lines = [];
     private readonly List<FaultCode> _faults = [];
 
-    /// <summary>Faults so far, in order.</summary>
+    /// <summary>Faults so far, in order, without what is told of the line: a computer that stalls loses exchanges, too.</summary>
     public IReadOnlyList<FaultCode> Faults
     {
         get
         {
             lock (_gate)
             {
-                return [.. _faults];
+                return [.. _faults.Where(fault => fault is not (FaultCode.DriveErrorsFrequent or FaultCode.LineErrorsFrequent))];
             }
         }
     }
