@@ -50,7 +50,7 @@ internal static class LineOptions
         T[] Read(ArgumentResult result)
         {
             var values = new List<T>();
-            foreach (var text in result.Tokens[0].Value.Split(',', StringSplitOptions.TrimEntries))
+            foreach (var text in result.Tokens.SelectMany(token => token.Value.Split(',', StringSplitOptions.TrimEntries)))
             {
                 if (read(text) is not { } value)
                 {
