@@ -292,8 +292,7 @@ internal sealed partial class Supervision : IAsyncDisposable
 
     private void StartMessages()
     {
-        // Nothing can be taken out of service yet: every incident is told.
-        _messenger = new Messenger(_plan.Machine, _history!, _clock, isSilent: _ => false, _loggers.CreateLogger<Messenger>());
+        _messenger = new Messenger(_plan.Machine, _history!, _clock, new SilentIncidents(_plan.Machine, () => Control.Alarms).IsSilent, _loggers.CreateLogger<Messenger>());
         _messenger.Start();
     }
 

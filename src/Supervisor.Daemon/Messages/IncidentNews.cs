@@ -51,11 +51,16 @@ internal sealed class IncidentNews(HistoryStore history, string bootId, Func<Inc
     internal static FaultPriority PriorityOf(IncidentStory story)
     {
         var first = story.Summary.Gravest ?? story.Summary.Lead;
-        var gravest = story.Records.Select(stored => stored.Record).OfType<FaultRecord>().Where(fault => fault.Class != FaultClass.Warning)
-            .Select(fault => FaultCatalogue.Entry(fault.Code).Priority).DefaultIfEmpty(FaultPriority.Low).Max();
+        var gravest = story.Records.Select(stored => stored.Record switch
+        {
+            FaultRecord { Class: not FaultClass.Warning } fault => FaultCatalogue.Entry(fault.Code).Priority,
+            AlarmRecord { IsCall: true } alarm => alarm.Priority,
+            _ => FaultPriority.Low,
+        }).DefaultIfEmpty(FaultPriority.Low).Max();
         var own = first.Record switch
         {
             FaultRecord fault => FaultCatalogue.Entry(fault.Code).Priority,
+            AlarmRecord alarm => alarm.Priority,
             NoticeRecord { Notice: NoticeKind.FileSetAside or NoticeKind.RunBroke } => FaultPriority.Medium,
             _ => FaultPriority.Low,
         };
@@ -66,6 +71,7 @@ internal sealed class IncidentNews(HistoryStore history, string bootId, Func<Inc
     internal static string CauseOf(HistoryRecord lead) => lead switch
     {
         FaultRecord fault => string.Create(CultureInfo.InvariantCulture, $"fault {(int)fault.Code} {fault.Axis ?? fault.Interlock ?? fault.Port}"),
+        AlarmRecord alarm => string.Create(CultureInfo.InvariantCulture, $"alarm {alarm.Number} {alarm.Source}"),
         InterlockRecord trip => $"interlock {trip.Interlock}",
         LinkRecord link => $"link {link.Port}",
         NoticeRecord notice => string.Create(CultureInfo.InvariantCulture, $"notice {(int)notice.Notice}"),
@@ -84,7 +90,7 @@ internal sealed class IncidentNews(HistoryStore history, string bootId, Func<Inc
         var recovering = new HashSet<string>(StringComparer.Ordinal);
         foreach (var stored in story.Records)
         {
-            last = stored.Record is FaultRecord or RecoveryRecord or NoticeRecord && stored.Record.At > last ? stored.Record.At : last;
+            last = stored.Record is FaultRecord or RecoveryRecord or NoticeRecord or AlarmRecord { IsCall: true } && stored.Record.At > last ? stored.Record.At : last;
             if (stored.Record is RecoveryRecord step)
             {
                 _ = step.Step is RecoveryStep.Begun or RecoveryStep.Failed ? recovering.Add(step.Axis) : recovering.Remove(step.Axis);

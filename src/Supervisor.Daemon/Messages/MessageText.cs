@@ -34,7 +34,11 @@ internal static class MessageText
     public static string SummaryTitle(string machine, int count) => $"{machine}: {Counted.Of(count, "further incident")}";
 
     /// <summary>An incident.</summary>
-    public static string Of(string machine, GetIncidentResponse story, int priority)
+    /// <param name="machine">Name of the machine.</param>
+    /// <param name="story">The incident.</param>
+    /// <param name="priority">Its priority.</param>
+    /// <param name="own">What the builder says to do about alarms of the machine file in it.</param>
+    public static string Of(string machine, GetIncidentResponse story, int priority, IEnumerable<string> own)
     {
         var incident = story.Incident;
         var origin = IncidentText.Origin(story);
@@ -47,7 +51,7 @@ internal static class MessageText
         Section(text, "What the machine was doing before", Lines(story.Before, origin, fromEnd: true, most: 5));
         Section(text, "What followed from it", Lines(Consequences(story), origin));
         Section(text, "What the machine did", Lines(Reactions(story), origin));
-        Section(text, "What to do", IncidentText.Advice(story));
+        Section(text, "What to do", own.Concat(IncidentText.Advice(story)));
         Section(text, "How it stands", [IncidentText.Standing(incident)]);
         Foot(text, $"axis-supervisor incident {incident.Number}");
         return text.ToString();
@@ -102,7 +106,7 @@ internal static class MessageText
 
     /// <summary>Faults that follow from another.</summary>
     public static IEnumerable<HistoryRecord> Consequences(GetIncidentResponse story) =>
-        story.Records.Where(record => record.Kind == RecordKind.Fault && record.Sequence != story.Incident.Lead.Sequence);
+        story.Records.Where(record => (record.Kind == RecordKind.Fault || record is { Kind: RecordKind.Alarm, Relation: Relation.Further }) && record.Sequence != story.Incident.Lead.Sequence);
 
     /// <summary>Stops, recoveries and what was switched off.</summary>
     public static IEnumerable<HistoryRecord> Reactions(GetIncidentResponse story) =>
@@ -125,7 +129,7 @@ internal static class MessageText
 
     private static string Named(HistoryRecord record)
     {
-        var words = record.Fault.Length > 0 ? Verbs.Text.Words(record.Fault) : FirstSentence(record.Text);
+        var words = record.Fault.Length > 0 ? Verbs.Text.Words(record.Fault) : Short(record.Kind == RecordKind.Alarm ? record.Text : FirstSentence(record.Text));
         return HistoryText.Place(record) is { Length: > 0 } place ? $"{place}: {words}" : words;
     }
 
@@ -133,9 +137,10 @@ internal static class MessageText
     private static string FirstSentence(string text)
     {
         var end = text.IndexOfAny(['.', ':', ';']);
-        var first = end > 0 ? text[..end] : text;
-        return first.Length > 80 ? first[..77] + "..." : first;
+        return end > 0 ? text[..end] : text;
     }
+
+    private static string Short(string text) => text.Length > 80 ? text[..77] + "..." : text;
 
     private static IEnumerable<string> Alike(IReadOnlyList<ToldIncidentJson> alike)
     {

@@ -1,23 +1,27 @@
 using System.Globalization;
 using Supervisor.Api.V1;
+using Supervisor.Configuration.Machines;
 using Supervisor.Configuration.Machines.Messages;
 using Supervisor.Daemon.Services;
 using Supervisor.Daemon.Verbs.History;
 using Supervisor.History.Clocks;
+using Supervisor.History.Entries;
 using Supervisor.History.Outbox;
 using Supervisor.History.Reading;
 
 namespace Supervisor.Daemon.Messages;
 
 /// <summary>Puts messages into the words of a channel: text for mail, JSON for a request.</summary>
-/// <param name="machine">Name of the machine.</param>
+/// <param name="definition">The machine.</param>
 /// <param name="channel">The channel.</param>
 /// <param name="reader">Reads incidents.</param>
 /// <param name="mapping">Turns them into what all faces show.</param>
-internal sealed class MessageWriter(string machine, MessageChannel channel, HistoryReader reader, IncidentMapping mapping) : IMessageWriter
+internal sealed class MessageWriter(MachineDefinition definition, MessageChannel channel, HistoryReader reader, IncidentMapping mapping) : IMessageWriter
 {
     private const int MostRecords = 50;
     private const int MostTold = 200;
+
+    private readonly string machine = definition.Name;
 
     /// <inheritdoc/>
     public OutboxContent Write(OutboxMessage message, in ClockReading now)
@@ -30,14 +34,15 @@ internal sealed class MessageWriter(string machine, MessageChannel channel, Hist
         }
 
         var story = mapping.ToMessage(found);
+        var own = OwnAdvice(found).ToArray();
         var isEnd = message.Kind == OutboxKind.End;
         var title = isEnd ? MessageText.EndTitle(machine, story.Incident) : MessageText.Title(machine, story.Incident);
-        var text = isEnd ? MessageText.OfEnd(machine, story) : MessageText.Of(machine, story, message.Priority);
+        var text = isEnd ? MessageText.OfEnd(machine, story) : MessageText.Of(machine, story, message.Priority, own.SelectMany(Lines));
         return Content(
             Plain(message, isEnd ? "end" : "incident", title, text, now) with
             {
                 Incident = IncidentJson.From(story.Incident),
-                Advice = [.. story.Advice.Select(each => new AdviceJson(each.Fault, each.Name, each.Meaning, each.Causes, each.Remedy, each.Axes))],
+                Advice = [.. own, .. story.Advice.Select(each => new AdviceJson(each.Fault, each.Name, each.Meaning, each.Causes, each.Remedy, each.Axes))],
                 Consequences = [.. MessageText.Consequences(story).Take(MostRecords).Select(HistoryJsonRecord.From)],
                 Reactions = [.. MessageText.Reactions(story).Take(MostRecords).Select(HistoryJsonRecord.From)],
                 Count = 1,
@@ -62,6 +67,22 @@ internal sealed class MessageWriter(string machine, MessageChannel channel, Hist
         var message = new OutboxMessage(0, channel.Name, OutboxKind.None, identity) { Priority = 1 };
         return message with { Content = Content(Plain(message, "trial", $"{machine}: a trial", MessageText.OfTrial(machine, channel.Name), now), now) };
     }
+
+    /// <summary>What the builder says of the alarms of the machine file, in the channel's language.</summary>
+    private IEnumerable<AdviceJson> OwnAdvice(IncidentStory story)
+    {
+        var numbers = story.Records.Prepend(story.Summary.Lead).Select(stored => stored.Record).OfType<AlarmRecord>().Where(alarm => alarm.IsCall).Select(alarm => alarm.Number).Distinct();
+        foreach (var number in numbers)
+        {
+            if (definition.Alarms.FirstOrDefault(alarm => alarm.Number == number) is { } own)
+            {
+                var texts = own.Texts[definition.Languages.Find(channel.Language)];
+                yield return new AdviceJson(number.ToString(CultureInfo.InvariantCulture), texts.Name, texts.Cause, [], texts.Remedy, []);
+            }
+        }
+    }
+
+    private static IEnumerable<string> Lines(AdviceJson own) => [$"{own.Name}: {own.Meaning}", $"    {own.Remedy}"];
 
     private ToldIncidentJson Told(OutboxMessage message)
     {

@@ -43,7 +43,7 @@ public sealed partial class Messenger
         var mapping = new IncidentMapping(new RecordMapping(machine));
         foreach (var channel in machine.Messages)
         {
-            var writer = new MessageWriter(machine.Name, channel, history.Reader, mapping);
+            var writer = new MessageWriter(machine, channel, history.Reader, mapping);
             IDelivery delivery = channel.Email is { } email ? new EmailDelivery(email, machine.Name) : new WebhookDelivery(channel.Webhook!);
             var parts = new ChannelParts(
                 WallClock.BootId, WallClock.Read, new HistoryOutbox(history), news, writer, delivery, numbers, NewIdentity, (kind, text) => Tell(channel.Name, kind, text));
