@@ -183,9 +183,13 @@ internal sealed class LineRig : IDisposable
         {
         }
 
-        if (channel.Faults.TryRead(out var fault))
+        while (channel.Faults.TryRead(out var fault))
         {
-            throw new DisturbedException($"axis {fault.Axis}: {fault.Code}");
+            // What is told of the line alone stops nothing; what stops an axis is told of the axis.
+            if (fault.Axis >= 0)
+            {
+                throw new DisturbedException($"axis {fault.Axis}: {fault.Code}");
+            }
         }
     }
 }

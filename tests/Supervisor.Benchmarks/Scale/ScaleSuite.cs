@@ -48,20 +48,30 @@ internal static class ScaleSuite
             }
 
             await Task.Delay(round);
-            var rounds = new List<(double[] Hot, double[] Whole)>();
+            var rounds = new List<(double[] Hot, double[] Whole, double[] Exchange)>();
             for (var i = 0; i < Rounds.Usual; i++)
             {
+                var exchangesBefore = await ExchangesAsync(machines);
                 var before = machines.ConvertAll(Used);
                 var begun = TimeProvider.System.GetTimestamp();
                 await Task.Delay(round);
                 var after = machines.ConvertAll(Used);
                 var seconds = TimeProvider.System.GetElapsedTime(begun).TotalSeconds;
+                var exchanges = await ExchangesAsync(machines);
                 rounds.Add((
                     [.. after.Zip(before, (a, b) => (a.Hot - b.Hot).TotalMilliseconds / seconds)],
-                    [.. after.Zip(before, (a, b) => (a.Whole - b.Whole).TotalMilliseconds / seconds)]));
+                    [.. after.Zip(before, (a, b) => (a.Whole - b.Whole).TotalMilliseconds / seconds)],
+                    [.. after.Zip(before, (a, b) => (a.Hot - b.Hot).TotalMicroseconds).Zip(exchanges.Zip(exchangesBefore, (a, b) => a - b), (used, done) => used / done)]));
             }
 
-            return [.. Figures("port threads and coordinator", sizes, rounds.ConvertAll(each => each.Hot)), .. Figures("whole daemon", sizes, rounds.ConvertAll(each => each.Whole))];
+            return
+            [
+                .. Figures("port threads and coordinator", sizes, rounds.ConvertAll(each => each.Hot)),
+                .. sizes.Append(sizes[1]).Select((axes, machine) => BenchmarkResult.Figure(
+                    Name, $"port threads and coordinator: processor time an exchange, {axes} axes{(machine == sizes.Length ? " again" : "")}",
+                    Rounds.Median(rounds.Select(each => each.Exchange[machine])), "us", Rounds.Usual)),
+                .. Figures("whole daemon", sizes, rounds.ConvertAll(each => each.Whole)),
+            ];
         }
         finally
         {
@@ -71,6 +81,9 @@ internal static class ScaleSuite
             }
         }
     }
+
+    private static async Task<long[]> ExchangesAsync(List<ServedMachine> machines) =>
+        await Task.WhenAll(machines.ConvertAll(async machine => (await machine.StatusAsync()).Ports.Sum(port => port.Exchanges)));
 
     private static (TimeSpan Hot, TimeSpan Whole) Used(ServedMachine machine) => (machine.Processor(Hot), machine.Processor());
 

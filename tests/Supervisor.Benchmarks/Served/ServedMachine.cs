@@ -150,11 +150,12 @@ internal sealed class ServedMachine : IAsyncDisposable
         }
     }
 
-    // Waits are long, so that a computer that stalls does not end the run.
+    // Waits are long and lost replies stop no axis, so that a computer that stalls does not end the run.
     private static string MachineText(int axes, string folder)
     {
         var ports = Enumerable.Range(1, PortsFor(axes)).Select(port => $$"""
-            { "name": "line {{port}}", "device": "{{folder}}/line {{port}}", "baud": 1000000, "parity": "none", "stopBits": 1, "cycleMs": 20, "gap": "proportional", "responseTimeoutMs": 15, "retries": 1 }
+            { "name": "line {{port}}", "device": "{{folder}}/line {{port}}", "baud": 1000000, "parity": "none", "stopBits": 1, "cycleMs": 20, "gap": "proportional", "responseTimeoutMs": 15, "retries": 1,
+              "errorRate": { "warningPercent": 99, "faultPercent": 100 } }
             """);
         var all = Enumerable.Range(0, axes).Select(axis => $$"""
             { "name": "axis {{axis + 1}}", "port": "line {{(axis / AxesOfAPort) + 1}}", "address": {{(axis % AxesOfAPort) + 1}}, "definition": "reference.drive.json",
