@@ -36,8 +36,8 @@ public sealed class HostileSlaveOverAPseudoTerminalTests
         {
             transaction.Read(Unit, FunctionCode.ReadHoldingRegisters, i, i);
             transaction.ReplyTimeout = Timeout;
-            // Only one that begins with the answer is heard.
-            Assert.True(driver.Run(transaction) != TransactionResult.Reply || manner == Manner.Endless);
+            // Only one that begins with the answer is heard; a computer that stalls may bring all that dribbled at once.
+            Assert.True(driver.Run(transaction) != TransactionResult.Reply || manner is Manner.Endless or Manner.Dribbling);
         }
 
         serving.BecomeGood();

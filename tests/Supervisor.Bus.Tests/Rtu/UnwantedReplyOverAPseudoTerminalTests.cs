@@ -27,7 +27,7 @@ public sealed class UnwantedReplyOverAPseudoTerminalTests : UnwantedReplyTests, 
     }
 
     /// <summary>Long, so that a stalled test machine does not turn one case into another.</summary>
-    private protected override TimeSpan Unit => TimeSpan.FromMilliseconds(150);
+    private protected override TimeSpan Unit => TimeSpan.FromMilliseconds(250);
 
     public void Dispose()
     {
