@@ -17,6 +17,10 @@ internal sealed partial class Daemon : IAsyncDisposable
     /// <summary>Bound for everything that is waited for: long enough for a busy machine, and no test passes by it.</summary>
     public static readonly TimeSpan Patience = TimeSpan.FromSeconds(60);
 
+    /// <summary>The one that is beside the tests, or another build of it, such as the one that is compiled ahead of time.</summary>
+    private static readonly string Program =
+        Environment.GetEnvironmentVariable("SUPERVISOR_PROGRAM") is { Length: > 0 } given ? given : Path.Combine(AppContext.BaseDirectory, "axis-supervisor");
+
     private readonly StringBuilder _output = new();
     private readonly StringBuilder _error = new();
     private readonly Process _process;
@@ -65,7 +69,7 @@ internal sealed partial class Daemon : IAsyncDisposable
     /// <param name="arguments">The command line.</param>
     public static Daemon StartWrapped(IReadOnlyDictionary<string, string> environment, IReadOnlyList<string> wrap, params string[] arguments)
     {
-        var program = Path.Combine(AppContext.BaseDirectory, "axis-supervisor");
+        var program = Program;
         var start = new ProcessStartInfo(wrap.Count > 0 ? wrap[0] : program)
         {
             RedirectStandardInput = true, RedirectStandardOutput = true, RedirectStandardError = true, UseShellExecute = false,
