@@ -103,13 +103,14 @@ public sealed class ApiHost : IAsyncDisposable
         }
     }
 
-    /// <summary>Ends all streams, then the server.</summary>
+    /// <summary>Ends all streams, then the server. What was asked of it is recorded by then.</summary>
     public async Task StopAsync()
     {
         SetServing(false);
         _pace.End();
         using var limit = new CancellationTokenSource(StopTimeout);
         await _app.StopAsync(limit.Token);
+        await _app.Services.GetRequiredService<LoadDiary>().EndedAsync();
     }
 
     /// <inheritdoc/>

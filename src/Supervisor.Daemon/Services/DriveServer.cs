@@ -159,7 +159,7 @@ public sealed class DriveServer(MachineControl control, AuthorityDesk desk, Stre
 
         if (job.Writes)
         {
-            _ = diary.FollowAsync(axis, job, grant?.Holder ?? "");
+            diary.Follow(axis, job, grant?.Holder ?? "");
         }
 
         for (var looks = 0; job.State == ParameterJobState.Posted; looks++)

@@ -18,10 +18,31 @@ public sealed partial class LoadDiary(MachineControl control, HistoryStore histo
 {
     private static readonly TimeSpan Look = TimeSpan.FromMilliseconds(20);
 
-    /// <summary>Follows a job that was posted to its end.</summary>
-    public async Task FollowAsync(int axis, ParameterJob job, string holder)
+    private readonly Lock _gate = new();
+    private readonly List<Task> _following = [];
+
+    /// <summary>Follows a job that was posted to its end, or to the end of the daemon.</summary>
+    public void Follow(int axis, ParameterJob job, string holder)
     {
         ArgumentNullException.ThrowIfNull(job);
+        lock (_gate)
+        {
+            _following.RemoveAll(task => task.IsCompleted);
+            _following.Add(FollowAsync(axis, job, holder));
+        }
+    }
+
+    /// <summary>Waits until all that was followed is recorded. Streams were told to end before.</summary>
+    public Task EndedAsync()
+    {
+        lock (_gate)
+        {
+            return Task.WhenAll(_following);
+        }
+    }
+
+    private async Task FollowAsync(int axis, ParameterJob job, string holder)
+    {
         while (!job.HasEnded && !pace.Ending.IsCancellationRequested)
         {
             await Task.Delay(Look, CancellationToken.None);
