@@ -41,6 +41,9 @@ public enum FrameFault : byte
 
     /// <summary>The frame stopped before its end.</summary>
     Cut = 8,
+
+    /// <summary>The request itself came back: the adapter hears what it sends.</summary>
+    OwnRequest = 9,
 }
 
 /// <summary>Answer of the decoder.</summary>

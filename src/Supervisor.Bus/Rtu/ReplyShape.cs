@@ -25,6 +25,10 @@ public readonly record struct ReplyShape(byte Unit, byte Function, int Length, u
     /// <summary>True when the data bytes are bits.</summary>
     public bool HasBits => Function is FunctionCode.ReadCoils or FunctionCode.ReadDiscreteInputs;
 
+    /// <summary>True when the reply is the request byte for byte (Modbus Application Protocol V1.1b3, 6.5, 6.6, 6.8 and 6.16).</summary>
+    public bool RepeatsRequest =>
+        Function is FunctionCode.WriteSingleCoil or FunctionCode.WriteSingleRegister or FunctionCode.Diagnostics or FunctionCode.MaskWriteRegister;
+
     /// <summary>Data bytes of the reply to a read.</summary>
     public int ByteCount => Length - 5;
 

@@ -9,6 +9,8 @@ namespace Supervisor.Bus.Rtu;
 /// would look the same is sent before the late window has passed; and a late reply of another shape that comes meanwhile is known and skipped.
 /// A reply that is later than its time-out and the window together can still be taken for the next of its shape: the time-out must be at least
 /// half of the longest delay that a line's adapter and drives show.</para>
+/// <para>Nor is a request taken for its own reply that the adapter hears while it sends (<see cref="HearsItself"/>): it is put aside, the line kept free
+/// for the answer behind it, and the exchange fails with <see cref="FrameFault.OwnRequest"/>.</para>
 /// <para>Driver: <see cref="Begin"/>, then do what <see cref="Next"/> says until it says <see cref="MasterAction.Done"/>. When the device goes
 /// away in any step: <see cref="LinkGone"/>.</para>
 /// </remarks>
@@ -16,6 +18,7 @@ public sealed class RtuMaster
 {
     private readonly byte[] _buffer = new byte[2 * Transaction.MaximumFrameBytes];
     private readonly LateReplies _late = new();
+    private readonly OwnRequests _own = new();
     private readonly TimeSpan? _lateWindow;
     private Transaction? _current;
     private State _state;
@@ -60,6 +63,12 @@ public sealed class RtuMaster
     /// <summary>Whole replies to earlier requests skipped while listening.</summary>
     public long LateReplies { get; private set; }
 
+    /// <summary>
+    /// What is sent on the line comes back from it, as from an RS-485 adapter whose receiver is on while it sends; as far as the last exchanges show.
+    /// No exchange on such a line is answered.
+    /// </summary>
+    public bool HearsItself => _own.AreBrought;
+
     /// <summary>Where the bytes of a <see cref="MasterAction.Listen"/> step go.</summary>
     public Span<byte> Space => _buffer.AsSpan(_length);
 
@@ -74,6 +83,9 @@ public sealed class RtuMaster
         var earliest = Later(now, _lineFree);
         return transaction.Urgent || transaction.IsBroadcast ? earliest : Later(earliest, _late.Until(transaction.Expected));
     }
+
+    /// <summary>The device was opened anew: it may be another one, so whether it hears itself is not known.</summary>
+    public void NewLink() => _own.Forget();
 
     /// <summary>Takes up a transaction. It is sent at <see cref="EarliestStart"/>.</summary>
     /// <exception cref="InvalidOperationException">Another one is running, no request was filled in, or its reply time-out is zero.</exception>
@@ -91,6 +103,7 @@ public sealed class RtuMaster
         }
 
         transaction.Begin(now);
+        _own.Begin();
         _late.Expire(now);
         _current = transaction;
         _length = 0;
@@ -183,9 +196,30 @@ public sealed class RtuMaster
     public void Silent(TimeSpan now)
     {
         Require(State.Listening);
-        if (now >= _deadline)
+        if (now < _deadline)
         {
-            EndUnanswered(_length > 0 ? TransactionResult.Garbled : TransactionResult.TimedOut, _length > 0 ? FrameFault.Cut : FrameFault.None, now);
+            return;
+        }
+
+        var current = _current!;
+        if (_length == 0 && _own.WasReply(current.Expected))
+        {
+            current.Accept(current.RequestFrame, _own.DoubtfulAt);
+            Release();
+        }
+        else if (_length > 0 && !_own.AreBrought && RtuDecoder.Reply(_buffer.AsSpan(0, _length), current.Expected) is { State: DecodeState.Frame } reply)
+        {
+            // It was also the beginning of the request, of which no more came.
+            Take(_buffer.AsSpan(0, _length), reply, now);
+        }
+        else if (_length > 0)
+        {
+            EndUnanswered(TransactionResult.Garbled, FrameFault.Cut, now);
+        }
+        else
+        {
+            var isOwn = _own.Seen != OwnRequest.None;
+            EndUnanswered(isOwn ? TransactionResult.Garbled : TransactionResult.TimedOut, FrameFault.None, now);
         }
     }
 
@@ -215,6 +249,16 @@ public sealed class RtuMaster
     private bool Judge(TimeSpan now)
     {
         var received = _buffer.AsSpan(0, _length);
+        var expected = _current!.Expected;
+        var mine = RtuDecoder.Reply(received, expected);
+        var request = _current.RequestFrame;
+        var own = _own.Look(received, request);
+        var mayBeReply = mine.State == DecodeState.Frame && mine.Length == request.Length;
+        if (own == DecodeState.Frame && (!mayBeReply || _own.AreBrought) && _own.PutAside(mayBeReply, expected, now))
+        {
+            return Skip(request.Length);
+        }
+
         var late = _late.Take(received);
         if (late.State == DecodeState.Frame)
         {
@@ -222,11 +266,19 @@ public sealed class RtuMaster
             return Skip(late.Length);
         }
 
-        var expected = _current!.Expected;
-        var mine = RtuDecoder.Reply(received, expected);
+        if (own == DecodeState.Frame && _own.PutAside(mayBeReply, expected, now))
+        {
+            return Skip(request.Length);
+        }
+
+        if (own == DecodeState.Incomplete && (mine.State != DecodeState.Frame || _own.IsWorthWaiting))
+        {
+            return false;
+        }
+
         if (mine.State == DecodeState.Frame)
         {
-            Take(received, mine.Length, now);
+            Take(received, mine, now);
             return false;
         }
 
@@ -257,9 +309,10 @@ public sealed class RtuMaster
         return true;
     }
 
-    private void Take(ReadOnlySpan<byte> received, int length, TimeSpan now)
+    private void Take(ReadOnlySpan<byte> received, in Decoded reply, TimeSpan now)
     {
-        if (received.Length > length)
+        var isBehindOwn = _own.IsBehindOne(reply.IsException, _current!.Expected);
+        if (isBehindOwn || received.Length > reply.Length)
         {
             End(TransactionResult.Garbled, FrameFault.TooLong, now);
             return;
@@ -296,7 +349,9 @@ public sealed class RtuMaster
 
     private void End(TransactionResult result, FrameFault fault, TimeSpan now)
     {
-        _current!.End(result, fault, now);
+        // Whatever came behind it, this is what has to be mended.
+        var isOwn = result == TransactionResult.Garbled && (_own.Seen == OwnRequest.Certain || (_own.Seen == OwnRequest.Doubtful && fault == FrameFault.None));
+        _current!.End(result, isOwn ? FrameFault.OwnRequest : fault, now);
         Release();
     }
 

@@ -125,6 +125,7 @@ internal sealed class AlarmEnds(AlarmDesk desk, MachineView view, InterlockDesk 
         {
             (FaultCode.LinkLost, AlarmSourceKind.Port) => view.Port(index).Open && view.IsAlive(index),
             (FaultCode.LineErrorsFrequent, _) => IsBelowHalf(view.Port(index).ErrorPercent, index),
+            (FaultCode.AdapterHearsItself, _) => !view.Port(index).HearsItself,
             (FaultCode.ModuleLost, _) => IsModuleOnline(index),
             (FaultCode.ModuleTimeoutUnverified, _) => IsModuleOnline(index) && view.Board.Modules[index].Read().OutputsReady,
             (FaultCode.ModuleOutputNotTaken, _) => IsModuleOnline(index) && AreOutputsTaken(index),

@@ -8,6 +8,7 @@ using Supervisor.Machine.Signals;
 using Supervisor.Machine.Stops;
 using Supervisor.Machine.Zones;
 using Supervisor.Records.Axes;
+using Supervisor.Records.Faults;
 using Supervisor.Configuration.Machines;
 using Supervisor.Runtime;
 using Supervisor.Runtime.Outputs;
@@ -184,7 +185,7 @@ internal sealed class StatusBoard(MachineBoard board, ModeDesk modes, ReducedSpe
             now.ExchangeP50.TotalMilliseconds, now.ExchangeP99.TotalMilliseconds)
         {
             HeartbeatAgeMs = Math.Max(0, (TimeSpan.FromTicks(Volatile.Read(ref _nowTicks)) - now.At).TotalMilliseconds),
-            Problem = board.Ports[port].Problem,
+            Problem = now is { Open: true, HearsItself: true } ? $"{SelfHearing.Finding}; {SelfHearing.Advice}" : board.Ports[port].Problem,
             ErrorPercent = now.ErrorPercent,
             LastMinute = new ExchangeCounts(now.ExchangesLastMinute, now.ErrorsLastMinute),
             LastHour = new ExchangeCounts(now.ExchangesLastHour, now.ErrorsLastHour),

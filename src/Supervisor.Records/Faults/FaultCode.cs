@@ -34,6 +34,9 @@ public enum FaultCode : ushort
     /// <summary>So many exchanges of a whole port fail that none of its axes can be relied on.</summary>
     LineErrorsTooMany = 113,
 
+    /// <summary>A warning: a port's adapter hears what it sends, so that no exchange on it is answered.</summary>
+    AdapterHearsItself = 114,
+
     DriveFault = 201,
     OverCurrent = 202,
     ShortCircuit = 203,

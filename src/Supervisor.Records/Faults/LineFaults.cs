@@ -44,5 +44,9 @@ internal static class LineFaults
             "So many of the last exchanges of the port failed that none of its axes can be relied on.",
             ["the line is not terminated, or at more than its two ends", "a drive or adapter disturbs the line", "the adapter is failing", "a second master speaks on the line"],
             "Mend the line or change the adapter, then reset its axes: the count begins anew with the reset."),
+        new(FaultCode.AdapterHearsItself, "adapter hears itself", FaultClass.Warning, Medium, Now,
+            "Each request comes back from the adapter ahead of its answer; since it could pass for one, nothing on the port counts as answered, and none of its axes and modules is met.",
+            ["the adapter's receiver is on while it sends: its echo switch or jumper", "rs485 of the port is missing, so nothing switches the direction", "sending and receiving wires are joined at a four-wire adapter"],
+            "Let the adapter's receiver off while it sends: by its echo switch or jumper, or by rs485 of the port in the machine file where its driver switches the direction."),
     ];
 }

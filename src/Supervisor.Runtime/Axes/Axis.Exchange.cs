@@ -192,7 +192,7 @@ public sealed partial class Axis
                 break;
             default:
                 TakeSilence(request, transaction, now);
-                Missed(request, retries, now);
+                Missed(request, transaction.Fault, retries, now);
                 break;
         }
 

@@ -104,7 +104,7 @@ public sealed partial class Axis
         }
     }
 
-    private void Missed(AxisRequest request, int retries, TimeSpan now)
+    private void Missed(AxisRequest request, FrameFault fault, int retries, TimeSpan now)
     {
         _unanswered++;
         NoteMiss();
@@ -126,6 +126,12 @@ public sealed partial class Axis
         if (request == AxisRequest.Stop)
         {
             StopAttempts++;
+            if (fault == FrameFault.OwnRequest)
+            {
+                // Only what has another answer shows whether the adapter still hears itself.
+                _stopTried = true;
+                return;
+            }
         }
 
         // A cycle may have no time for all repeats, and the next one counts them anew: silence is measured in time.

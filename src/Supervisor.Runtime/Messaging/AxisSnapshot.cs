@@ -95,6 +95,9 @@ public struct PortSnapshot
     /// <summary>Failed among the last exchanges with its units that were met, percent.</summary>
     public double ErrorPercent;
 
+    /// <summary>Its adapter hears what it sends: nothing on it counts as answered.</summary>
+    public bool HearsItself;
+
     /// <summary>Transactions, and those not answered, in the last minute and hour.</summary>
     public long ExchangesLastMinute;
     public long ErrorsLastMinute;

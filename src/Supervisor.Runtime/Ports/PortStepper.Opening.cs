@@ -21,6 +21,7 @@ public sealed partial class PortStepper
         }
 
         _open = true;
+        _master.NewLink();
         _cycling = false;
         _cycleAt = now - _port.Cycle;
         foreach (var axis in _axes)
@@ -52,6 +53,7 @@ public sealed partial class PortStepper
     private void LinkGone(TimeSpan now)
     {
         _open = false;
+        ForgetOwnRequests();
         _snapshot.Errors++;
         ReopenLater(now);
         foreach (var axis in _axes)

@@ -11,6 +11,10 @@ public sealed partial class PortStepper
     private readonly ExchangeMinutes _minutes = new();
     private long _faultsLost;
 
+    // A single one may be a disturbance of the adapter's direction; the shares of failed exchanges count it.
+    private const int OwnRequestsForWarning = 3;
+    private int _ownRequests;
+
     private static bool IsFailed(TransactionResult result) => result is not (TransactionResult.Reply or TransactionResult.ExceptionReply);
 
     /// <summary>After the axis has taken its exchange.</summary>
@@ -42,6 +46,22 @@ public sealed partial class PortStepper
         Act(_quality.Note(_axes.Length + module, IsFailed(_transaction.Result)).Line, now);
     }
 
+    /// <summary>An adapter that hears itself is told once, and until an answer comes alone.</summary>
+    private void LookForOwnRequests(TimeSpan now)
+    {
+        if (!_master.HearsItself)
+        {
+            ForgetOwnRequests();
+        }
+        else if (_transaction.Fault == FrameFault.OwnRequest && _ownRequests < OwnRequestsForWarning && ++_ownRequests == OwnRequestsForWarning)
+        {
+            _snapshot.HearsItself = true;
+            Warn(FaultCode.AdapterHearsItself, now);
+        }
+    }
+
+    private void ForgetOwnRequests() => (_ownRequests, _snapshot.HearsItself) = (0, false);
+
     private static void Act(Axis axis, ErrorLevel reached, TimeSpan now)
     {
         if (reached == ErrorLevel.Warning)
@@ -58,8 +78,7 @@ public sealed partial class PortStepper
     {
         if (reached == ErrorLevel.Warning)
         {
-            var warning = new FaultEvent(now, -1, (short)_index, FaultCode.LineErrorsFrequent, 0, AxisState.Disabled, 0, double.NaN);
-            _faultsLost += _channel.Faults.TryWrite(warning) ? 0 : 1;
+            Warn(FaultCode.LineErrorsFrequent, now);
         }
         else if (reached == ErrorLevel.Fault)
         {
@@ -71,6 +90,12 @@ public sealed partial class PortStepper
                 }
             }
         }
+    }
+
+    private void Warn(FaultCode code, TimeSpan now)
+    {
+        var warning = new FaultEvent(now, -1, (short)_index, code, 0, AxisState.Disabled, 0, double.NaN);
+        _faultsLost += _channel.Faults.TryWrite(warning) ? 0 : 1;
     }
 
     private void TellQuality(TimeSpan now)

@@ -158,6 +158,7 @@ public sealed partial class PortStepper
         }
 
         _minutes.Note(IsFailed(_transaction.Result), now);
+        LookForOwnRequests(now);
         if (!IsFailed(_transaction.Result))
         {
             _snapshot.Exchanges++;

@@ -35,6 +35,9 @@ public enum BenchVerb
 
     /// <summary>Tells the levels of all digital outputs.</summary>
     Outputs = 9,
+
+    /// <summary>Lets a port's adapter hear what it sends, or not.</summary>
+    Echo = 10,
 }
 
 /// <summary>One line to the bench, checked against the machine.</summary>
@@ -42,14 +45,14 @@ public enum BenchVerb
 /// <param name="Axis">Index of the axis; -1 where none is named.</param>
 /// <param name="Port">Index of the port; -1 where none is named.</param>
 /// <param name="Input">Name of the input; empty where none is named.</param>
-/// <param name="Value">1 or 0 of the input; error code of the fault.</param>
+/// <param name="Value">1 or 0 of the input or echo; error code of the fault.</param>
 /// <param name="Module">Index of the module; -1 where none is named.</param>
 /// <param name="Bit">Bit of a module's input.</param>
 public sealed record BenchCommand(BenchVerb Verb, int Axis, int Port, string Input, ushort Value, int Module = -1, int Bit = 0)
 {
     /// <summary>The lines it understands.</summary>
     public const string Usage =
-        "input AXIS.NAME 0|1, input module:NAME/BIT 0|1, fault AXIS CODE, jam AXIS, free AXIS, restart AXIS|module:NAME, exchange AXIS, unplug PORT|module:NAME, plug PORT|module:NAME, outputs, quit";
+        "input AXIS.NAME 0|1, input module:NAME/BIT 0|1, fault AXIS CODE, jam AXIS, free AXIS, restart AXIS|module:NAME, exchange AXIS, unplug PORT|module:NAME, plug PORT|module:NAME, echo PORT 0|1, outputs, quit";
 
     /// <summary>Reads a line.</summary>
     /// <param name="line">The line; names may hold blanks.</param>
@@ -78,6 +81,7 @@ public sealed record BenchCommand(BenchVerb Verb, int Axis, int Port, string Inp
             "exchange" => OfAxis(BenchVerb.Exchange, rest, machine, out error),
             "unplug" => OfPort(BenchVerb.Unplug, rest, machine, out error),
             "plug" => OfPort(BenchVerb.Plug, rest, machine, out error),
+            "echo" => ParseEcho(rest, machine, out error),
             "outputs" => rest.Length == 0 ? new BenchCommand(BenchVerb.Outputs, -1, -1, "", 0) : Wrong($"'outputs' stands alone, not with '{rest}'", out error),
             "quit" => rest.Length == 0 ? new BenchCommand(BenchVerb.Quit, -1, -1, "", 0) : Wrong($"'quit' stands alone, not with '{rest}'", out error),
             _ => Wrong($"unknown command '{verb}'; known: {Usage}", out error),
@@ -138,6 +142,14 @@ public sealed record BenchCommand(BenchVerb Verb, int Axis, int Port, string Inp
 
         error = "";
         return new BenchCommand(BenchVerb.Fault, axis, -1, "", value);
+    }
+
+    private static BenchCommand? ParseEcho(string rest, MachineDefinition machine, out string error)
+    {
+        var (name, on) = SplitLast(rest);
+        return on is "0" or "1"
+            ? OfPort(BenchVerb.Echo, name, machine, out error) is { } command ? command with { Value = (ushort)(on == "1" ? 1 : 0) } : null
+            : Wrong("write: echo PORT 0|1 (1: its adapter hears what it sends)", out error);
     }
 
     private static BenchCommand? OfAxis(BenchVerb verb, string name, MachineDefinition machine, out string error)

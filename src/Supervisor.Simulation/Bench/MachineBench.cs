@@ -148,6 +148,12 @@ public sealed class MachineBench : IDisposable
     private string? OnPort(BenchCommand command)
     {
         var port = _ports[command.Port];
+        if (command.Verb == BenchVerb.Echo)
+        {
+            port.HearsItself = command.Value == 1;
+            return null;
+        }
+
         bool plug = command.Verb == BenchVerb.Plug;
         if (port.IsPlugged == plug)
         {

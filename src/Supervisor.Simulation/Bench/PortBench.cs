@@ -30,6 +30,7 @@ internal sealed class PortBench : IDisposable
     private TimeSpan _lineBusyUntil;
     private TimeSpan _expectedBy = TimeSpan.MaxValue;
     private volatile bool _stop;
+    private volatile bool _hearsItself;
 
     /// <summary>Makes it, unplugged.</summary>
     /// <param name="line">The drives.</param>
@@ -63,6 +64,13 @@ internal sealed class PortBench : IDisposable
                 return _terminal is not null;
             }
         }
+    }
+
+    /// <summary>Its adapter hears what it sends: every request comes back as its last byte goes out.</summary>
+    public bool HearsItself
+    {
+        get => _hearsItself;
+        set => _hearsItself = value;
     }
 
     /// <summary>Plugs in and starts the thread.</summary>
@@ -220,6 +228,11 @@ internal sealed class PortBench : IDisposable
         var begin = _clock.Now;
         var heard = (begin > _lineBusyUntil ? begin : _lineBusyUntil) + _line.Line.CharacterTime(frame.Length);
         _clock.WaitUntil(heard);
+        if (HearsItself)
+        {
+            Write(terminal, frame);
+        }
+
         int length;
         TimeSpan replyAt;
         lock (_gate)
@@ -234,11 +247,16 @@ internal sealed class PortBench : IDisposable
         }
 
         _clock.WaitUntil(replyAt);
+        Write(terminal, _reply.AsSpan(0, length));
+    }
+
+    private void Write(PseudoTerminal terminal, ReadOnlySpan<byte> frame)
+    {
         lock (_gate)
         {
             if (ReferenceEquals(_terminal, terminal))
             {
-                terminal.Write(_reply.AsSpan(0, length));
+                terminal.Write(frame);
             }
         }
     }

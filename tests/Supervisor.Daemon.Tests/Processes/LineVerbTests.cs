@@ -38,6 +38,37 @@ public sealed class LineVerbTests
     }
 
     [Fact]
+    public async Task AdapterThatHearsItself_IsNamedByTheDaemonItsHistoryAndTheVerbs()
+    {
+        await using var trial = await TrialMachine.StartAsync();
+        await trial.SeeAsync("the gantry met", status => TrialMachine.Axis(status, "gantry").GetProperty("online").GetBoolean());
+
+        trial.Bench("echo line-b 1");
+        trial.Bench("echo line-a 1");
+        var told = await trial.SeeAsync("both adapters named", status =>
+            status.GetProperty("ports").EnumerateArray().All(port => port.GetProperty("problem").GetString()!.Contains("hears its own requests", StringComparison.Ordinal)));
+        Assert.All(told.GetProperty("ports").EnumerateArray(), port => Assert.Equal("open", port.GetProperty("state").GetString()));
+        await trial.SeeAsync("nobody online", status => status.GetProperty("axes").EnumerateArray().All(axis => !axis.GetProperty("online").GetBoolean()));
+        await trial.UntilAsync("in the history", async () =>
+        {
+            var said = await trial.RunAsync("faults", "--json");
+            return said.ExitCode == 0 && JsonDocument.Parse(said.Output).RootElement.GetProperty("faults").EnumerateArray().Any(fault =>
+                fault.GetProperty("fault").GetString() == "ADAPTER_HEARS_ITSELF" && fault.GetProperty("port").GetString() == "line-a");
+        });
+
+        trial.Bench("echo line-a 0");
+        await trial.SeeAsync("the gantry met again", status => TrialMachine.Axis(status, "gantry").GetProperty("online").GetBoolean());
+        trial.Bench("echo line-a 1");
+        await trial.KillServeAsync();
+
+        foreach (var verb in (string[][])[["scan", trial.Link("line-a"), "--first", "1", "--last", "3", .. Patient], ["line-test", trial.Link("line-a"), "1", "--timeout-ms", "1000", "--parity", "none"]])
+        {
+            var said = await trial.RunAsync(verb);
+            Assert.True(said.ExitCode == 1 && $"{said.Output}{said.Error}".Contains("hears its own requests", StringComparison.Ordinal), said.ToString());
+        }
+    }
+
+    [Fact]
     public async Task Scan_Interrupted_EndsWith130AndSaysSo()
     {
         await using var trial = await TrialMachine.StartAsync();

@@ -5,6 +5,7 @@ using Supervisor.Bus.Tests.Gpio;
 using Supervisor.Configuration.Drives;
 using Supervisor.Configuration.Machines;
 using Supervisor.Daemon.Verbs.Diagnose;
+using Supervisor.Records.Faults;
 using Supervisor.Simulation.Bench;
 
 namespace Supervisor.Daemon.Tests.Verbs;
@@ -151,6 +152,21 @@ public sealed class DiagnosisTests : IDisposable
         var things = Run(_machine with { Axes = [.. _machine.Axes.Select(axis => axis with { Address = (byte)(axis.Address + 100) })] });
 
         Assert.Contains(Of(things, "port", "line-a").Findings, finding => finding is { State: FindingState.Wrong, What: "nobody on this line answers" });
+        Assert.DoesNotContain(Of(things, "port", "line-b").Findings, finding => finding.State == FindingState.Wrong);
+    }
+
+    [Fact]
+    public void Run_AdapterThatHearsItself_IsNamedAtThePortAndItsDrives()
+    {
+        _bench!.Execute("echo line-a 1", out _);
+
+        var things = Run(_machine);
+
+        var port = Assert.Single(Of(things, "port", "line-a").Findings, finding => finding.State == FindingState.Wrong);
+        Assert.Equal((SelfHearing.Finding, SelfHearing.Advice), (port.What, port.WhatToDo));
+        Assert.All(
+            _machine.Axes.Where(axis => axis.Port == 0),
+            axis => Assert.Contains(SelfHearing.Finding, Assert.Single(Of(things, "drive", axis.Name).Findings).What, StringComparison.Ordinal));
         Assert.DoesNotContain(Of(things, "port", "line-b").Findings, finding => finding.State == FindingState.Wrong);
     }
 

@@ -81,6 +81,23 @@ public sealed class FaultAlarmTests
     }
 
     [Fact]
+    public void Adapter_ThatHearsItself_IsAnAlarmOfThePortAndToldInItsStatus()
+    {
+        var hears = new AlarmKey((int)FaultCode.AdapterHearsItself, AlarmSource.Port(1));
+        _rig.Ports[1].HearsItself = true;
+        Tell(new FaultEvent(_rig.Now, -1, 1, FaultCode.AdapterHearsItself, 0, AxisState.Disabled, 0, double.NaN));
+        _rig.Run(200);
+        Assert.Equal(AlarmState.UnacknowledgedActive, Of(hears).State);
+        Assert.Equal($"{SelfHearing.Finding}; {SelfHearing.Advice}", _rig.Control.Status().Ports[1].Problem);
+        Assert.Equal("", _rig.Control.Status().Ports[0].Problem);
+
+        _rig.Ports[1].HearsItself = false;
+        _rig.Run(200);
+        Assert.Equal(AlarmState.ReturnedUnacknowledged, Of(hears).State);
+        Assert.Equal("", _rig.Control.Status().Ports[1].Problem);
+    }
+
+    [Fact]
     public void Warning_OfWhichOnlyTheBeginningIsSeen_HasReturnedAtOnce()
     {
         Tell(new FaultEvent(_rig.Now, Drum, 1, FaultCode.ParameterFoundDifferent, 0, AxisState.Ready, 0, 0));

@@ -63,6 +63,9 @@ internal sealed class FakePort
 
     public bool Open { get; set; } = true;
 
+    /// <summary>Its adapter hears what it sends.</summary>
+    public bool HearsItself { get; set; }
+
     /// <summary>Levels by input text; missing: closed for interlocks, released for buttons.</summary>
     public Dictionary<string, bool> Levels { get; } = [];
 
@@ -98,7 +101,7 @@ internal sealed class FakePort
             }
         }
 
-        _board.Ports[_port].Port.Write(new PortSnapshot { At = now, Open = Open });
+        _board.Ports[_port].Port.Write(new PortSnapshot { At = now, Open = Open, HearsItself = HearsItself });
     }
 
     /// <summary>Ends the command in hand as done.</summary>

@@ -96,7 +96,7 @@ public sealed class FaultCatalogueTests
     {
         FaultCode[] warnings =
         [
-            FaultCode.DriveErrorsFrequent, FaultCode.LineErrorsFrequent,
+            FaultCode.DriveErrorsFrequent, FaultCode.LineErrorsFrequent, FaultCode.AdapterHearsItself,
             FaultCode.HeatingWarning, FaultCode.BrakeProofOverdue, FaultCode.ParameterFoundDifferent, FaultCode.StopsLonger,
             FaultCode.OutputNotConfirmed, FaultCode.OutputChanged, FaultCode.AliveStopped,
             FaultCode.ModuleLost, FaultCode.ModuleRestarted, FaultCode.ModuleTimeoutUnverified, FaultCode.ModuleRefuses, FaultCode.ModuleOutputNotTaken,

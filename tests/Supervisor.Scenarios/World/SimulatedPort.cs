@@ -47,6 +47,9 @@ public sealed class SimulatedPort
         set => _line.IsUnplugged = value;
     }
 
+    /// <summary>The adapter hears what it sends.</summary>
+    public bool HearsItself { get; set; }
+
     /// <summary>How long opening the device takes; the port goes on stepping meanwhile.</summary>
     public TimeSpan OpeningTakes { get; set; }
 
@@ -187,15 +190,25 @@ public sealed class SimulatedPort
     /// <summary>The drives have heard the whole request, whether or not the one who sent it still lives.</summary>
     private void Heard()
     {
+        if (HearsItself)
+        {
+            Bring(_transaction!.RequestFrame, _queue.Now);
+        }
+
         var length = Answer(_transaction!, out var replyAt);
         if (length > 0)
         {
-            var bytes = _spare.Count > 0 ? _spare.Pop() : new byte[_reply.Length];
-            _reply.AsSpan(0, length).CopyTo(bytes);
-            _inbound.Enqueue(new Arrival(replyAt, bytes, length));
+            Bring(_reply.AsSpan(0, length), replyAt);
         }
 
         Drive();
+    }
+
+    private void Bring(ReadOnlySpan<byte> frame, TimeSpan at)
+    {
+        var bytes = _spare.Count > 0 ? _spare.Pop() : new byte[_reply.Length];
+        frame.CopyTo(bytes);
+        _inbound.Enqueue(new Arrival(at, bytes, frame.Length));
     }
 
     private int Answer(Transaction transaction, out TimeSpan replyAt)

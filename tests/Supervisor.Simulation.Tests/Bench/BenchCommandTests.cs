@@ -26,6 +26,8 @@ public sealed class BenchCommandTests
     [InlineData("exchange side arm", BenchVerb.Exchange, 1, -1, "", 0)]
     [InlineData("unplug line-a", BenchVerb.Unplug, -1, 0, "", 0)]
     [InlineData("plug line b", BenchVerb.Plug, -1, 1, "", 0)]
+    [InlineData("echo line b 1", BenchVerb.Echo, -1, 1, "", 1)]
+    [InlineData("echo line-a 0", BenchVerb.Echo, -1, 0, "", 0)]
     [InlineData("quit", BenchVerb.Quit, -1, -1, "", 0)]
     public void TryParse_GoodLine_GivesTheCommand(string line, BenchVerb verb, int axis, int port, string input, int value)
     {
@@ -67,6 +69,8 @@ public sealed class BenchCommandTests
     [InlineData("jam", "dibber, side arm")]
     [InlineData("unplug line-z", "'line-z'", "line-a, line b")]
     [InlineData("plug", "line-a")]
+    [InlineData("echo line-a", "echo PORT 0|1")]
+    [InlineData("echo line-z 1", "'line-z'", "line-a, line b")]
     [InlineData("quit now", "now")]
     [InlineData("outputs dibber", "dibber")]
     public void TryParse_BadLine_TellsWhatToDo(string line, params string[] told)

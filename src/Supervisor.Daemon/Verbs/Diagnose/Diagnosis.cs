@@ -1,5 +1,6 @@
 using Supervisor.Bus.Links;
 using Supervisor.Configuration.Machines;
+using Supervisor.Records.Faults;
 
 namespace Supervisor.Daemon.Verbs.Diagnose;
 
@@ -130,6 +131,12 @@ public sealed class Diagnosis
     private void Judge(int index, LineReader line)
     {
         var port = _machine.Ports[index];
+        if (line.HearsItself)
+        {
+            _ports[index].Add(Finding.Wrong(SelfHearing.Finding, SelfHearing.Advice));
+            return;
+        }
+
         if (!line.HasHeard)
         {
             var count = _machine.Axes.Count(axis => axis.Port == index) + _machine.Modules.Count(module => module.Port == index);

@@ -23,6 +23,9 @@ internal sealed class LineReader(PortDefinition port, LineSettings line, ILink l
     /// <summary>True once bytes came that were no answer.</summary>
     public bool HasHeardNoise { get; private set; }
 
+    /// <summary>True when the adapter hears what it sends.</summary>
+    public bool HearsItself { get; private set; }
+
     /// <summary>Requests of the last question.</summary>
     public int Requests { get; private set; }
 
@@ -61,6 +64,7 @@ internal sealed class LineReader(PortDefinition port, LineSettings line, ILink l
             var result = _driver.Run(Last);
             HasHeard |= result is TransactionResult.Reply or TransactionResult.ExceptionReply;
             HasHeardNoise |= result == TransactionResult.Garbled;
+            HearsItself |= Last.Fault == FrameFault.OwnRequest;
             var isBusy = result == TransactionResult.ExceptionReply && Last.ExceptionCode is ExceptionCode.Acknowledge or ExceptionCode.DeviceBusy;
             if (result is TransactionResult.Reply or TransactionResult.LinkGone || (result == TransactionResult.ExceptionReply && !isBusy) || Requests > port.Retries)
             {

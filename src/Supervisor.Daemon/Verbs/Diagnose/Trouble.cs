@@ -1,5 +1,6 @@
 using Supervisor.Bus.Rtu;
 using Supervisor.Configuration.Machines;
+using Supervisor.Records.Faults;
 
 namespace Supervisor.Daemon.Verbs.Diagnose;
 
@@ -16,6 +17,7 @@ internal static class Trouble
         TransactionResult.ExceptionReply => Finding.Wrong(
             $"refuses {asked}: exception {reader.Last.ExceptionCode} ({Exception(reader.Last.ExceptionCode)})",
             $"compare {file} with the manual of what is really there: function, register numbers and where they are counted from"),
+        TransactionResult.Garbled when reader.Last.Fault == FrameFault.OwnRequest => Finding.Wrong($"can't be asked for {asked}: {SelfHearing.Finding}", SelfHearing.Advice),
         TransactionResult.Garbled => Finding.Wrong(
             $"its answers are garbled ({Fault(reader.Last.Fault)}): {asked}, {Requests(reader)}",
             $"compare baud rate, parity and stop bits ({Settings(port)}), look for a second device with the same address, then check termination, shield and ground"),

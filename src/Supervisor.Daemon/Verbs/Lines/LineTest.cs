@@ -1,5 +1,6 @@
 using Supervisor.Bus.Rtu;
 using Supervisor.Daemon.Verbs.Diagnose;
+using Supervisor.Records.Faults;
 
 namespace Supervisor.Daemon.Verbs.Lines;
 
@@ -94,9 +95,9 @@ public sealed class LineTest(LineTestPlan plan, DiagnosisPlaces places, Action<i
         {
             Ask(LineTestWay.Read, 0);
             canRead = IsAnswer(driver.Run(_transaction));
-            if (!canRead && link.IsOwnRequest)
+            if (_transaction.Fault == FrameFault.OwnRequest)
             {
-                Refusal = "the adapter hears its own requests: let its receiver off while it sends (RS-485 direction, or the echo jumper of the adapter); an echo test would measure the adapter";
+                Refusal = $"{SelfHearing.Finding}; an echo test would measure the adapter: {SelfHearing.Advice}";
                 return;
             }
         }
@@ -126,7 +127,7 @@ public sealed class LineTest(LineTestPlan plan, DiagnosisPlaces places, Action<i
         Way = canRead ? LineTestWay.Read : LineTestWay.None;
         if (!canRead)
         {
-            Refusal = link.Heard.IsEmpty
+            Refusal = !link.HasHeard
                 ? $"nobody answers at address {plan.Address} ({LineOptions.Text(plan.Line)}): check its supply, its plug, its address and its line settings; `scan` looks for it"
                 : $"something answers at address {plan.Address}, garbled ({LineOptions.Text(plan.Line)}): two drives with one address, or wrong line settings; `scan` looks for it";
         }

@@ -99,11 +99,11 @@ public sealed class Scan(ScanPlan plan, DiagnosisPlaces places, Action<LineSetti
                 case TransactionResult.LinkGone:
                     Refusal = $"{plan.Device} went away: check the adapter's plug and its supply";
                     return null;
-                case var _ when link.IsOwnRequest:
+                case var _ when transaction.Fault == FrameFault.OwnRequest:
                     hearsItself = true;
                     return null;
                 default:
-                    garbled += link.Heard.IsEmpty ? 0 : 1;
+                    garbled += link.HasHeard ? 1 : 0;
                     break;
             }
         }

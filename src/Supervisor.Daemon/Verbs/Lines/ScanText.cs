@@ -1,4 +1,5 @@
 using Supervisor.Bus.Rtu;
+using Supervisor.Records.Faults;
 
 namespace Supervisor.Daemon.Verbs.Lines;
 
@@ -31,7 +32,7 @@ internal static class ScanText
     public static string WhatNext(ScanPlan plan, Scan scan, bool isInterrupted)
     {
         var answered = scan.Lines.SelectMany(line => line.Found).Any(found => found.Answer == ScanAnswer.Answers);
-        return scan.Lines.Any(line => line.HearsItself) ? "let the adapter's receiver off while it sends (RS-485 direction, or the echo jumper of the adapter), then scan again"
+        return scan.Lines.Any(line => line.HearsItself) ? $"{SelfHearing.Advice}; then scan again"
             : isInterrupted ? "interrupted: what comes after was not tried"
             : !answered && scan.Lines.Any(line => line.Found.Count > 0) ? "try other line settings, and one device at a time: two with one address answer at once"
             : !answered ? "check that A and B are not swapped, that the adapter drives the line (RS-485 direction), the devices' supply, and other line settings"
@@ -64,7 +65,7 @@ internal static class ScanText
     private static string Outcome(ScannedLine line)
     {
         var answers = line.Found.Count(found => found.Answer == ScanAnswer.Answers);
-        return line.HearsItself ? "the adapter hears its own requests"
+        return line.HearsItself ? SelfHearing.Finding
             : line.Tried == 0 ? line.Problem
             : $"{(answers == 0 ? "nobody answers" : answers == 1 ? "1 answers" : $"{answers} answer")}, {line.Tried} asked{(line.Problem.Length > 0 ? $"; {line.Problem}" : "")}";
     }

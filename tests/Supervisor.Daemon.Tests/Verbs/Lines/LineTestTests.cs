@@ -113,6 +113,8 @@ public sealed class LineTestTests
 
         Assert.Equal(0, test.Counts.Exchanges);
         Assert.Contains("hears its own requests", test.Refusal, StringComparison.Ordinal);
+        Assert.Contains("echo switch", test.Refusal, StringComparison.Ordinal);
+        Assert.Contains("rs485", test.Refusal, StringComparison.Ordinal);
     }
 
     [Fact]

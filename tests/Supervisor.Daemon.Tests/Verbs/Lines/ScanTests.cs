@@ -92,6 +92,8 @@ public sealed class ScanTests : IDisposable
 
         Assert.True(scan.Lines[0].HearsItself);
         Assert.Empty(scan.Lines[0].Found);
+        Assert.Contains("echo switch", ScanText.WhatNext(Plan(Right), scan, isInterrupted: false), StringComparison.Ordinal);
+        Assert.Contains("rs485", ScanText.WhatNext(Plan(Right), scan, isInterrupted: false), StringComparison.Ordinal);
     }
 
     [Fact]
