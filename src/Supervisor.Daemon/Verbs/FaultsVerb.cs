@@ -21,7 +21,7 @@ internal static class FaultsVerb
         var json = ClientOptions.Json();
         var server = ClientOptions.Server();
         var verb = new Command("faults", "List recorded faults and what was done by itself about them, newest first.") { limit, axis, catalogue, json, server };
-        verb.Validators.Add(result =>
+        verb.Check(result =>
         {
             if (result.GetValue(catalogue) && (Given(result, limit) || Given(result, axis) || Given(result, server)))
             {

@@ -19,15 +19,15 @@ internal static class JogVerb
         direction.AcceptOnlyFromAmong("+", "-");
         var velocity = Numbers.Option("--velocity", "V", "Velocity in unit/s; otherwise the machine file's jog velocity.", required: false);
         var seconds = Numbers.Option("--for", "SECONDS", "How long; otherwise until a key is pressed.", required: false);
-        seconds.Validators.Add(result =>
+        var json = ClientOptions.Json();
+        var verb = new Command("jog", "Move an axis while this runs; Ctrl-C, a key or the end of the time lets it halt.") { axis, direction, velocity, seconds, json };
+        verb.Check(result =>
         {
-            if (result.GetValueOrDefault<double?>() is not (null or (> 0 and <= 3600)))
+            if (result.GetValue(seconds) is <= 0 or > 3600)
             {
                 result.AddError("--for must be above 0 and at most 3600 s");
             }
         });
-        var json = ClientOptions.Json();
-        var verb = new Command("jog", "Move an axis while this runs; Ctrl-C, a key or the end of the time lets it halt.") { axis, direction, velocity, seconds, json };
         MotionRun.Add(verb, parsed =>
         {
             var request = new JogRequest

@@ -31,7 +31,7 @@ internal sealed class MoveOptions
             verb.Add(option);
         }
 
-        verb.Validators.Add(result =>
+        verb.Check(result =>
         {
             if (new[] { _by, _fromHere, _endless }.Count(option => result.GetValue(option)) > 1)
             {

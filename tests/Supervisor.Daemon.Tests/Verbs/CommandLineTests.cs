@@ -50,6 +50,14 @@ public sealed class CommandLineTests
     [InlineData("move drum 90 --endless --no-wait", "--no-wait")]
     [InlineData("move dibber 3 --approach 5", "--approach-end")]
     [InlineData("move dibber 3 --direction left", "left")]
+    [InlineData("move dibber 3 --approach slow --approach-end 5", "slow")]
+    [InlineData("move dibber 3 --approach", "--approach")]
+    [InlineData("jog dibber + --for 1s", "1s")]
+    [InlineData("jog dibber + --for 0", "--for")]
+    [InlineData("jog dibber + --for 3601", "--for")]
+    [InlineData("trace dibber --seconds long", "long")]
+    [InlineData("trace dibber --channels", "--channels")]
+    [InlineData("line-test /dev/ttyUSB0 3 --parity mark", "mark")]
     public void Parse_Bad_NamesWhatIsWrong(string line, string named)
     {
         var errors = CommandLine.Build().Parse(line).Errors;

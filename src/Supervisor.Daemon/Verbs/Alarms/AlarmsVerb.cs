@@ -36,7 +36,7 @@ internal static class AlarmsVerb
         var all = new Option<bool>("--all") { Description = "Every alarm." };
         var (by, server, json) = (By(), ClientOptions.Server(), ClientOptions.Json());
         var verb = new Command("acknowledge", "Say that you know of alarms. Resets nothing: a fault waits for its reset all the same.") { names, all, by, server, json };
-        verb.Validators.Add(result =>
+        verb.Check(result =>
         {
             if (result.GetValue(all) == result.GetValue(names)?.Length > 0)
             {

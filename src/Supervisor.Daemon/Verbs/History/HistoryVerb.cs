@@ -32,7 +32,7 @@ internal static class HistoryVerb
             verb.Options.Add(option);
         }
 
-        verb.Validators.Add(result =>
+        verb.Check(result =>
         {
             if (result.GetResult(from) is { Implicit: false } && !result.GetValue(follow))
             {

@@ -26,7 +26,7 @@ internal static class IncidentVerb
             verb.Options.Add(option);
         }
 
-        verb.Validators.Add(result =>
+        verb.Check(result =>
         {
             var isOne = result.GetValue(number) is not null;
             if (!isOne && result.GetValue(report) is not null)

@@ -36,7 +36,7 @@ internal static class LineTestVerb
             "line-test",
             "Have a device echo patterns (function 8; else read one register) and tell lost, damaged, wrong and late answers, round trips and bit errors. Writes no register; without a daemon. 1 when the line is poor.")
         { port, address, count, baud, parity, stopBits, timeout, register, function, seed, json };
-        verb.Validators.Add(result =>
+        verb.Check(result =>
         {
             if (result.GetValue(parity) is { Length: > 1 })
             {

@@ -29,7 +29,7 @@ internal static class TraceVerb
         {
             axes, channels, seconds, before, recording, plot, csv, json, server,
         };
-        verb.Validators.Add(result =>
+        verb.Check(result =>
         {
             Check(result.GetValue(seconds) is not (<= 0 or > LongestSeconds), $"--seconds must be above 0 and at most {LongestSeconds:0}");
             Check(result.GetValue(before) is not (< 0 or > 120), "--before must be 0 to 120");
