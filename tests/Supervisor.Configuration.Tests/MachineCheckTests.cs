@@ -76,6 +76,9 @@ public sealed class MachineCheckTests
     [InlineData("axes[0].limits.velocity = 0\naxes[0].homing.fast = 1\naxes[0].homing.slow = 1", "axes[0].limits.velocity: 0 must be above 0 mm/s")]
     [InlineData("axes[0].limits.acceleration = -1", "axes[0].limits.acceleration: -1 must be above 0 mm/s²")]
     [InlineData("axes[0].limits.deceleration = 0", "axes[0].limits.deceleration: 0 must be above 0 mm/s²")]
+    [InlineData("axes[0].limits.acceleration = 1e-3", "axes[0].limits.acceleration: the highest velocity is reached only after 250000 s, at most 3600 s are supervised; check the number and its unit")]
+    [InlineData("axes[0].limits.deceleration = 1e-300", "axes[0].limits.deceleration: a stop from the highest velocity ends only after 2.5E+302 s, at most 3600 s are supervised; check the number and its unit")]
+    [InlineData("axes[0].limits.jerk = 0.5", "axes[0].limits.jerk: the steepest ramp is reached only after 4000 s, at most 3600 s are supervised; check the number and its unit")]
     [InlineData("axes[0].limits.jerk = 0", "axes[0].limits.jerk: 0 must be above 0 mm/s³")]
     [InlineData("axes[0].inPosition.window = 0", "axes[0].inPosition.window: 0 must be above 0 mm")]
     [InlineData("axes[0].inPosition.window = 0.0005", "axes[0].inPosition.window: 0.0005 mm is less than one count (0.001 mm): no move would arrive")]
@@ -102,7 +105,7 @@ public sealed class MachineCheckTests
     [InlineData("axes[0].communicationTimeoutMs = 169", "axes[0].communicationTimeoutMs: 169 ms is too short: at least 3 cycles of 40 ms and 50 ms, 170 ms")]
     // Between the legal silence of the line and what the stop may take: 250 ms, 125 ms ramp of 250 mm/s at 2000 mm/s², 60 ms brake.
     [InlineData("axes[0].communicationTimeoutMs = 194", "axes[0].communicationTimeoutMs: 194 ms is too short for this line: port \"line-a\" may leave the drive unasked for 145 ms (a cycle of 40 ms, 2 repeats of its own, and other units that let 20 ms pass without an answer), and 50 ms come on top; give at least 195 ms, or the port a shorter responseTimeoutMs or fewer retries")]
-    [InlineData("axes[0].stopBudgetMs = 434", "axes[0].communicationTimeoutMs: 250 ms is too long for stopBudgetMs 434: with 125 ms ramp from top speed and 60 ms brake the axis rests 435 ms after the loss of the supervisor; give a shorter time-out, a steeper deceleration or a lower velocity, or a longer budget if the risk assessment allows it")]
+    [InlineData("axes[0].stopBudgetMs = 484", "axes[0].communicationTimeoutMs: 250 ms is too long for stopBudgetMs 484: with 175 ms ramp from top speed and 60 ms brake the axis rests 485 ms after the loss of the supervisor; give a shorter time-out, a steeper deceleration or a lower velocity, or a longer budget if the risk assessment allows it")]
     [InlineData("axes[0].stopBudgetMs = 0", "axes[0].stopBudgetMs: 0 must be above 0 and at most 600000 ms")]
     [InlineData("axes[0].communicationTimeoutMs = 700\ninterlocks[0].offDelayMs = 700", "axes[0].communicationTimeoutMs: 700 ms is not shorter than offDelayMs 700 of \"emergency stop\": with the supervisor lost, the relay would take the power before the drive began to stop; give a shorter time-out, or the relay a longer delay if the risk assessment allows it")]
     // 40 ms until the guard's drive is read, the stop frame, 125 ms ramp and 2000/40000 s more for its jerk, 60 ms brake.
@@ -184,7 +187,7 @@ public sealed class MachineCheckTests
     [InlineData("axes[0].gravityLoaded -")]
     [InlineData("axes[0].communicationTimeoutMs = 195")]
     [InlineData("ports[0].retries = 0\nports[0].responseTimeoutMs = 5\naxes[0].communicationTimeoutMs = 170")]
-    [InlineData("axes[0].stopBudgetMs = 435")]
+    [InlineData("axes[0].stopBudgetMs = 485")]
     [InlineData("interlocks[1].axes = [\"dibber\"]\ninterlocks[1].offDelayMs = 301")]
     [InlineData("interlocks[1].offDelayMs = 260\ninterlocks[1].stopCategory = 0")]
     [InlineData("axes[0].homing.offset = -2")]

@@ -126,7 +126,7 @@ internal sealed class BudgetChecks(FileErrors errors, IReadOnlyList<PortDraft> p
     {
         var at = node.Find("communicationTimeoutMs") ?? node;
         var timeout = axis.CommunicationTimeout;
-        var ramp = TimeSpan.FromSeconds(axis.Limits.Velocity / axis.Limits.Deceleration);
+        var ramp = axis.Limits.StoppingTime(axis.Limits.Velocity);
         var brake = axis.Brake?.Close ?? TimeSpan.Zero;
         if (axis.StopBudget is { } budget && budget > TimeSpan.Zero && timeout + ramp + brake > budget)
         {

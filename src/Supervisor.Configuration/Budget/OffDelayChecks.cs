@@ -1,7 +1,6 @@
 using Supervisor.Configuration.Drives;
 using Supervisor.Configuration.Machines;
 using Supervisor.Configuration.Reading;
-using Supervisor.Motion.Stopping;
 
 namespace Supervisor.Configuration.Budget;
 
@@ -31,7 +30,7 @@ internal sealed class OffDelayChecks(
     {
         var axis = axes[budget.Axis].Definition!;
         var seen = Reading(interlock);
-        var ramp = Ramp(axis.Limits);
+        var ramp = axis.Limits.StoppingTime(axis.Limits.Velocity);
         var brake = axis.Brake?.Close ?? TimeSpan.Zero;
         var stop = seen + budget.ToStopFrame + ramp + brake;
         if (stop > delay)
@@ -69,11 +68,6 @@ internal sealed class OffDelayChecks(
 
         return longest;
     }
-
-    /// <summary>Time of the stop from top speed, with its jerk where the file limits it.</summary>
-    private static TimeSpan Ramp(LimitsDefinition limits) => limits.Jerk is { } jerk
-        ? StopCalculation.StoppingTime(limits.Velocity, limits.Deceleration, jerk)
-        : StopCalculation.StoppingTime(limits.Velocity, limits.Deceleration);
 
     private static string Ms(TimeSpan time) => Show.Number(Math.Round(time.TotalMilliseconds, 1));
 }

@@ -1,3 +1,4 @@
+using Supervisor.Motion.Stopping;
 using Supervisor.Configuration.Alarms;
 using Supervisor.Configuration.Drives;
 using Supervisor.Configuration.Languages;
@@ -209,6 +210,22 @@ public sealed record LimitsDefinition(
 {
     /// <summary>What is slower counts as standing, unit/s: half a per cent of top speed, since drives show some noise at rest (common practice).</summary>
     public double RestVelocity => Velocity * 0.005;
+
+    /// <summary>Time of a stop on the steepest ramp, with its jerk where that is limited.</summary>
+    /// <param name="velocity">Unit/s; its sign does not matter.</param>
+    public TimeSpan StoppingTime(double velocity) => Jerk is { } jerk
+        ? StopCalculation.StoppingTime(velocity, Deceleration, jerk)
+        : StopCalculation.StoppingTime(velocity, Deceleration);
+
+    /// <summary>Way of such a stop, unit.</summary>
+    /// <param name="velocity">Unit/s; its sign does not matter.</param>
+    public double StoppingDistance(double velocity) => Jerk is { } jerk
+        ? StopCalculation.StoppingDistance(velocity, Deceleration, jerk)
+        : StopCalculation.StoppingDistance(velocity, Deceleration);
+
+    /// <summary>Time by which limited jerk lengthens a ramp at most: that in which it is built up.</summary>
+    /// <param name="ramp">Acceleration or deceleration, unit/s², above 0.</param>
+    public TimeSpan Rounding(double ramp) => Jerk is { } jerk ? TimeSpan.FromSeconds(ramp / jerk) : TimeSpan.Zero;
 }
 
 /// <summary>A move has arrived once the axis stayed within <paramref name="Window"/> (unit) of the target for <paramref name="Dwell"/>.</summary>

@@ -16,6 +16,9 @@ public static class ApiErrors
     /// <summary>Domain of every ErrorInfo.</summary>
     public const string Domain = "supervisor.v1";
 
+    // It goes twice into trailers, of which clients take 8 KiB by default (gRPC core, GRPC_ARG_MAX_METADATA_SIZE); what a request named may be far longer.
+    private const int LongestMessage = 1500;
+
     /// <summary>The gRPC code of a refusal.</summary>
     /// <remarks>A refused command is never UNAVAILABLE unless the daemon goes down: generic clients repeat such a call by themselves.</remarks>
     public static StatusCode CodeOf(Refusal refusal) => refusal switch
@@ -74,7 +77,7 @@ public static class ApiErrors
     public static RpcException Refuse(Refusal refusal, string message, string field) =>
         Error(CodeOf(refusal), ReasonOf(refusal), message, ("field", field));
 
-    /// <summary>An error with one ErrorInfo.</summary>
+    /// <summary>An error with one ErrorInfo. A message that is longer than any sentence for a person is cut.</summary>
     public static RpcException Error(StatusCode code, string reason, string message, params ReadOnlySpan<(string Key, string Value)> metadata)
     {
         var info = new ErrorInfo { Domain = Domain, Reason = reason };
@@ -83,7 +86,7 @@ public static class ApiErrors
             info.Metadata[key] = value;
         }
 
-        return new Google.Rpc.Status { Code = (int)code, Message = message, Details = { Any.Pack(info) } }.ToRpcException();
+        return new Google.Rpc.Status { Code = (int)code, Message = message.Length <= LongestMessage ? message : message[..LongestMessage] + "…", Details = { Any.Pack(info) } }.ToRpcException();
     }
 
     /// <summary>A number that has no name here, as a newer store may hold, keeps its number behind <paramref name="prefix"/>.</summary>

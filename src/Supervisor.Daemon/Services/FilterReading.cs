@@ -1,3 +1,4 @@
+using Google.Protobuf.WellKnownTypes;
 using Supervisor.Api.V1;
 using Supervisor.Configuration.Machines;
 using Supervisor.History.Reading;
@@ -37,9 +38,23 @@ internal static class FilterReading
             Class = filter.FaultClass.Length > 0 ? ClassOf(filter.FaultClass) : null,
             Incident = filter.Incident > 0 ? filter.Incident : null,
             Text = filter.Text.Length > 0 ? filter.Text : null,
-            Since = filter.Since?.ToDateTimeOffset(),
-            Until = filter.Until?.ToDateTimeOffset(),
+            Since = TimeOf(filter.Since, "filter.since"),
+            Until = TimeOf(filter.Until, "filter.until"),
         };
+    }
+
+    /// <summary>A time of a request; null where none is given.</summary>
+    /// <exception cref="Grpc.Core.RpcException">It is outside of what a Timestamp may hold: years 1 to 9999, 0 to 999,999,999 ns (google/protobuf/timestamp.proto).</exception>
+    public static DateTimeOffset? TimeOf(Timestamp? time, string field)
+    {
+        try
+        {
+            return time?.ToDateTimeOffset();
+        }
+        catch (InvalidOperationException)
+        {
+            throw ApiErrors.Refuse(Refusal.InvalidArgument, $"{field} is no time: seconds must lie in the years 1 to 9999, nanos be 0 to 999999999", field);
+        }
     }
 
     /// <summary>An axis of an earlier machine file has records; a slip of the pen has not.</summary>
@@ -52,7 +67,7 @@ internal static class FilterReading
         }
     }
 
-    private static History.Entries.RecordKind KindOf(RecordKind kind) => kind != RecordKind.Unspecified && Enum.IsDefined(kind)
+    private static History.Entries.RecordKind KindOf(RecordKind kind) => kind != RecordKind.Unspecified && System.Enum.IsDefined(kind)
         ? (History.Entries.RecordKind)kind
         : throw ApiErrors.Refuse(Refusal.InvalidArgument, $"there is no kind of records with the number {(int)kind}", "filter.kinds");
 
@@ -71,7 +86,7 @@ internal static class FilterReading
 
     private static FaultClass ClassOf(string word)
     {
-        foreach (var known in Enum.GetValues<FaultClass>())
+        foreach (var known in System.Enum.GetValues<FaultClass>())
         {
             if (known != FaultClass.None && RecordMapping.WordOf(known) == word)
             {
@@ -79,7 +94,7 @@ internal static class FilterReading
             }
         }
 
-        var classes = string.Join(", ", Enum.GetValues<FaultClass>().Where(known => known != FaultClass.None).Select(RecordMapping.WordOf));
+        var classes = string.Join(", ", System.Enum.GetValues<FaultClass>().Where(known => known != FaultClass.None).Select(RecordMapping.WordOf));
         throw ApiErrors.Refuse(Refusal.InvalidArgument, $"there is no class of faults '{word}'; there are {classes}", "filter.fault_class");
     }
 }

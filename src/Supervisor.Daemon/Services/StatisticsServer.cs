@@ -22,8 +22,8 @@ public sealed class StatisticsServer(HistoryReader reader, MachineDefinition mac
         ArgumentNullException.ThrowIfNull(request);
         ArgumentNullException.ThrowIfNull(context);
         var now = DateTimeOffset.UtcNow;
-        var until = request.Until?.ToDateTimeOffset() is { } asked && asked < now ? asked : now;
-        var since = request.Since?.ToDateTimeOffset() ?? (until - DateTimeOffset.UnixEpoch > Usual ? until - Usual : DateTimeOffset.UnixEpoch);
+        var until = FilterReading.TimeOf(request.Until, "until") is { } asked && asked < now ? asked : now;
+        var since = FilterReading.TimeOf(request.Since, "since") ?? (until - DateTimeOffset.UnixEpoch > Usual ? until - Usual : DateTimeOffset.UnixEpoch);
         if (since >= until)
         {
             throw ApiErrors.Refuse(Refusal.InvalidArgument, "the period must end after its beginning, which must be in the past", "since");

@@ -66,7 +66,7 @@ internal sealed class StopWatch(MachineView view, CommandAnswers answers, StopNa
     public TimeSpan LongestStop(int axis)
     {
         var limits = view.Axes[axis].Limits;
-        return Grace + TimeSpan.FromSeconds(Math.Min(2 * limits.Velocity / limits.Deceleration, LongestRampS));
+        return Grace + TimeSpan.FromSeconds(Math.Min(2 * limits.StoppingTime(limits.Velocity).TotalSeconds, LongestRampS));
     }
 
     private CommandAnswer? Look(Watched watched)

@@ -191,13 +191,21 @@ public sealed partial class Axis
         AxisDeadline.Home => Definition.Homing?.Timeout ?? TimeSpan.FromSeconds(60),
         AxisDeadline.Move => MoveTime(),
         AxisDeadline.JogLapse => JogLapse,
-        AxisDeadline.Stop => StopCalculation.StoppingTime(Math.Max(Math.Abs(_velocity), Definition.Limits.Velocity), Definition.Limits.Deceleration) + StopGrace,
+        AxisDeadline.Stop => Definition.Limits.StoppingTime(StopsFrom()) + StopGrace,
         AxisDeadline.BrakeClose => Definition.Brake?.Close ?? TimeSpan.Zero,
         AxisDeadline.PowerOff => PowerOffPatience,
         AxisDeadline.Clear => ClearPatience,
         AxisDeadline.Prove => ProofTime,
         _ => TimeSpan.MaxValue,
     };
+
+    /// <summary>
+    /// The speed that a stop's deadline is made for. What a drive tells beyond any speed that its axis can have, as a register that was never
+    /// filled, gives no stop hours to fail in.
+    /// </summary>
+    private double StopsFrom() => Math.Clamp(Math.Abs(_velocity), Definition.Limits.Velocity, Definition.Limits.Velocity * MostOverspeed);
+
+    private const double MostOverspeed = 4;
 
     // An axis whose file names no torque limits gets rated torque in every phase: its drive's register is written in any case.
     private static readonly TorqueDefinition RatedTorque = new(100, 100, 100, 100, 100);

@@ -186,7 +186,8 @@ public sealed partial class Axis
         var distance = Math.Abs(_scale.ToUnit(_targetCounts) - Position);
         var slow = SlowTime(_given, ref distance);
         var fast = TrapezoidalProfile.Plan(distance, _given.Velocity, _given.Acceleration, _given.Deceleration).Duration;
-        var time = (slow.TotalSeconds + fast.TotalSeconds) * 1.5;
+        var rounding = Definition.Limits.Rounding(_given.Acceleration) + Definition.Limits.Rounding(_given.Deceleration);
+        var time = (slow.TotalSeconds + fast.TotalSeconds + rounding.TotalSeconds) * 1.5;
         return time < TimeSpan.MaxValue.TotalSeconds / 2 ? TimeSpan.FromSeconds(time) + MoveGrace : TimeSpan.MaxValue;
     }
 

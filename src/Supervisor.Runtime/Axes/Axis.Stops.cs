@@ -61,7 +61,7 @@ public sealed partial class Axis
             return false;
         }
 
-        var ramping = now - _stopMeter.Since - StopGrace;
+        var ramping = now - _stopMeter.Since - StopGrace - Definition.Limits.Rounding(Definition.Limits.Deceleration);
         var allowed = (Math.Abs(_stopMeter.Velocity) * SpeedTolerance) - (Definition.Limits.Deceleration * ramping.TotalSeconds);
         return ramping > TimeSpan.Zero && Math.Abs(_velocity) > Math.Max(allowed, _restVelocity) && _deadline > now;
     }

@@ -36,7 +36,7 @@ public static class TimeoutAllowance
     public static TimeSpan LongestLook(AxisDefinition axis, double velocity)
     {
         ArgumentNullException.ThrowIfNull(axis);
-        return StopCalculation.StoppingTime(Math.Abs(velocity) * SpeedTolerance, axis.Limits.Deceleration) + RestGrace;
+        return axis.Limits.StoppingTime(Math.Abs(velocity) * SpeedTolerance) + RestGrace;
     }
 
     /// <summary>Farthest way from the last frame to rest, unit; infinite for a drive that only lets go of its torque.</summary>
@@ -69,17 +69,14 @@ public static class TimeoutAllowance
     public static double Ramp(AxisDefinition axis, double speed)
     {
         ArgumentNullException.ThrowIfNull(axis);
-        return axis.Limits.Jerk is { } jerk
-            ? StopCalculation.StoppingDistance(speed, axis.Limits.Deceleration, jerk)
-            : StopCalculation.StoppingDistance(speed, axis.Limits.Deceleration);
+        return axis.Limits.StoppingDistance(speed);
     }
 
     /// <summary>The speed that the machine file's ramp leaves so long after the drive must have begun to brake, unit/s.</summary>
     public static double SpeedLeft(AxisDefinition axis, double velocity, TimeSpan after)
     {
         ArgumentNullException.ThrowIfNull(axis);
-        var rounding = axis.Limits.Jerk is { } jerk ? TimeSpan.FromSeconds(axis.Limits.Deceleration / jerk) : TimeSpan.Zero;
-        var grace = after - LongestUntilActing(axis) - LeastTolerance - rounding;
+        var grace = after - LongestUntilActing(axis) - LeastTolerance - axis.Limits.Rounding(axis.Limits.Deceleration);
         return grace <= TimeSpan.Zero ? double.PositiveInfinity : Math.Max(0, (Math.Abs(velocity) * SpeedTolerance) - (axis.Limits.Deceleration * grace.TotalSeconds));
     }
 

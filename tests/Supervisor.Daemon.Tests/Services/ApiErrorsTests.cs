@@ -101,6 +101,17 @@ public sealed partial class ApiErrorsTests
         Assert.Equal("LINK_LOST", info.Reason);
     }
 
+    /// <summary>Clients take 8 KiB of trailers by default (gRPC core, GRPC_ARG_MAX_METADATA_SIZE): beyond that they tell RESOURCE_EXHAUSTED instead.</summary>
+    [Fact]
+    public void Refuse_WhatNamesAVeryLongText_FitsIntoTheTrailersThatClientsTake()
+    {
+        var error = ApiErrors.Refuse(Refusal.InvalidArgument, $"there is no fault '{new string('k', 100_000)}'", "filter.fault");
+
+        Assert.Equal("INVALID_ARGUMENT", error.GetRpcStatus()!.GetDetail<ErrorInfo>()!.Reason);
+        Assert.StartsWith("there is no fault 'kkk", error.Status.Detail, StringComparison.Ordinal);
+        Assert.InRange(error.Status.Detail.Length + error.Trailers.Sum(entry => entry.Key.Length + (entry.IsBinary ? entry.ValueBytes.Length * 4 / 3 : entry.Value.Length)), 1, 8000);
+    }
+
     private static MachineDefinition TwoAxes() => SmallMachine.With("a", "b");
 
     [GeneratedRegex("^[A-Z][A-Z0-9_]+[A-Z0-9]$")]

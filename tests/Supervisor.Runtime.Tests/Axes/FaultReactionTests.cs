@@ -74,6 +74,55 @@ public sealed class FaultReactionTests
         Assert.Equal(StopReaction.CutPower, FaultCatalogue.ReactionTo(FaultCode.StopFailed).Group);
     }
 
+    /// <summary>A register that was never filled, or a sentinel, must not give the stop hours.</summary>
+    [Fact]
+    public void StopFailed_OfADriveThatTellsAVelocityThatNoAxisHas_IsFoundAllTheSame()
+    {
+        var rig = Moving(Parts.Axis("a"));
+        rig.Drives[0].ToldVelocity = int.MaxValue;
+        rig.Run(100);
+        rig.Board.Latch.RequestHalt(0);
+        AssertFaultCutsPower(rig, FaultCode.StopFailed);
+    }
+
+    /// <summary>
+    /// A double-S stop from v = 40 with a = 20 and j = 10 takes v/a + a/j = 4 s (Biagiotti and Melchiorri, Trajectory Planning, 3.4): twice as long as
+    /// the same ramp without a limit of its jerk.
+    /// </summary>
+    [Fact]
+    public void StopOfAnAxisWithLimitedJerk_TakesItsTimeAndIsNoFault()
+    {
+        const double Speed = 40;
+        const double Jerk = 10;
+        var rig = Moving(Parts.Axis("a") with { Limits = new LimitsDefinition(0, 500, 50, 20, 20, Jerk) });
+        rig.Drives[0].Velocity = (int)(Speed * 1000);
+        rig.Drives[0].ObeysStops = false;
+        rig.Run(100);
+        rig.Board.Latch.RequestHalt(0);
+        var begun = rig.Now;
+        while ((rig.Now - begun).TotalSeconds is < 4 and var t)
+        {
+            var velocity = t < 2 ? Speed - (Jerk * t * t / 2) : Jerk * (4 - t) * (4 - t) / 2;
+            rig.Drives[0].Velocity = (int)(velocity * 1000);
+            rig.Run(5);
+        }
+
+        rig.Drives[0].Velocity = 0;
+        rig.RunUntil(() => rig.Axis(0).State == AxisState.Ready, "at rest");
+        Assert.Equal(FaultCode.None, rig.Axis(0).Fault);
+    }
+
+    private static StepperRig Moving(AxisDefinition axis)
+    {
+        var rig = new StepperRig(Parts.Machine(axis));
+        rig.Meet();
+        rig.Give(0, AxisCommandKind.Enable);
+        rig.RunUntil(() => rig.Axis(0).State == AxisState.Ready, "ready");
+        rig.Give(0, AxisCommandKind.Move, 400);
+        rig.Run(100);
+        return rig;
+    }
+
     /// <summary>
     /// The first word that every drive gets of the fault. CiA 402, controlword: "disable voltage" has bit 1 at 0, "quick stop" has bit 1 at 1 and bit 2 at 0
     /// (value from memory).

@@ -33,6 +33,9 @@ internal sealed class HandDrive : IRegisterMap
     /// <summary>Counts/s.</summary>
     public int Velocity { get; set; }
 
+    /// <summary>What it tells instead of its velocity, counts/s.</summary>
+    public int? ToldVelocity { get; set; }
+
     public double Position { get; set; }
 
     public TimeSpan BootedAt { get; set; }
@@ -69,7 +72,7 @@ internal sealed class HandDrive : IRegisterMap
     {
         _registers[0] = Statusword ?? Follow(_registers[64]);
         Put(1, (int)Math.Round(Position));
-        Put(3, Velocity);
+        Put(3, ToldVelocity ?? Velocity);
         Put(130, (int)(uint)(long)(_now - BootedAt).TotalMilliseconds);
         Put(132, (int)Serial);
         _registers[134] = Homed ? (ushort)1 : (ushort)0;
