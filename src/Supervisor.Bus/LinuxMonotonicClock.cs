@@ -7,12 +7,27 @@ namespace Supervisor.Bus;
 [SupportedOSPlatform("linux")]
 public sealed class LinuxMonotonicClock : IMonotonicClock
 {
+    /// <summary>
+    /// A thread that goes to sleep and wakes is later than this: so short a time, such as the silence between frames at 1 Mbaud, is waited for awake.
+    /// It takes the processor about as long as falling asleep and waking would.
+    /// </summary>
+    internal static readonly TimeSpan ShortestSleep = TimeSpan.FromMicroseconds(50);
+
     /// <inheritdoc/>
     public TimeSpan Now => Read();
 
     /// <inheritdoc/>
     public void WaitUntil(TimeSpan deadline)
     {
+        if (deadline - Read() <= ShortestSleep)
+        {
+            while (Read() < deadline)
+            {
+            }
+
+            return;
+        }
+
         var until = LinuxNative.TimeSpec.From(deadline);
         int error;
         do

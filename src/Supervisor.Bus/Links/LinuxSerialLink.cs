@@ -9,9 +9,6 @@ namespace Supervisor.Bus.Links;
 [SupportedOSPlatform("linux")]
 public sealed class LinuxSerialLink : ILink
 {
-    // A thread that goes to sleep and wakes is later than this: so short a time, such as the silence between frames at 1 Mbaud, is waited for awake.
-    private static readonly TimeSpan ShortestSleep = TimeSpan.FromMicroseconds(50);
-
     private readonly SafeFileHandle _descriptor;
     private readonly int _number;
 
@@ -131,7 +128,7 @@ public sealed class LinuxSerialLink : ILink
         while (true)
         {
             var left = deadline - LinuxMonotonicClock.Read();
-            var isAwake = left <= ShortestSleep;
+            var isAwake = left <= LinuxMonotonicClock.ShortestSleep;
             var sleep = LinuxNative.TimeSpec.From(isAwake ? TimeSpan.Zero : left);
             var descriptor = new LinuxNative.PollDescriptor { Descriptor = _number, Events = events };
             var ready = LinuxNative.PPoll(&descriptor, 1, &sleep, 0);

@@ -40,6 +40,15 @@ public sealed class MachineBench : IDisposable
         }
     }
 
+    /// <summary>
+    /// When the asking side last handed over a request, where it lives in this process and can say so: the wire's time then begins there, as on a
+    /// UART, and not when the thread of the drives woke to it. Null: it begins when the request was seen. Set before <see cref="Start"/>; asked by the threads of the ports.
+    /// </summary>
+    public Func<TimeSpan>? RequestBegunAt
+    {
+        set => _ports.ForEach(port => port.RequestBegunAt = value);
+    }
+
     /// <summary>Makes all device nodes and links and lets the drives live.</summary>
     /// <exception cref="IOException">A link can't be made.</exception>
     /// <exception cref="Win32Exception">The system gives no pseudo-terminal.</exception>

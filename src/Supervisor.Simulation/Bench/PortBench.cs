@@ -54,6 +54,9 @@ internal sealed class PortBench : IDisposable
     /// <summary>Path of the symbolic link.</summary>
     public string Link { get; }
 
+    /// <summary>When the request in hand was handed over; null: when it was seen.</summary>
+    public Func<TimeSpan>? RequestBegunAt { get; set; }
+
     /// <summary>True while the device node is there.</summary>
     public bool IsPlugged
     {
@@ -225,7 +228,7 @@ internal sealed class PortBench : IDisposable
     /// <summary>A pseudo-terminal has no bit rate: the times of request, turnaround and reply are kept here, so that a transaction takes as long as on the wire.</summary>
     private void Transact(PseudoTerminal terminal, ReadOnlySpan<byte> frame)
     {
-        var begin = _clock.Now;
+        var begin = RequestBegunAt is { } begunAt ? begunAt() : _clock.Now;
         var heard = (begin > _lineBusyUntil ? begin : _lineBusyUntil) + _line.Line.CharacterTime(frame.Length);
         _clock.WaitUntil(heard);
         if (HearsItself)

@@ -37,6 +37,9 @@ internal sealed class FrameLog
     /// <summary>Requests so far; what is below it may be read until as many more have come as are kept.</summary>
     public long Count => Volatile.Read(ref _count);
 
+    /// <summary>When the newest one began.</summary>
+    public TimeSpan LastAt => this[Count - 1].At;
+
     public LoggedFrame this[long index] => _frames[index % Kept];
 
     public void Add(TimeSpan at, ReadOnlySpan<byte> frame)

@@ -44,7 +44,7 @@ internal sealed class LineRig : IDisposable
         Machine = file.Value is { } machine && file.IsGood ? machine : throw new InvalidOperationException(string.Join(Environment.NewLine, file.Errors));
         Board = new MachineBoard(Machine);
         var stepper = new PortStepper(Board, 0);
-        _bench = new MachineBench(Machine, _folder.FullName, new RaisingClock(Clock, DriveAwake));
+        _bench = new MachineBench(Machine, _folder.FullName, new RaisingClock(Clock, DriveAwake)) { RequestBegunAt = () => Frames.LastAt };
         _bench.Start();
         _thread = new PortThread(Board, stepper, Machine.Ports[0].Name, () => Open(stepper.Line), PortClock, exception => _ended = exception)
         {
