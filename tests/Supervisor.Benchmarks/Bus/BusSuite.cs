@@ -61,22 +61,22 @@ internal static class BusSuite
         own(WarmUp);
         var exchanges = count == TinyCount ? WarmUp : Math.Max(Fewest, (int)(own(Fewest).Rate * length.TotalSeconds));
         reference(exchanges);
-        var rounds = Rounds.Interleaved(count, () => own(exchanges), () => reference(exchanges), () => own(exchanges), () => reference(exchanges));
-        double Rate(int candidate) => Rounds.Median(rounds[candidate].Select(round => round.Rate));
-        double Processor(int candidate) => Rounds.Median(rounds[candidate].Select(round => round.ProcessorMicroseconds));
+        var rounds = Pairs<Round>.Measure(count, () => own(exchanges), () => reference(exchanges));
+        double Rate(Round round) => round.Rate;
+        double Processor(Round round) => round.ProcessorMicroseconds;
         BenchmarkResult Figure(string what, double value, string unit, string goal = "") =>
             BenchmarkResult.Figure(Name, $"{tells}: {what}", value, unit, count, goal);
         return
         [
-            Figure("exchanges", Rate(0), "1/s"),
-            Figure("exchanges on libmodbus", Rate(1), "1/s"),
-            Figure("exchanges, ours to libmodbus", Rounds.MedianRatio(rounds[0], rounds[1], round => round.Rate), "ratio", ">= 1.0"),
-            Figure("exchanges, ours A against A", Rounds.MedianRatio(rounds[2], rounds[0], round => round.Rate), "ratio"),
-            Figure("exchanges, libmodbus A against A", Rounds.MedianRatio(rounds[3], rounds[1], round => round.Rate), "ratio"),
-            Figure("processor time an exchange", Processor(0), "us"),
-            Figure("processor time an exchange on libmodbus", Processor(1), "us"),
-            Figure("processor time, ours to libmodbus", Rounds.MedianRatio(rounds[0], rounds[1], round => round.ProcessorMicroseconds), "ratio", "<= 1.0"),
-            Figure("processor time, ours A against A", Rounds.MedianRatio(rounds[2], rounds[0], round => round.ProcessorMicroseconds), "ratio"),
+            Figure("exchanges", Rounds.Median(rounds.Ours.Select(Rate)), "1/s"),
+            Figure("exchanges on libmodbus", Rounds.Median(rounds.Theirs.Select(Rate)), "1/s"),
+            Figure("exchanges, ours to libmodbus", rounds.Ratio(Rate), "ratio", ">= 1.0"),
+            Figure("exchanges, ours A against A", rounds.OursAgainstOurs(Rate), "ratio"),
+            Figure("exchanges, libmodbus A against A", rounds.TheirsAgainstTheirs(Rate), "ratio"),
+            Figure("processor time an exchange", Rounds.Median(rounds.Ours.Select(Processor)), "us"),
+            Figure("processor time an exchange on libmodbus", Rounds.Median(rounds.Theirs.Select(Processor)), "us"),
+            Figure("processor time, ours to libmodbus", rounds.Ratio(Processor), "ratio", "<= 1.0"),
+            Figure("processor time, ours A against A", rounds.OursAgainstOurs(Processor), "ratio"),
         ];
     }
 }

@@ -72,25 +72,25 @@ internal static class PacedSuite
         Idle Reference() => Idle.Of(slave, () => reference.Run(Function, exchanges, line.FrameGap));
         Own();
         Reference();
-        var rounds = Rounds.Interleaved(count, Own, Reference, Own, Reference);
-        double Median(int candidate, Func<Idle, double> figure) => Rounds.Median(rounds[candidate].Select(figure));
+        var rounds = Pairs<Idle>.Measure(count, Own, Reference);
         BenchmarkResult Figure(string what, double value, string unit, string goal = "") =>
             BenchmarkResult.Figure(Name, $"{tells}: {what}", value, unit, count, goal);
         double Share(Idle idle) => idle.Mean / bound;
+        double Middle(Idle idle) => idle.Middle.TotalMicroseconds;
         return
         [
             Figure("transaction by wire, gap and turnaround", bound.TotalMicroseconds, "us"),
-            Figure("idle by us, share", Median(0, Share), "ratio"),
-            Figure("idle by libmodbus, share", Median(1, Share), "ratio"),
-            Figure("idle, ours to libmodbus", Rounds.MedianRatio(rounds[0], rounds[1], Share), "ratio", "<= 1.0"),
-            Figure("idle, ours A against A", Rounds.MedianRatio(rounds[2], rounds[0], Share), "ratio"),
-            Figure("idle, libmodbus A against A", Rounds.MedianRatio(rounds[3], rounds[1], Share), "ratio"),
-            Figure("idle by us in a transaction, p50", Median(0, idle => idle.Middle.TotalMicroseconds), "us"),
-            Figure("idle by libmodbus in a transaction, p50", Median(1, idle => idle.Middle.TotalMicroseconds), "us"),
-            Figure("idle p50, ours to libmodbus", Rounds.MedianRatio(rounds[0], rounds[1], idle => idle.Middle.TotalMicroseconds), "ratio", "<= 1.0"),
-            Figure("idle p50, ours A against A", Rounds.MedianRatio(rounds[2], rounds[0], idle => idle.Middle.TotalMicroseconds), "ratio"),
+            Figure("idle by us, share", Rounds.Median(rounds.Ours.Select(Share)), "ratio"),
+            Figure("idle by libmodbus, share", Rounds.Median(rounds.Theirs.Select(Share)), "ratio"),
+            Figure("idle, ours to libmodbus", rounds.Ratio(Share), "ratio", "<= 1.0"),
+            Figure("idle, ours A against A", rounds.OursAgainstOurs(Share), "ratio"),
+            Figure("idle, libmodbus A against A", rounds.TheirsAgainstTheirs(Share), "ratio"),
+            Figure("idle by us in a transaction, p50", Rounds.Median(rounds.Ours.Select(Middle)), "us"),
+            Figure("idle by libmodbus in a transaction, p50", Rounds.Median(rounds.Theirs.Select(Middle)), "us"),
+            Figure("idle p50, ours to libmodbus", rounds.Ratio(Middle), "ratio", "<= 1.0"),
+            Figure("idle p50, ours A against A", rounds.OursAgainstOurs(Middle), "ratio"),
             BenchmarkResult.Nought(
-                Name, $"{tells}: requests of ours inside the silence", rounds[0].Concat(rounds[2]).Sum(idle => idle.Early), 2L * count * exchanges),
+                Name, $"{tells}: requests of ours inside the silence", rounds.Ours.Sum(idle => idle.Early), 2L * count * exchanges),
         ];
     }
 
