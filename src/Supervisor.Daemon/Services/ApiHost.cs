@@ -141,6 +141,7 @@ public sealed class ApiHost : IAsyncDisposable
         services.AddSingleton(history.Recordings);
         services.AddSingleton(traces);
         services.AddSingleton<RecordingDesk>();
+        services.AddSingleton<StatusDesk>();
         services.AddSingleton(messenger);
         services.AddSingleton<TrialPace>();
         services.AddSingleton(loads);

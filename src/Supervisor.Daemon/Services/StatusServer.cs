@@ -1,29 +1,22 @@
 using Google.Protobuf.WellKnownTypes;
 using Grpc.Core;
 using Supervisor.Api.V1;
-using Supervisor.Daemon.Hosting;
-using Supervisor.Daemon.Memories;
-using Supervisor.Daemon.Messages;
-using Supervisor.History;
-using Supervisor.Machine.Api;
 using Supervisor.Records.Commands;
 
 namespace Supervisor.Daemon.Services;
 
 /// <summary>Serves the machine's status.</summary>
-public sealed class StatusServer(MachineControl control, HistoryStore history, TimeoutProofs proofs, Messenger messenger, StreamPace pace) : StatusService.StatusServiceBase
+public sealed class StatusServer(StatusDesk desk, StreamPace pace) : StatusServerBase
 {
     private static readonly TimeSpan DefaultInterval = TimeSpan.FromMilliseconds(200);
     private static readonly TimeSpan ShortestInterval = TimeSpan.FromMilliseconds(20);
     private static readonly TimeSpan LongestInterval = TimeSpan.FromMinutes(1);
 
-    private readonly AlarmMapping _alarms = new(control.Machine);
-
     /// <inheritdoc/>
     public override Task<GetStatusResponse> GetStatus(GetStatusRequest request, ServerCallContext context)
     {
         ArgumentNullException.ThrowIfNull(request);
-        return Task.FromResult(new GetStatusResponse { Status = Current(request.Language) });
+        return Task.FromResult(new GetStatusResponse { Status = desk.Now(request.Language) });
     }
 
     /// <inheritdoc/>
@@ -35,15 +28,16 @@ public sealed class StatusServer(MachineControl control, HistoryStore history, T
         var interval = Interval(request.Interval);
         using var ends = CancellationTokenSource.CreateLinkedTokenSource(context.CancellationToken, pace.Ending);
         using var timer = new PeriodicTimer(interval);
-        Api.V1.MachineStatus? told = null;
+        WatchStatusResponse? told = null;
         var silent = TimeSpan.Zero;
         do
         {
-            var now = Current(request.Language);
-            if (!now.Equals(told))
+            var now = desk.Recent(request.Language);
+
+            // Two objects may still be alike: this stream's last one, and one that came back to it meanwhile.
+            if (!ReferenceEquals(now, told) && !now.Equals(told))
             {
-                await responseStream.WriteAsync(new WatchStatusResponse { Status = now }, ends.Token);
-                told = now;
+                await responseStream.WriteAsync(now, ends.Token);
                 silent = TimeSpan.Zero;
             }
             else if ((silent += interval) >= StreamPace.Heartbeat)
@@ -51,6 +45,8 @@ public sealed class StatusServer(MachineControl control, HistoryStore history, T
                 await responseStream.WriteAsync(new WatchStatusResponse { Heartbeat = new Heartbeat() }, ends.Token);
                 silent = TimeSpan.Zero;
             }
+
+            told = now;
         }
         while (await timer.WaitForNextTickAsync(ends.Token));
     }
@@ -75,19 +71,5 @@ public sealed class StatusServer(MachineControl control, HistoryStore history, T
             // Not a normalised duration.
             return TimeSpan.MinValue;
         }
-    }
-
-    private Api.V1.MachineStatus Current(string language)
-    {
-        var status = StatusMapping.ToMessage(control.Status(), control.Machine, language);
-        for (var axis = 0; axis < status.Axes.Count; axis++)
-        {
-            status.Axes[axis].TimeoutProof = TimeoutMapping.ToMessage(control.Machine.Axes[axis], proofs.Of(axis));
-        }
-
-        status.Alarms = _alarms.Summary(control.Alarms);
-        status.History = StatusMapping.ToMessage(history.Health);
-        status.MessageChannels.AddRange(messenger.Status.Select(StatusMapping.ToMessage));
-        return status;
     }
 }

@@ -14,36 +14,41 @@ internal static class TraceMapping
 {
     public static Api.V1.TraceSample ToMessage(in TraceSample sample, int axis)
     {
-        var message = new Api.V1.TraceSample
-        {
-            Axis = (uint)axis,
-            AtUs = Microseconds(sample.At),
-            Cycle = sample.Cycle,
-            State = StatusMapping.ToMessage(sample.State),
-            Detail = StatusMapping.ToMessage(sample.Detail),
-            Fault = sample.Fault == FaultCode.None ? "" : ApiErrors.ReasonOf(sample.Fault),
-            Result = (Api.V1.ExchangeResult)sample.Result,
-            Misses = sample.Misses,
-            ReplyMs = (sample.ReplyTime * Supervisor.Records.Tracing.TraceSample.ReplyTimeStep).TotalMilliseconds,
-            CommandedPosition = sample.CommandedPosition,
-            Velocity = sample.Velocity,
-            Torque = sample.Torque,
-            Inputs = sample.Inputs,
-            Online = sample.Has(TraceFlags.Online),
-            TorqueOn = sample.Has(TraceFlags.TorqueOn),
-            Referenced = sample.Has(TraceFlags.Referenced),
-        };
+        var message = new Api.V1.TraceSample();
+        Fill(message, sample, axis);
+        return message;
+    }
+
+    /// <summary>Puts a sample in the place of what the message held.</summary>
+    public static void Fill(Api.V1.TraceSample message, in TraceSample sample, int axis)
+    {
+        message.Axis = (uint)axis;
+        message.AtUs = Microseconds(sample.At);
+        message.Cycle = sample.Cycle;
+        message.State = StatusMapping.ToMessage(sample.State);
+        message.Detail = StatusMapping.ToMessage(sample.Detail);
+        message.Fault = sample.Fault == FaultCode.None ? "" : ApiErrors.ReasonOf(sample.Fault);
+        message.Result = (Api.V1.ExchangeResult)sample.Result;
+        message.Misses = sample.Misses;
+        message.ReplyMs = (sample.ReplyTime * Supervisor.Records.Tracing.TraceSample.ReplyTimeStep).TotalMilliseconds;
+        message.CommandedPosition = sample.CommandedPosition;
+        message.Velocity = sample.Velocity;
+        message.Torque = sample.Torque;
+        message.Inputs = sample.Inputs;
+        message.Online = sample.Has(TraceFlags.Online);
+        message.TorqueOn = sample.Has(TraceFlags.TorqueOn);
+        message.Referenced = sample.Has(TraceFlags.Referenced);
+        message.ClearPosition();
         if (double.IsFinite(sample.Position))
         {
             message.Position = sample.Position;
         }
 
+        message.ClearFollowingError();
         if (float.IsFinite(sample.FollowingError))
         {
             message.FollowingError = sample.FollowingError;
         }
-
-        return message;
     }
 
     public static Api.V1.TraceGap ToMessage(in TraceGap gap, int axis) => new()

@@ -31,11 +31,12 @@ public sealed class TraceServer(MachineDefinition machine, RecorderPlan plan, Re
         await responseStream.WriteAsync(
             new WatchTraceResponse { Begin = TraceMapping.Begin(axes.Select(axis => plan.Axes[axis]), begun.Utc, begun.Monotonic) }, ends.Token);
         var told = clock.Now;
+        var batch = new SampleBatch(MostSamples);
         do
         {
-            while (Take(trace) is { } batch)
+            while (batch.Take(trace) is { } samples)
             {
-                await responseStream.WriteAsync(new WatchTraceResponse { Batch = batch }, ends.Token);
+                await responseStream.WriteAsync(samples, ends.Token);
                 told = clock.Now;
             }
 
@@ -66,22 +67,6 @@ public sealed class TraceServer(MachineDefinition machine, RecorderPlan plan, Re
         {
             await responseStream.WriteAsync(message, ends.Token);
         }
-    }
-
-    private static TraceBatch? Take(LiveTrace trace)
-    {
-        var batch = new TraceBatch();
-        while (batch.Samples.Count < MostSamples && trace.TryRead(out var sample, out var axis, out var gap))
-        {
-            if (gap is { } missing)
-            {
-                batch.Gaps.Add(TraceMapping.ToMessage(missing, axis));
-            }
-
-            batch.Samples.Add(TraceMapping.ToMessage(sample, axis));
-        }
-
-        return batch.Samples.Count > 0 ? batch : null;
     }
 
     private int[] Indices(Google.Protobuf.Collections.RepeatedField<string> names)

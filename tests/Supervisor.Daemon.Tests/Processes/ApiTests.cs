@@ -26,6 +26,37 @@ public sealed class ApiTests
         await OneHoldsAuthority(daemon);
         await CancelledStopIsNotUndone(daemon);
         await BadRequestsAreNamed(daemon);
+        await StreamsTellTheSameAsAnAnswer(trial, daemon);
+    }
+
+    /// <summary>However many look, whenever they began: each is told where the axes came to rest, and nothing twice.</summary>
+    private static async Task StreamsTellTheSameAsAnAnswer(TrialMachine trial, DaemonConnection daemon)
+    {
+        var streams = new List<AxisTrace>();
+        try
+        {
+            for (var i = 0; i < 8; i++)
+            {
+                streams.Add(await AxisTrace.BeginAsync(trial, daemon, "gantry"));
+            }
+
+            Assert.Equal(0, (await trial.RunAsync("move", "gantry", "137")).ExitCode);
+            var asked = (await daemon.Status.GetStatusAsync(new GetStatusRequest(), cancellationToken: Cancelled)).Status.Axes.Single(axis => axis.Name == "gantry");
+            Assert.InRange(asked.Position, 136, 138);
+            foreach (var stream in streams)
+            {
+                await trial.UntilAsync("the end of the move in a stream", () => Task.FromResult(
+                    stream.Last is { State: AxisState.Ready, Detail: AxisDetail.Unspecified } last && Math.Abs(last.Position - asked.Position) < 1));
+                Assert.Contains(stream.Seen, axis => axis.State == AxisState.Moving);
+            }
+        }
+        finally
+        {
+            foreach (var stream in streams)
+            {
+                await stream.DisposeAsync();
+            }
+        }
     }
 
     /// <summary>Rules of gRPC health checking, read in the primary text: "" is the whole server; Check of an unknown service is NOT_FOUND.</summary>
