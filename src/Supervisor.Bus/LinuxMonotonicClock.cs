@@ -11,7 +11,7 @@ public sealed class LinuxMonotonicClock : IMonotonicClock
     /// A thread that goes to sleep and wakes is later than this: so short a time, such as the silence between frames at 1 Mbaud, is waited for awake.
     /// It takes the processor about as long as falling asleep and waking would.
     /// </summary>
-    internal static readonly TimeSpan ShortestSleep = TimeSpan.FromMicroseconds(50);
+    public static readonly TimeSpan ShortestSleep = TimeSpan.FromMicroseconds(50);
 
     /// <inheritdoc/>
     public TimeSpan Now => Read();

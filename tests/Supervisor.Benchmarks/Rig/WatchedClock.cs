@@ -1,9 +1,11 @@
+using System.Runtime.Versioning;
 using Supervisor.Benchmarks.Results;
 using Supervisor.Bus;
 
 namespace Supervisor.Benchmarks.Rig;
 
-/// <summary>The clock of a port's thread, which keeps the last time it told and how late its waits ended.</summary>
+/// <summary>The clock of a port's thread, which keeps the last time it told and how late its waits ended that it slept through.</summary>
+[SupportedOSPlatform("linux")]
 internal sealed class WatchedClock(IMonotonicClock inner) : IMonotonicClock
 {
     private Histogram? _phase;
@@ -29,9 +31,9 @@ internal sealed class WatchedClock(IMonotonicClock inner) : IMonotonicClock
 
     public void WaitUntil(TimeSpan deadline)
     {
-        var isAhead = deadline > Last;
+        var sleeps = deadline - Last > LinuxMonotonicClock.ShortestSleep;
         inner.WaitUntil(deadline);
-        if (isAhead)
+        if (sleeps)
         {
             var late = inner.Now - deadline;
             Lateness.Add(late);

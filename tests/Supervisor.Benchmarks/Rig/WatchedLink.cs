@@ -1,8 +1,10 @@
+using System.Runtime.Versioning;
 using Supervisor.Bus.Links;
 
 namespace Supervisor.Benchmarks.Rig;
 
 /// <summary>A real link that notes every request: when it began, what it is, and what its thread has allocated by then.</summary>
+[SupportedOSPlatform("linux")]
 internal sealed class WatchedLink(ILink inner, WatchedClock clock, FrameLog log) : ILink
 {
     public LinkStatus Write(ReadOnlySpan<byte> bytes, TimeSpan deadline)

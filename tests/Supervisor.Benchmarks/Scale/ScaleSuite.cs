@@ -116,7 +116,7 @@ internal static class ScaleSuite
         using var readers = PeerProcess.Self(ServedReaders.Option, machine.Socket, $"{readerCount}");
         readers.Read();
         var (quiet, read, again) = (new List<double[]>(), new List<double[]>(), new List<double[]>());
-        var (samples, lost) = (0.0, 0.0);
+        var (samples, overtaken, notExchanged) = (0.0, 0.0, 0.0);
         var skipped = new Dictionary<string, long> { ["quiet"] = 0, ["read"] = 0, ["again"] = 0 };
         async Task<long> SkippedAsync() => (await machine.StatusAsync()).Ports.Sum(port => port.Overruns.Skipped);
         async Task<double[]> LateAsync(string phase)
@@ -136,7 +136,8 @@ internal static class ScaleSuite
             read.Add(await LateAsync("read"));
             var told = Numbers(readers.Ask("stop"));
             samples += told[0];
-            lost += told[1];
+            overtaken += told[1];
+            notExchanged += told[2];
             again.Add(await LateAsync("again"));
         }
 
@@ -162,7 +163,8 @@ internal static class ScaleSuite
         }
 
         results.Add(BenchmarkResult.Figure(Name, $"samples that {readerCount} readers got, of those taken", samples / (count * round.TotalSeconds * readerCount * axes * CyclesASecond), "ratio", count));
-        results.Add(BenchmarkResult.Figure(Name, $"gaps told to {readerCount} readers", lost, "count", count));
+        results.Add(BenchmarkResult.Figure(Name, $"cycles of an axis that {readerCount} readers lost, overwritten before they were sent", overtaken, "count", count));
+        results.Add(BenchmarkResult.Figure(Name, $"cycles of an axis told to {readerCount} readers as not exchanged", notExchanged, "count", count));
         return results;
     }
 

@@ -1,10 +1,12 @@
 using System.Collections.Concurrent;
+using System.Runtime.Versioning;
 using Supervisor.Benchmarks.Results;
 using Supervisor.Bus;
 
 namespace Supervisor.Benchmarks.Served;
 
-/// <summary>The clock of a whole daemon: keeps for every thread that waits by it how late its waits end, while counting, and what it has allocated.</summary>
+/// <summary>The clock of a whole daemon: keeps for every thread that waits by it how late its waits end that it slept through, while counting, and what it has allocated.</summary>
+[SupportedOSPlatform("linux")]
 internal sealed class ServedClock(IMonotonicClock inner) : IMonotonicClock
 {
     [ThreadStatic]
@@ -18,10 +20,10 @@ internal sealed class ServedClock(IMonotonicClock inner) : IMonotonicClock
     public void WaitUntil(TimeSpan deadline)
     {
         var mine = _mine ??= Enlist();
-        var isAhead = deadline > inner.Now;
+        var sleeps = deadline - inner.Now > LinuxMonotonicClock.ShortestSleep;
         mine.Allocated = GC.GetAllocatedBytesForCurrentThread();
         inner.WaitUntil(deadline);
-        if (isAhead && _isCounting && mine.Late is { } late)
+        if (sleeps && _isCounting && mine.Late is { } late)
         {
             late.Add(inner.Now - deadline);
         }

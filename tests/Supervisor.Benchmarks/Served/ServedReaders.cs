@@ -7,14 +7,16 @@ namespace Supervisor.Benchmarks.Served;
 
 /// <summary>
 /// Clients in a process of their own that read all there is: each every sample of every axis, and the whole status as often as it is served. Lines:
-/// <c>start</c>, answered once each has its first samples; <c>stop</c>, answered by samples read, samples lost and statuses read since.
+/// <c>start</c>, answered once each has its first samples; <c>stop</c>, answered by samples read, cycles lost since they were overwritten before they
+/// were sent, cycles told as not exchanged, and statuses read since.
 /// </summary>
 internal static class ServedReaders
 {
     public const string Option = "--readers";
     private static readonly TimeSpan StatusInterval = TimeSpan.FromMilliseconds(20);
     private static long _samples;
-    private static long _lost;
+    private static long _overtaken;
+    private static long _notExchanged;
     private static long _statuses;
 
     public static async Task<int> RunAsync(string socket, int count)
@@ -32,7 +34,7 @@ internal static class ServedReaders
         {
             if (line == "start")
             {
-                (_samples, _lost, _statuses) = (0, 0, 0);
+                (_samples, _overtaken, _notExchanged, _statuses) = (0, 0, 0, 0);
                 running = new CancellationTokenSource();
                 var begun = connections.Select(_ => new TaskCompletionSource(TaskCreationOptions.RunContinuationsAsynchronously)).ToArray();
                 streams = [.. connections.SelectMany((daemon, i) => new[] { TraceAsync(daemon, begun[i], running.Token), StatusAsync(daemon, running.Token) })];
@@ -44,7 +46,7 @@ internal static class ServedReaders
                 await running.CancelAsync();
                 await Task.WhenAll(streams);
                 running.Dispose();
-                Console.Out.WriteLine($"{_samples} {_lost} {_statuses}");
+                Console.Out.WriteLine($"{_samples} {_overtaken} {_notExchanged} {_statuses}");
             }
         }
 
@@ -62,7 +64,8 @@ internal static class ServedReaders
                 if (call.ResponseStream.Current.Batch is { } batch)
                 {
                     Interlocked.Add(ref _samples, batch.Samples.Count);
-                    Interlocked.Add(ref _lost, batch.Gaps.Count);
+                    Interlocked.Add(ref _overtaken, Cycles(batch, GapCause.Overtaken));
+                    Interlocked.Add(ref _notExchanged, Cycles(batch, GapCause.NotExchanged));
                     first.TrySetResult();
                 }
             }
@@ -74,6 +77,8 @@ internal static class ServedReaders
         {
         }
     }
+
+    private static long Cycles(TraceBatch batch, GapCause cause) => batch.Gaps.Where(gap => gap.Cause == cause).Sum(gap => (long)gap.Cycles);
 
     private static async Task StatusAsync(DaemonConnection daemon, CancellationToken cancellation)
     {
