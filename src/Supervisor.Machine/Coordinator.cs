@@ -67,7 +67,7 @@ public sealed class Coordinator
         Board = board;
         _alarms = new AlarmDesk(journal);
         _alarms.Restore(alarms ?? []);
-        journal = new AlarmJournal(journal, _alarms);
+        journal = new AlarmJournal(board.Machine, journal, _alarms);
         _view = new MachineView(board);
         _files = new FileInputs(board.Inputs, readInputFile ?? InputFile.Read);
         _interlocks = new InterlockDesk(board, journal);

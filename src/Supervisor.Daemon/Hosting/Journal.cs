@@ -43,9 +43,10 @@ internal sealed partial class Journal(MachineDefinition machine, HistoryStore hi
         var axis = fault.Axis >= 0 ? machine.Axes[fault.Axis].Name : null;
         var port = fault.Port >= 0 ? machine.Ports[fault.Port].Name : null;
         var interlock = fault.Code == FaultCode.ChannelDiscrepancy ? _discrepancy : null;
+        var identity = IdentityTexts.Of(machine, fault);
         var note = fault.Zone >= 0 ? $"zone {machine.Zones[fault.Zone].Name}"
-            : fault.Axis >= 0 ? ParameterTexts.Of(machine.Axes[fault.Axis], fault.Parameter)
-            : fault.Module >= 0 ? $"module {machine.Modules[fault.Module].Name}"
+            : fault.Axis >= 0 ? identity.Length > 0 ? identity : ParameterTexts.Of(machine.Axes[fault.Axis], fault.Parameter)
+            : fault.Module >= 0 ? $"module {machine.Modules[fault.Module].Name}{(identity.Length > 0 ? $": {identity}" : "")}"
             : fault.Output >= 0 ? _outputs[fault.Output]
             : "";
         var stop = fault.ConsequenceOf >= 0 ? machine.Interlocks[fault.ConsequenceOf].Name : "";

@@ -1,4 +1,6 @@
+using Supervisor.Configuration.Machines;
 using Supervisor.Machine.Api;
+using Supervisor.Machine.Watching;
 using Supervisor.Records.Alarms;
 using Supervisor.Records.Faults;
 using Supervisor.Records.Stops;
@@ -10,7 +12,7 @@ namespace Supervisor.Machine.Alarms;
 /// Faults that follow from a hardware stop are recorded and raise no alarm, since nothing is wrong (the standard's suppression by design). Interlocks that
 /// open are shown as such; only the disagreement of their channels is an alarm.
 /// </remarks>
-internal sealed class AlarmJournal(IJournal inner, AlarmDesk desk) : IJournal
+internal sealed class AlarmJournal(MachineDefinition machine, IJournal inner, AlarmDesk desk) : IJournal
 {
     private int _discrepancy = -1;
 
@@ -24,7 +26,8 @@ internal sealed class AlarmJournal(IJournal inner, AlarmDesk desk) : IJournal
 
         var entry = FaultCatalogue.Entry(fault.Code);
         var key = new AlarmKey((int)fault.Code, SourceOf(fault));
-        var detail = fault.DriveCode != 0 ? $"drive code {fault.DriveCode}" : "";
+        var identity = IdentityTexts.Of(machine, fault);
+        var detail = identity.Length > 0 ? identity : fault.DriveCode != 0 ? $"drive code {fault.DriveCode}" : "";
         desk.Occur(key, entry.Priority, AlarmEnds.IsLatching(fault.Code), detail, fault.At);
         if (AlarmEnds.IsMomentary(fault.Code))
         {

@@ -23,6 +23,9 @@ public readonly record struct FaultEvent(
     /// <summary>The parameter it is about; the default: about none.</summary>
     public ParameterDifference Parameter { get; init; }
 
+    /// <summary>What a device told of itself that is not accepted; the default: it is not about that.</summary>
+    public IdentityDifference Identity { get; init; }
+
     /// <summary>Index of the interlock whose hardware stop it follows from: power was taken, and it leads to nothing else; -1: it stands for itself.</summary>
     public short ConsequenceOf { get; init; } = -1;
 

@@ -35,6 +35,7 @@ public sealed partial class Axis
     private MeetingStage _meeting;
     private bool _ranThrough;
     private TimeSpan? _lockedSince;
+    private IdentityDifference _seenIdentity;
 
     private FirstContact Contact => _contact ??= new FirstContact(Coding.Plan, Definition);
 
@@ -107,6 +108,7 @@ public sealed partial class Axis
     {
         // A comparison of a drive that is met takes no exchange's place.
         _exchanged |= !Online;
+        _seenIdentity = result is ContactResult.Rejected or ContactResult.OtherKind ? Contact.Identity : default;
         if (result == ContactResult.Rejected)
         {
             _isComparing = false;
@@ -127,6 +129,8 @@ public sealed partial class Axis
         {
             EndAsking(now);
         }
+
+        _seenIdentity = default;
     }
 
     /// <summary>The drive answers, but not as it must: a fault, and where it is not met yet, another try a little later.</summary>

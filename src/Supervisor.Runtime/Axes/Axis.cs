@@ -326,6 +326,7 @@ public sealed partial class Axis
                 new FaultEvent(now, Index, (short)Definition.Port, _seen, _driveCode, before.State(), _inHand.Id, _isPlaceUnknown ? double.NaN : Position)
                 {
                     Parameter = _seenParameter,
+                    Identity = _seenIdentity,
                     Zone = (short)(_seen is FaultCode.ZoneEntered or FaultCode.ZoneUnproven ? _faultZone - 1 : -1),
                 },
                 latched: latch || IsGraver(_seen));

@@ -123,6 +123,9 @@ public sealed class FirstContact
         _phase = _at < _entries.Length && !_entries[_at].Parameter.CanBeRead ? Phase.Write : Phase.Compare;
     }
 
+    /// <summary>How the device differs from what its definition accepts, while that is what the meeting is about; else the default.</summary>
+    public IdentityDifference Identity => _isIdentifying ? _identity!.Difference : default;
+
     /// <summary>True when nothing is left to ask.</summary>
     public bool IsComplete => _at == _entries.Length && !IsUnlocking && !_isIdentifying;
 
@@ -183,7 +186,13 @@ public sealed class FirstContact
     /// <summary>The drive answered the last request with an exception.</summary>
     public ContactResult TakeException()
     {
-        if (_isIdentifying || IsUnlocking)
+        if (_isIdentifying)
+        {
+            _identity!.TakeException();
+            return ContactResult.Rejected;
+        }
+
+        if (IsUnlocking)
         {
             return ContactResult.Rejected;
         }

@@ -1,6 +1,7 @@
 using System.Text;
 using Supervisor.Bus.Rtu;
 using Supervisor.Configuration.Drives;
+using Supervisor.Records.Faults;
 
 namespace Supervisor.Runtime.Contact;
 
@@ -42,8 +43,14 @@ internal sealed class IdentityCheck
     /// <summary>It was read to its end and is what the definition accepts.</summary>
     public bool IsPassed { get; private set; }
 
+    /// <summary>Where it is another one: how it differs.</summary>
+    public IdentityDifference Difference { get; private set; }
+
     /// <summary>Begins anew.</summary>
-    public void Restart() => (_told, _next, IsPassed) = (0, 0, false);
+    public void Restart() => (_told, _next, IsPassed, Difference) = (0, 0, false, default);
+
+    /// <summary>The last request was refused.</summary>
+    public void TakeException() => Difference = new IdentityDifference(IdentityObject.All, default);
 
     /// <summary>Fills in the next request.</summary>
     public void Ask(Transaction transaction, byte unit) => transaction.Identify(unit, IdentificationAccess.Basic, _next);
@@ -56,6 +63,7 @@ internal sealed class IdentityCheck
         {
             if (page.Object < Objects && !IsAccepted(page.Object, page.Bytes))
             {
+                Difference = new IdentityDifference(Which(page.Object), new ShortText(DeviceIdentification.Trimmed(page.Bytes)));
                 return IdentityResult.Other;
             }
         }
@@ -71,6 +79,7 @@ internal sealed class IdentityCheck
         {
             if (_accepted[id].Length > 0 && (_told & (1 << id)) == 0)
             {
+                Difference = new IdentityDifference(Which(id), default);
                 return IdentityResult.Other;
             }
         }
@@ -78,6 +87,13 @@ internal sealed class IdentityCheck
         IsPassed = true;
         return IdentityResult.AsDefined;
     }
+
+    private static IdentityObject Which(int id) => id switch
+    {
+        DeviceIdentification.VendorName => IdentityObject.Vendor,
+        DeviceIdentification.ProductCode => IdentityObject.Product,
+        _ => IdentityObject.Revision,
+    };
 
     private bool IsAccepted(byte id, ReadOnlySpan<byte> told)
     {

@@ -83,7 +83,7 @@ internal sealed partial class ModuleStation
         IsDue = false;
         if (_refusals < FailuresForFault)
         {
-            Tell(FaultCode.ModuleRefuses, now);
+            Tell(FaultCode.ModuleRefuses, now, identity: _identity.Difference);
         }
 
         Lose();
@@ -98,9 +98,9 @@ internal sealed partial class ModuleStation
         _board.Modules[_index].Write(_snapshot);
     }
 
-    private void Tell(FaultCode code, TimeSpan now, byte detail = 0)
+    private void Tell(FaultCode code, TimeSpan now, byte detail = 0, IdentityDifference identity = default)
     {
-        var fault = new FaultEvent(now, -1, (short)_module.Port, code, detail, AxisState.Disabled, 0, double.NaN) { Module = (short)_index };
+        var fault = new FaultEvent(now, -1, (short)_module.Port, code, detail, AxisState.Disabled, 0, double.NaN) { Module = (short)_index, Identity = identity };
         FaultsLost += _channel.Faults.TryWrite(fault) ? 0 : 1;
     }
 }

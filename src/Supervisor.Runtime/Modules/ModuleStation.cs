@@ -214,7 +214,13 @@ internal sealed partial class ModuleStation
         }
         else if (++_refusals == FailuresForFault)
         {
-            Tell(FaultCode.ModuleRefuses, now, transaction.ExceptionCode);
+            var isIdentity = request == ModuleRequest.Identity;
+            if (isIdentity)
+            {
+                _identity!.TakeException();
+            }
+
+            Tell(FaultCode.ModuleRefuses, now, transaction.ExceptionCode, isIdentity ? _identity!.Difference : default);
         }
 
         Publish();

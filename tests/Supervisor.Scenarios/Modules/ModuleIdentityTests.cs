@@ -1,4 +1,5 @@
 using Supervisor.Bus.Rtu;
+using Supervisor.Machine.Watching;
 using Supervisor.Records.Faults;
 
 namespace Supervisor.Scenarios.Modules;
@@ -37,6 +38,7 @@ public sealed class ModuleIdentityTests
         machine.World.Run(20);
 
         Assert.Equal(1, machine.Told(FaultCode.ModuleRefuses));
+        Assert.Equal("its product is \"IO-32\"; \"IO-16\" is accepted", Told(machine));
         Assert.False(machine.World.Board.Modules[0].Read().Online);
         var asked = machine.ToModule.ToList().FindIndex(frame => frame.Function == 43);
         Assert.All(machine.ToModule.Skip(asked), frame => Assert.Equal(43, frame.Function));
@@ -59,7 +61,11 @@ public sealed class ModuleIdentityTests
         machine.World.Run(10);
 
         Assert.Equal(1, machine.Told(FaultCode.ModuleRefuses));
+        Assert.Equal("it does not tell what it is (function 43 is refused); vendor \"Maker\", product \"IO-16\" is accepted", Told(machine));
         Assert.All(machine.ToModule, frame => Assert.Equal(43, frame.Function));
         Assert.True(machine.IsGuardOpen);
     }
+
+    private static string Told(ModuleMachine machine) =>
+        IdentityTexts.Of(machine.World.Machine, machine.World.Faults.First(fault => fault.Code == FaultCode.ModuleRefuses));
 }

@@ -1,4 +1,5 @@
 using Supervisor.Bus.Rtu;
+using Supervisor.Machine.Watching;
 using Supervisor.Records.Commands;
 using Supervisor.Records.Faults;
 using Supervisor.Runtime.Messaging;
@@ -31,11 +32,12 @@ public sealed class IdentificationTests
     }
 
     [Theory]
-    [InlineData("Other", "TS-4", "1.2")]
-    [InlineData("Maker", "TS-5", "1.2")]
-    [InlineData("Maker", "TS-4", "1.20")]
-    [InlineData("Maker", "", "1.2")]
-    public void Drive_OfAnotherKind_IsAFaultAndNeverToldMoreThanItsStop(string vendor, string product, string revision)
+    [InlineData("Other", "TS-4", "1.2", "its vendor is \"Other\"; \"Maker\" is accepted")]
+    [InlineData("Maker", "TS-5 ", "1.2", "its product is \"TS-5\"; \"TS-4\" is accepted")]
+    [InlineData("Maker", "TS-4", "1.20", "its revision is \"1.20\"; \"1.2\" or \"1.3\" is accepted")]
+    [InlineData("Maker", "", "1.2", "its product is not told; \"TS-4\" is accepted")]
+    [InlineData("Maker", "TS-4 with a name that goes on and on and on without an end", "1.2", "its product is \"TS-4 with a name that goes on and on and on with…\"; \"TS-4\" is accepted")]
+    public void Drive_OfAnotherKind_IsAFaultThatTellsBothAndIsNeverToldMoreThanItsStop(string vendor, string product, string revision, string told)
     {
         var (world, frames) = Started(72);
         world.Drive("slide").Identity = new DeviceIdentity(vendor, product, revision);
@@ -43,7 +45,7 @@ public sealed class IdentificationTests
         world.Run(10);
 
         Assert.False(world.Snapshot("slide").Online);
-        Assert.Contains(world.Faults, fault => fault.Code == FaultCode.WrongIdentity);
+        Assert.Equal(told, IdentityTexts.Of(world.Machine, world.Faults.First(fault => fault.Code == FaultCode.WrongIdentity)));
         Assert.All(frames, frame => Assert.All(frame.Writes(), write => Assert.Equal(64, write.Address)));
 
         // The right one is put in: it is met by itself, and a person resets the fault.
@@ -52,6 +54,20 @@ public sealed class IdentificationTests
         world.Run(2);
         world.Do("slide", AxisCommandKind.Reset);
         world.Do("slide", AxisCommandKind.Home);
+    }
+
+    [Fact]
+    public void Drive_ThatDoesNotTellWhatItIs_IsAFaultThatTellsWhatIsAccepted()
+    {
+        var (world, _) = Started(75);
+        world.Drive("slide").Identity = null;
+
+        world.Run(10);
+
+        Assert.False(world.Snapshot("slide").Online);
+        Assert.Equal(
+            "it does not tell what it is (function 43 is refused); vendor \"Maker\", product \"TS-4\", revision \"1.2\" or \"1.3\" is accepted",
+            IdentityTexts.Of(world.Machine, world.Faults.First(fault => fault.Code == FaultCode.RequestRejected)));
     }
 
     [Fact]

@@ -2,6 +2,7 @@ using Supervisor.Bus.Rtu;
 using Supervisor.Configuration.Drives;
 using Supervisor.Configuration.Machines;
 using Supervisor.Daemon.Verbs.Lines;
+using Supervisor.Machine.Watching;
 
 namespace Supervisor.Daemon.Verbs.Diagnose;
 
@@ -46,7 +47,7 @@ internal static class IdentificationDiagnosis
         {
             if (accepted.Count > 0 && !accepted.Contains(told.Text(id)))
             {
-                return $"its {word} is {(told.Has(id) ? $"\"{told.Text(id)}\"" : "not told")}; {string.Join(" or ", accepted.Select(each => $"\"{each}\""))} is accepted";
+                return IdentityTexts.Of(word, told.Has(id) ? told.Text(id) : null, accepted);
             }
         }
 
