@@ -36,6 +36,7 @@ public static class StatusMapping
         message.Modules.AddRange(status.Modules.Select(module => new ModuleStatus
         {
             Name = module.Name, Online = module.Online, OutputsReady = module.OutputsReady, WhatToDo = module.WhatToDo,
+            ErrorPercent = Math.Round(module.ErrorPercent, 2),
         }));
         message.Outputs.AddRange(status.Outputs.Select(Output));
         if (status.PowerEnable is { } power)

@@ -58,7 +58,11 @@ public sealed record StatusJson(
 }
 
 /// <summary>A module of inputs and outputs.</summary>
-public sealed record ModuleJson(string Name, bool Online, bool OutputsReady, string WhatToDo);
+public sealed record ModuleJson(string Name, bool Online, bool OutputsReady, string WhatToDo)
+{
+    /// <summary>Failed among its last exchanges, percent.</summary>
+    public double ErrorPercent { get; init; }
+}
 
 /// <summary>A named output; <c>On</c> is null while its level is not known.</summary>
 public sealed record OutputJson(string Name, string Output, bool? On, bool Confirmed, string HeldBecause);
@@ -183,7 +187,14 @@ public sealed record CheckedChannelJson(string Name, string Kind, string To, str
 public sealed record CheckedTimeoutJson(string Axis, double? TimeoutMs, string? Reaction, string State, string? PassedTime, string Text);
 
 /// <summary>What a port's line carries: cycle reached by feedback alone, with every axis commanded, and as asked; <c>Use</c> as a share of the cycle.</summary>
-public sealed record LineJson(string Port, double ReachedMs, double CommandedMs, double CycleMs, double Use, IReadOnlyList<LineAxisJson> Axes);
+public sealed record LineJson(string Port, double ReachedMs, double CommandedMs, double CycleMs, double Use, IReadOnlyList<LineAxisJson> Axes)
+{
+    /// <summary>Its modules.</summary>
+    public IReadOnlyList<LineModuleJson> Modules { get; init; } = [];
+}
+
+/// <summary>What a module costs on its line: with its outputs set and read back, and one reading at its turn.</summary>
+public sealed record LineModuleJson(string Name, int Bits, double ExchangeMs, double ReadMs, double PollMs);
 
 /// <summary>What an axis costs on its line, and what the line costs it.</summary>
 public sealed record LineAxisJson(
@@ -195,10 +206,24 @@ public sealed record CheckedOutputJson(
     string Name, string Output, IReadOnlyList<string> Axes, string AtStart, string AtStop, string AtDisable, string AtFault, string AtLoss);
 
 /// <summary>A port as a machine file says it.</summary>
-public sealed record CheckedPortJson(string Name, string Device, int Baud, double CycleMs, int Axes);
+public sealed record CheckedPortJson(string Name, string Device, int Baud, double CycleMs, int Axes)
+{
+    /// <summary>Shares of failed exchanges that are told.</summary>
+    public CheckedErrorRateJson? ErrorRate { get; init; }
+}
+
+/// <summary>Of the last so many exchanges of a unit or port: from which share on a warning is told, and a fault.</summary>
+public sealed record CheckedErrorRateJson(int Exchanges, double WarningPercent, double FaultPercent);
+
+/// <summary>What a device must tell of itself (function 43); null or empty: any.</summary>
+public sealed record CheckedIdentificationJson(string? Vendor, string? Product, IReadOnlyList<string> Revisions);
 
 /// <summary>An axis as a machine file says it.</summary>
-public sealed record CheckedAxisJson(string Name, string Port, int Address, string Drive, string Unit, string Reference);
+public sealed record CheckedAxisJson(string Name, string Port, int Address, string Drive, string Unit, string Reference)
+{
+    /// <summary>What its drive must tell of itself; null: it is not asked.</summary>
+    public CheckedIdentificationJson? Identification { get; init; }
+}
 
 /// <summary>An interlock as a machine file says it.</summary>
 public sealed record CheckedInterlockJson(string Name, string Kind, int StopCategory, IReadOnlyList<string> Axes);
@@ -207,7 +232,11 @@ public sealed record CheckedInterlockJson(string Name, string Kind, int StopCate
 public sealed record CheckedZoneJson(string Name, string Kind, IReadOnlyList<string> Axes);
 
 /// <summary>A module as a machine file says it; <c>AtLoss</c> is what becomes of its outputs when nobody speaks to it.</summary>
-public sealed record CheckedModuleJson(string Name, string Port, int Address, int Inputs, int Outputs, double PollMs, string AtLoss, double? TimeoutMs);
+public sealed record CheckedModuleJson(string Name, string Port, int Address, int Inputs, int Outputs, double PollMs, string AtLoss, double? TimeoutMs)
+{
+    /// <summary>What it must tell of itself; null: it is not asked.</summary>
+    public CheckedIdentificationJson? Identification { get; init; }
+}
 
 /// <summary>A GPIO line as a machine file says it; looked for by <c>diagnose</c> only.</summary>
 public sealed record CheckedLineJson(string Text, string Chip, string Line, string Direction, string Use);

@@ -135,7 +135,7 @@ internal static class StatusText
     {
         foreach (var module in status.Modules)
         {
-            yield return $"{module.Name}: {(module.Online ? "answers" : "does not answer")}{(module.WhatToDo.Length > 0 ? $"; {module.WhatToDo}" : "")}";
+            yield return $"{module.Name}: {(module.Online ? "answers" : "does not answer")}{(module.ErrorPercent > 0 ? $", {Text.Of(module.ErrorPercent)} % of its last exchanges failed" : "")}{(module.WhatToDo.Length > 0 ? $"; {module.WhatToDo}" : "")}";
         }
 
         if (status.PowerEnable is { } power)

@@ -59,7 +59,7 @@ internal static class StatusShapes
         [.. status.Zones.Select(each => new ZoneJson(each.Name, each.Clear, each.HeldBy, each.WhatToDo))],
         status.History is { } history ? new HistoryJson(history.Good, history.Problem, history.Lost, history.Collapsed, history.Sparing, history.WrittenBytes) : null)
     {
-        Modules = [.. status.Modules.Select(each => new ModuleJson(each.Name, each.Online, each.OutputsReady, each.WhatToDo))],
+        Modules = [.. status.Modules.Select(each => new ModuleJson(each.Name, each.Online, each.OutputsReady, each.WhatToDo) { ErrorPercent = each.ErrorPercent })],
         Outputs = [.. status.Outputs.Select(each => new OutputJson(each.Name, each.Place, each.HasOn ? each.On : null, each.Confirmed, each.HeldBecause))],
         PowerEnable = status.PowerEnable is { } power
             ? new PowerJson(Text.Of(power.State), power.Fault.Length > 0 ? power.Fault : null, power.Axes, power.WhatToDo)

@@ -127,6 +127,8 @@ internal sealed class AlarmEnds(AlarmDesk desk, MachineView view, InterlockDesk 
             (FaultCode.LineErrorsFrequent, _) => IsBelowHalf(view.Port(index).ErrorPercent, index),
             (FaultCode.AdapterHearsItself, _) => !view.Port(index).HearsItself,
             (FaultCode.ModuleLost, _) => IsModuleOnline(index),
+            (FaultCode.ModuleErrorsFrequent, _) => IsBelowHalf(view.Board.Modules[index].Read().ErrorPercent, view.Board.Machine.Modules[index].Port),
+            (FaultCode.ModuleErrorsTooMany, _) => !view.Board.Modules[index].Read().Distrusted,
             (FaultCode.ModuleTimeoutUnverified, _) => IsModuleOnline(index) && view.Board.Modules[index].Read().OutputsReady,
             (FaultCode.ModuleOutputNotTaken, _) => IsModuleOnline(index) && AreOutputsTaken(index),
             (FaultCode.OutputNotConfirmed, AlarmSourceKind.Output) => IsConfirmed(index),

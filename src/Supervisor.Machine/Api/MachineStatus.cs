@@ -52,7 +52,11 @@ public sealed record MachineStatus(
 /// <param name="Online">It answers.</param>
 /// <param name="OutputsReady">Its own communication time-out is set and read back, so its outputs may be set; false where it has none.</param>
 /// <param name="WhatToDo">One sentence for the operator; empty when nothing is to do.</param>
-public sealed record ModuleStatus(string Name, bool Online, bool OutputsReady, string WhatToDo);
+public sealed record ModuleStatus(string Name, bool Online, bool OutputsReady, string WhatToDo)
+{
+    /// <summary>Failed among its last exchanges, percent.</summary>
+    public double ErrorPercent { get; init; }
+}
 
 /// <summary>One named output.</summary>
 /// <param name="Name">Name in the machine file.</param>

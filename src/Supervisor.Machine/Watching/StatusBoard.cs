@@ -76,9 +76,10 @@ internal sealed class StatusBoard(MachineBoard board, ModeDesk modes, ReducedSpe
         var online = now.Online && IsAlive(definition.Port);
         var ready = online && now.OutputsReady;
         var whatToDo = !online ? $"See that module {definition.Name} answers on {board.Machine.Ports[definition.Port].Name}, address {definition.Address}."
+            : now.Distrusted ? $"Mend the line or plug of module {definition.Name}: too many of its exchanges fail, so its inputs count as open."
             : !ready && definition.Outputs is not null ? $"See why module {definition.Name} does not take its communication time-out: none of its outputs is set."
             : "";
-        return new ModuleStatus(definition.Name, online, ready, whatToDo);
+        return new ModuleStatus(definition.Name, online, ready, whatToDo) { ErrorPercent = now.ErrorPercent };
     }
 
     private OutputStatus OutputOf(OutputDefinition output, OutputCell cell, ulong standing)

@@ -148,6 +148,12 @@ public enum FaultCode : ushort
     /// <summary>A warning: an output of a module is not what it was set to.</summary>
     ModuleOutputNotTaken = 434,
 
+    /// <summary>A warning: more exchanges with a module fail than its port's errorRate lets pass.</summary>
+    ModuleErrorsFrequent = 435,
+
+    /// <summary>So many exchanges with a module fail that its inputs can't be relied on and count as open.</summary>
+    ModuleErrorsTooMany = 436,
+
     /// <summary>A motor was found holding a load alone whose brake failed its proof in an earlier run.</summary>
     LoadHeldByTorque = 440,
 

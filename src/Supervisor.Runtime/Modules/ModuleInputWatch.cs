@@ -29,11 +29,19 @@ internal sealed class ModuleInputWatch
 
     public void Ask(Transaction transaction) => _bits.Read(transaction, _unit, _inputs.Function, _inputs.Start);
 
-    public void Take(Transaction transaction, TimeSpan now)
+    /// <summary>Takes a reading.</summary>
+    /// <param name="transaction">The answer.</param>
+    /// <param name="openingsOnly">What is closed is left to fall silent.</param>
+    /// <param name="now">Monotonic time.</param>
+    public void Take(Transaction transaction, bool openingsOnly, TimeSpan now)
     {
         foreach (var (cell, bit) in _used)
         {
-            _board.Inputs.Write(cell, _bits.Get(transaction, bit), now);
+            var closed = _bits.Get(transaction, bit);
+            if (!closed || !openingsOnly)
+            {
+                _board.Inputs.Write(cell, closed, now);
+            }
         }
 
         _trips.Judge(now);

@@ -1,5 +1,6 @@
 using Supervisor.Bus.Rtu;
 using Supervisor.Runtime.Outputs;
+using Supervisor.Runtime.Ports;
 
 namespace Supervisor.Runtime.Modules;
 
@@ -32,6 +33,9 @@ internal sealed class ModulePoll
 
     /// <summary>The module is met and answers.</summary>
     public bool IsOnline(int number) => _stations[number].IsOnline;
+
+    /// <summary>An exchange of a module was counted; see <see cref="ModuleStation.NoteQuality"/>.</summary>
+    public void NoteQuality(int number, double percent, ErrorLevel level, ErrorLevel reached, TimeSpan now) => _stations[number].NoteQuality(percent, level, reached, now);
 
     /// <summary>The module on the line did not answer the last time.</summary>
     public bool IsAskedMissing => _asked!.IsMissing;

@@ -12,6 +12,12 @@ public struct ModuleSnapshot
     /// <summary>Its communication time-out is set and read back, its outputs were read: they may be set.</summary>
     public bool OutputsReady;
 
+    /// <summary>Failed among its last exchanges, percent.</summary>
+    public double ErrorPercent;
+
+    /// <summary>So many of its exchanges fail that none of its inputs counts as closed.</summary>
+    public bool Distrusted;
+
     /// <summary>How often it was lost since the start.</summary>
     public int Losses;
 

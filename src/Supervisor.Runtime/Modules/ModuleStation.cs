@@ -144,7 +144,7 @@ internal sealed partial class ModuleStation
         {
             case ModuleRequest.Inputs:
                 _refusals = 0;
-                _inputs!.Take(transaction, now);
+                _inputs!.Take(transaction, openingsOnly: _isDistrusted, now);
                 break;
             case ModuleRequest.Timeout:
                 TakeTimeout(transaction, now);

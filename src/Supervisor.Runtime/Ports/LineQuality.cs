@@ -18,6 +18,9 @@ internal sealed class LineQuality(ErrorRateDefinition limits, int units)
     /// <summary>Of one unit, percent.</summary>
     public double PercentOf(int unit) => _units[unit].Percent;
 
+    /// <summary>As one unit stands.</summary>
+    public ErrorLevel LevelOf(int unit) => _units[unit].Level;
+
     /// <summary>An exchange of a unit ended.</summary>
     /// <param name="unit">Which.</param>
     /// <param name="failed">It was not answered, or not in order.</param>

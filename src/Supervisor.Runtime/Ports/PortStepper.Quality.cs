@@ -34,16 +34,19 @@ public sealed partial class PortStepper
         }
     }
 
-    /// <summary>After a module has taken its exchange. Its own silence is told as its loss; here it counts for the line.</summary>
+    /// <summary>After a module has taken its exchange.</summary>
     private void NoteQuality(int module, TimeSpan now)
     {
+        var unit = _axes.Length + module;
         if (!_modules.IsOnline(module))
         {
-            _quality.Lose(_axes.Length + module);
+            _quality.Lose(unit);
             return;
         }
 
-        Act(_quality.Note(_axes.Length + module, IsFailed(_transaction.Result)).Line, now);
+        var (reached, line) = _quality.Note(unit, IsFailed(_transaction.Result));
+        _modules.NoteQuality(module, _quality.PercentOf(unit), _quality.LevelOf(unit), reached, now);
+        Act(line, now);
     }
 
     /// <summary>An adapter that hears itself is told once, and until an answer comes alone.</summary>

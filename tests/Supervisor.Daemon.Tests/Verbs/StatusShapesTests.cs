@@ -53,13 +53,13 @@ public sealed class StatusShapesTests
     {
         var root = Json(Samples.Status(Samples.Axis("dibber")) with
         {
-            Modules = [new ModuleStatus("terminal", false, false, "See that it answers.")],
+            Modules = [new ModuleStatus("terminal", false, false, "See that it answers.") { ErrorPercent = 2.345 }],
             Outputs = [new OutputStatus("gripper", "gpio:soc/5", true, true, ""), new OutputStatus("pump", "module:io/3", null, false, "dibber is stopped")],
             PowerEnable = new PowerStatus(PowerState.Faulted, FaultCode.ContactorWelded, ["dibber"], "Look."),
             Alive = new AliveStatus("gpio:soc/8", false, "port line-a is not open"),
         });
 
-        Assert.Equal("""[{"name":"terminal","online":false,"outputsReady":false,"whatToDo":"See that it answers."}]""", root.GetProperty("modules").GetRawText());
+        Assert.Equal("""[{"name":"terminal","online":false,"outputsReady":false,"whatToDo":"See that it answers.","errorPercent":2.35}]""", root.GetProperty("modules").GetRawText());
         Assert.Equal(
             """[{"name":"gripper","output":"gpio:soc/5","on":true,"confirmed":true,"heldBecause":""},{"name":"pump","output":"module:io/3","on":null,"confirmed":false,"heldBecause":"dibber is stopped"}]""",
             root.GetProperty("outputs").GetRawText());

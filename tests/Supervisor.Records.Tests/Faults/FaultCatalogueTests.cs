@@ -100,6 +100,7 @@ public sealed class FaultCatalogueTests
             FaultCode.HeatingWarning, FaultCode.BrakeProofOverdue, FaultCode.ParameterFoundDifferent, FaultCode.StopsLonger,
             FaultCode.OutputNotConfirmed, FaultCode.OutputChanged, FaultCode.AliveStopped,
             FaultCode.ModuleLost, FaultCode.ModuleRestarted, FaultCode.ModuleTimeoutUnverified, FaultCode.ModuleRefuses, FaultCode.ModuleOutputNotTaken,
+            FaultCode.ModuleErrorsFrequent,
         ];
         Assert.Equal(warnings, Faults.Where(entry => entry.IsWarning).Select(entry => entry.Code));
         Assert.All(Faults.Where(entry => entry.IsWarning), entry =>

@@ -32,6 +32,7 @@ public sealed class FaultReactionTests
         [
             FaultCode.EnergisingTimeout, FaultCode.BrakeProofFailed, FaultCode.LoadHeldByTorque, FaultCode.StopFailed, FaultCode.ChannelDiscrepancy,
             FaultCode.ContactorWelded, FaultCode.ContactorMissing, FaultCode.ContactorFell, FaultCode.PowerDropped,
+            FaultCode.ModuleErrorsTooMany,
         ];
 
         Assert.Equal(
