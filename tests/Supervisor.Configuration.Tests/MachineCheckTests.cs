@@ -111,6 +111,8 @@ public sealed class MachineCheckTests
     // 40 ms until the guard's drive is read, the stop frame, 125 ms ramp and 2000/40000 s more for its jerk, 60 ms brake.
     [InlineData("interlocks[1].axes = [\"dibber\"]\ninterlocks[1].offDelayMs = 300", "interlocks[1].offDelayMs: 300 ms is shorter than the stop of \"dibber\", 300.9 ms: 40 ms until the input is read, 25.9 ms to the stop frame, 175 ms ramp, 60 ms brake; give the relay a longer delay if the risk assessment allows it, or the axis a steeper deceleration or a lower velocity")]
     [InlineData("ports[0].baud = 19200", "ports[0].cycleMs: 40 ms can't be met: reading its 4 axes takes 68.5 ms at 19200 baud (dibber 17.1 ms, tray 17.1 ms, gantry 17.1 ms, drum 17.1 ms); give a longer cycle, a higher rate, a shorter gap where the drives allow it, fewer feedback registers, or another port to some axes")]
+    // 8 registers: 21 characters of 10 bits.
+    [InlineData("ports[0].responseTimeoutMs = 1.8", "ports[0].responseTimeoutMs: 1.8 ms is too short: the longest answer of \"dibber\" has 21 bytes and takes 1.82 ms at 115200 baud; give a longer one, a higher rate, or fewer registers at a time (wire.read.maxRegisters)")]
     [InlineData("axes[0].communicationTimeoutMs = 0", "axes[0].communicationTimeoutMs: 0 must be above 0 and at most 60000 ms")]
     // Recovery
     [InlineData("axes[0].recovery[0].faults = [\"grave\"]", "axes[0].recovery[0].faults[0]: \"grave\" faults are never recovered without a person; take it out")]

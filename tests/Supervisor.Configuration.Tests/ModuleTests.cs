@@ -98,6 +98,36 @@ public sealed class ModuleTests
     }
 
     [Fact]
+    public void Read_ModulesThatCantBeReadAsOftenAsAsked_AreRefusedWithTheNumbers()
+    {
+        // 2000 bits: 8 and 255 characters of 10 bits at 9600 baud, 273.96 ms, and 3.5 characters.
+        string File(string pollMs) =>
+            $$"""
+            ports[1] = { "name": "line-b", "device": "/dev/ttyS7", "baud": 9600, "parity": "none", "stopBits": 1, "cycleMs": 350, "responseTimeoutMs": 300 }
+            modules[1] = { "name": "big", "port": "line-b", "address": 21, {{pollMs}} "inputs": { "function": 2, "start": 0, "bits": 2000 } }
+            modules[2] = { "name": "other", "port": "line-b", "address": 22, {{pollMs}} "inputs": { "function": 2, "start": 0, "bits": 2000 } }
+            """;
+
+        var error = Assert.Single(Read(File("")).Errors);
+        Assert.Equal("ports[1].cycleMs", error.Path);
+        Assert.Equal(
+            "its modules can't be read as often as their pollMs asks: that is 159 % of the line's time at 9600 baud (big 277.6 ms of every 350 ms, other 277.6 ms of every 350 ms); "
+            + "give a longer pollMs, a higher rate, or another port to some modules",
+            error.Message);
+        Assert.Empty(Read(File("\"pollMs\": 700,")).Errors);
+    }
+
+    [Fact]
+    public void Read_ModuleWhoseAnswerTakesLongerThanTheTimeout_IsRefused()
+    {
+        // 2000 bits: 255 characters of 10 bits at 115200 baud are 22.14 ms.
+        var error = Assert.Single(Read("modules[0].inputs.bits = 2000\nports[0].responseTimeoutMs = 20\nports[0].cycleMs = 60\nmodules[0].communicationTimeout.timeoutMs = 1000").Errors);
+
+        Assert.Equal("ports[0].responseTimeoutMs", error.Path);
+        Assert.StartsWith("20 ms is too short: the longest answer of \"io\" has 255 bytes and takes 22.14 ms at 115200 baud", error.Message, StringComparison.Ordinal);
+    }
+
+    [Fact]
     public void Read_ReadBackNone_IsNone() => Assert.Null(Read("modules[0].outputs.readBack = \"none\"").Value!.Modules[0].Outputs!.ReadBack);
 
     [Fact]

@@ -24,10 +24,10 @@ internal sealed class BudgetChecks(FileErrors errors, IReadOnlyList<PortDraft> p
         var relays = new OffDelayChecks(errors, ports, axes, modules, interlocks, interlockNodes);
         for (var port = 0; port < ports.Count; port++)
         {
-            if (IsWhole(port) && LineBudget.OfPort(port, ports[port].Definition, AxesOf(port), ModulesOf(port)) is { Axes.Count: > 0 } budget)
+            if (IsWhole(port) && LineBudget.OfPort(port, ports[port].Definition, AxesOf(port), ModulesOf(port)) is var budget && budget.Axes.Count + budget.Modules.Count > 0)
             {
                 CheckCycle(portNodes[port], ports[port].Definition, budget);
-                CheckIdentifications(portNodes[port], port);
+                CheckAnswers(portNodes[port], port);
                 foreach (var axis in budget.Axes)
                 {
                     CheckTimeout(axisNodes[axis.Axis], axis);
@@ -57,17 +57,55 @@ internal sealed class BudgetChecks(FileErrors errors, IReadOnlyList<PortDraft> p
 
     private void CheckCycle(Node node, PortDefinition port, PortBudget budget)
     {
-        if (budget.Reached > port.Cycle)
+        if (budget.Axes.Count == 0)
+        {
+            CheckPolls(node, port, budget);
+        }
+        else if (budget.Reached > port.Cycle)
         {
             errors.Add(
                 node.Find("cycleMs") ?? node,
-                $"{Show.Number(port.Cycle.TotalMilliseconds)} ms can't be met: reading its {budget.Axes.Count} axes takes {Show.Number(Ms(budget.Reached))} ms at {port.Baud} baud "
-                + $"({string.Join(", ", budget.Axes.Select(axis => $"{axes[axis.Axis].Name} {Show.Number(Ms(axis.Exchange))} ms"))}); "
+                $"{Show.Number(port.Cycle.TotalMilliseconds)} ms can't be met: reading its {budget.Axes.Count} axes{(budget.Modules.Count > 0 ? $" and {budget.Modules.Count} modules" : "")} takes {Show.Number(Ms(budget.Reached))} ms at {port.Baud} baud "
+                + $"({string.Join(", ", budget.Axes.Select(axis => $"{axes[axis.Axis].Name} {Show.Number(Ms(axis.Exchange))} ms").Concat(budget.Modules.Select(module => $"{module.Name} {Show.Number(Ms(module.Exchange))} ms")))}); "
                 + "give a longer cycle, a higher rate, a shorter gap where the drives allow it, fewer feedback registers, or another port to some axes");
         }
     }
 
+    /// <summary>Without axes nothing has to be read in every cycle; each module is, as often as it says.</summary>
+    private void CheckPolls(Node node, PortDefinition port, PortBudget budget)
+    {
+        var share = budget.Modules.Sum(module => module.Read / module.Poll);
+        if (share > 1)
+        {
+            errors.Add(
+                node.Find("cycleMs") ?? node,
+                $"its modules can't be read as often as their pollMs asks: that is {Show.Number(Math.Round(100 * share))} % of the line's time at {port.Baud} baud "
+                + $"({string.Join(", ", budget.Modules.Select(module => $"{module.Name} {Show.Number(Ms(module.Read))} ms of every {Show.Number(module.Poll.TotalMilliseconds)} ms"))}); "
+                + "give a longer pollMs, a higher rate, or another port to some modules");
+        }
+    }
+
     /// <summary>An answer has to end within the time-out, also the longest.</summary>
+    private void CheckAnswers(Node node, int port)
+    {
+        var definition = ports[port].Definition;
+        var read = AxesOf(port).Select(entry => (axes[entry.Index].Name, UnitFrames.Of(entry.Axis.Drive).LongestReply))
+            .Concat(ModulesOf(port).Select(module => ((string?)module.Name, UnitFrames.Of(module).LongestReply)));
+        foreach (var (name, reply) in read)
+        {
+            if (new LineTiming(definition).Characters(reply) is var needed && needed > definition.ResponseTimeout)
+            {
+                errors.Add(
+                    node.Find("responseTimeoutMs") ?? node,
+                    $"{Show.Number(definition.ResponseTimeout.TotalMilliseconds)} ms is too short: the longest answer of {Show.Quoted(name ?? "")} has {reply} bytes and takes {Show.Number(Math.Round(needed.TotalMilliseconds, 2))} ms at {definition.Baud} baud; "
+                    + "give a longer one, a higher rate, or fewer registers at a time (wire.read.maxRegisters)");
+                return;
+            }
+        }
+
+        CheckIdentifications(node, port);
+    }
+
     private void CheckIdentifications(Node node, int port)
     {
         var definition = ports[port].Definition;

@@ -14,7 +14,18 @@ public sealed record PortBudget(int Port, TimeSpan Reached, TimeSpan Commanded, 
 {
     /// <summary>Requests that reading the feedback of every unit takes.</summary>
     public int Requests { get; init; }
+
+    /// <summary>Its modules, in the file's order.</summary>
+    public IReadOnlyList<ModuleBudget> Modules { get; init; } = [];
 }
+
+/// <summary>What a module costs on its line.</summary>
+/// <param name="Name">Its name.</param>
+/// <param name="Bits">Bits on the wire when its inputs are read and its outputs set and read back.</param>
+/// <param name="Exchange">Time of that, with turnaround and gaps.</param>
+/// <param name="Read">Time of one reading at its turn.</param>
+/// <param name="Poll">How often it has its turn.</param>
+public sealed record ModuleBudget(string Name, int Bits, TimeSpan Exchange, TimeSpan Read, TimeSpan Poll);
 
 /// <summary>What an axis costs on its line, and what the line costs the axis.</summary>
 /// <param name="Axis">Index of the axis.</param>
@@ -56,7 +67,11 @@ public static class LineBudget
             .ToArray();
         var reached = Sum(units.Select(unit => unit.Usual));
         var budgets = axes.Select((entry, unit) => OfAxis(entry.Index, entry.Axis, unit, units, axes, port, line));
-        return new PortBudget(index, reached, Sum(units.Select(unit => unit.Full)), reached / port.Cycle, [.. budgets]) { Requests = units.Sum(unit => unit.Frames.UsualFrames) };
+        return new PortBudget(index, reached, Sum(units.Select(unit => unit.Full)), reached / port.Cycle, [.. budgets])
+        {
+            Requests = units.Sum(unit => unit.Frames.UsualFrames),
+            Modules = [.. modules.Select((module, at) => OfModule(module, units[axes.Count + at], line))],
+        };
     }
 
     /// <summary>Shortest time-out of the drive that the line's legal silence allows.</summary>
@@ -65,6 +80,10 @@ public static class LineBudget
         var least = budget.LegalSilence + Pause;
         return drive.CommunicationTimeout?.FedBy == TimeoutFeed.Write ? least / (1 - WriteAgainAfter) : least;
     }
+
+    private static ModuleBudget OfModule(ModuleDefinition module, in UnitTimes unit, LineTiming line) => new(
+        module.Name, unit.Frames.Usual * line.BitsPerCharacter, unit.Usual,
+        line.Characters(UnitFrames.PollOf(module)) + module.Turnaround + line.SendDelay + line.Gap, module.Poll);
 
     private static AxisBudget OfAxis(
         int index, AxisDefinition axis, int at, UnitTimes[] units, IReadOnlyList<(int Index, AxisDefinition Axis)> axes, PortDefinition port, LineTiming line)

@@ -9,8 +9,9 @@ namespace Supervisor.Configuration.Budget;
 /// <param name="Full">A cycle's exchange when every command register is written too.</param>
 /// <param name="FullFrames">Requests in it.</param>
 /// <param name="LongestRequest">The longest request among them.</param>
+/// <param name="LongestReply">The longest reply among them.</param>
 /// <param name="StopRequest">The stop frame; 0 for what has none.</param>
-internal readonly record struct UnitFrames(int Usual, int UsualFrames, int Full, int FullFrames, int LongestRequest, int StopRequest)
+internal readonly record struct UnitFrames(int Usual, int UsualFrames, int Full, int FullFrames, int LongestRequest, int LongestReply, int StopRequest)
 {
     /// <summary>Reply to the stop frame, as to every write.</summary>
     public const int WriteReply = 8;
@@ -33,20 +34,22 @@ internal readonly record struct UnitFrames(int Usual, int UsualFrames, int Full,
         if (drive.Wire.HasReadWrite && reads.Length == 1 && writes.Length == 1 && feedback.All(field => field.Kind != RegisterKind.Input))
         {
             var request = 13 + (2 * writes[0].Count);
-            return new UnitFrames(read, 1, request + ReadReply(reads[0].Count), 1, request, stop);
+            return new UnitFrames(read, 1, request + ReadReply(reads[0].Count), 1, request, Math.Max(ReadReply(reads[0].Count), WriteReply), stop);
         }
 
         var longest = writes.Select(block => isSingle ? SingleWrite : MultipleWrite(block.Count)).DefaultIfEmpty(0).Max();
         var written = writes.Sum(block => isSingle ? SingleWrite + WriteReply : MultipleWrite(block.Count) + WriteReply);
-        return new UnitFrames(read, reads.Length, read + written, reads.Length + writes.Length, Math.Max(longest, ReadRequest), stop);
+        var reply = reads.Select(block => ReadReply(block.Count)).Append(WriteReply).Max();
+        return new UnitFrames(read, reads.Length, read + written, reads.Length + writes.Length, Math.Max(longest, ReadRequest), reply, stop);
     }
 
     public static UnitFrames Of(ModuleDefinition module)
     {
-        var (characters, frames, longest) = (0, 0, ReadRequest);
+        var (characters, frames, longest, reply) = (0, 0, ReadRequest, 0);
         if (module.Inputs is { } inputs)
         {
-            characters += ReadRequest + BitsReply(inputs.Function, inputs.Bits, inputs.Packing);
+            reply = BitsReply(inputs.Function, inputs.Bits, inputs.Packing);
+            characters += ReadRequest + reply;
             frames++;
         }
 
@@ -59,18 +62,30 @@ internal readonly record struct UnitFrames(int Usual, int UsualFrames, int Full,
                 15 => 9 + ((outputs.Bits + 7) / 8),
                 _ => MultipleWrite(outputs.Packing.Registers(outputs.Bits)),
             };
-            characters += write + (outputs.Function == 22 ? MaskWrite : WriteReply);
+            var written = outputs.Function == 22 ? MaskWrite : WriteReply;
+            characters += write + written;
+            reply = Math.Max(reply, written);
             longest = Math.Max(longest, write);
             frames++;
             if (outputs.ReadBack is { } back)
             {
-                characters += ReadRequest + BitsReply(back.Function, outputs.Bits, outputs.Packing);
+                var told = BitsReply(back.Function, outputs.Bits, outputs.Packing);
+                characters += ReadRequest + told;
+                reply = Math.Max(reply, told);
                 frames++;
             }
         }
 
-        return new UnitFrames(characters, frames, characters, frames, longest, 0);
+        return new UnitFrames(characters, frames, characters, frames, longest, reply, 0);
     }
+
+    /// <summary>Characters of the one request by which a module is read at its turn: its inputs; where it has none its outputs, or one register.</summary>
+    public static int PollOf(ModuleDefinition module) => ReadRequest + module switch
+    {
+        { Inputs: { } inputs } => BitsReply(inputs.Function, inputs.Bits, inputs.Packing),
+        { Outputs: { ReadBack: { } back } outputs } => BitsReply(back.Function, outputs.Bits, outputs.Packing),
+        _ => ReadReply(1),
+    };
 
     private static int ReadReply(int registers) => 5 + (2 * registers);
 

@@ -18,6 +18,11 @@ internal static class BudgetText
             {
                 PrintAxis(machine.Axes[axis.Axis], axis, to);
             }
+
+            foreach (var module in budget.Modules)
+            {
+                to.WriteLine($"    {module.Name}: {module.Bits} bits, {Ms(module.Exchange)} where its outputs are set too; read every {Ms(module.Poll)}, which takes {Ms(module.Read)}");
+            }
         }
 
         if (machine.Axes.Count > 0)
@@ -34,7 +39,10 @@ internal static class BudgetText
         Math.Round(budget.Use, 4),
         [.. budget.Axes.Select(axis => new LineAxisJson(
             machine.Axes[axis.Axis].Name, axis.Bits, Number(axis.Exchange), Number(axis.Commanded), Number(axis.LegalSilence), Number(axis.OthersMute),
-            Number(machine.Axes[axis.Axis].CommunicationTimeout), Number(axis.ToStopFrame), Math.Round(axis.StoppingDistance, 3)))]))];
+            Number(machine.Axes[axis.Axis].CommunicationTimeout), Number(axis.ToStopFrame), Math.Round(axis.StoppingDistance, 3)))])
+    {
+        Modules = [.. budget.Modules.Select(module => new LineModuleJson(module.Name, module.Bits, Number(module.Exchange), Number(module.Read), Number(module.Poll)))],
+    })];
 
     private static void PrintAxis(AxisDefinition axis, AxisBudget budget, TextWriter to)
     {

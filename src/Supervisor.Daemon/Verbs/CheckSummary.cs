@@ -1,7 +1,9 @@
 using Supervisor.Configuration;
+using Supervisor.Configuration.Drives;
 using Supervisor.Configuration.Machines;
 using Supervisor.Configuration.Signals;
 using Supervisor.Daemon.Hosting;
+using Supervisor.Machine.Watching;
 using Supervisor.Records;
 
 namespace Supervisor.Daemon.Verbs;
@@ -17,19 +19,20 @@ internal static class CheckSummary
             var definition = machine.Ports[port];
             to.WriteLine(
                 $"  port {definition.Name}: {definition.Device}, {definition.Baud} baud, cycle {Text.Of(definition.Cycle.TotalMilliseconds)} ms, "
-                + $"{Counted.Of(AxesOf(machine, port), "axis", "axes")}");
+                + $"{Counted.Of(AxesOf(machine, port), "axis", "axes")}{Modules(machine, port)}; of the last {definition.ErrorRate.Exchanges} exchanges "
+                + $"{Text.Of(definition.ErrorRate.WarningPercent)} % failed is a warning, {Text.Of(definition.ErrorRate.FaultPercent)} % a fault");
         }
 
         foreach (var axis in machine.Axes)
         {
-            to.WriteLine($"  axis {axis.Name}: {machine.Ports[axis.Port].Name} address {axis.Address}, \"{axis.Drive.Name}\", {axis.Unit}, {Travel(axis)}{Homing(axis)}");
+            to.WriteLine($"  axis {axis.Name}: {machine.Ports[axis.Port].Name} address {axis.Address}, \"{axis.Drive.Name}\", {axis.Unit}, {Travel(axis)}{Homing(axis)}{MustTell(axis.Drive.Identification)}");
         }
 
         foreach (var module in machine.Modules)
         {
             to.WriteLine(
                 $"  module {module.Name}: {machine.Ports[module.Port].Name} address {module.Address}, {module.Inputs?.Bits ?? 0} inputs, {module.Outputs?.Bits ?? 0} outputs, "
-                + $"read every {Text.Of(module.Poll.TotalMilliseconds)} ms{AtLoss(module)}");
+                + $"read every {Text.Of(module.Poll.TotalMilliseconds)} ms{AtLoss(module)}{MustTell(module.Identification)}");
         }
 
         foreach (var interlock in machine.Interlocks)
@@ -97,14 +100,17 @@ internal static class CheckSummary
         path,
         errors.Count == 0,
         name,
-        machine is null ? [] : [.. machine.Ports.Select((port, i) => new CheckedPortJson(port.Name, port.Device, port.Baud, port.Cycle.TotalMilliseconds, AxesOf(machine, i)))],
+        machine is null ? [] : [.. machine.Ports.Select((port, i) => new CheckedPortJson(port.Name, port.Device, port.Baud, port.Cycle.TotalMilliseconds, AxesOf(machine, i))
+        {
+            ErrorRate = new CheckedErrorRateJson(port.ErrorRate.Exchanges, port.ErrorRate.WarningPercent, port.ErrorRate.FaultPercent),
+        })],
         machine is null ? [] : [.. machine.Axes.Select(axis => new CheckedAxisJson(
-            axis.Name, machine.Ports[axis.Port].Name, axis.Address, axis.Drive.Name, axis.Unit, Camel(axis.Reference.ToString())))],
+            axis.Name, machine.Ports[axis.Port].Name, axis.Address, axis.Drive.Name, axis.Unit, Camel(axis.Reference.ToString())) { Identification = ToJson(axis.Drive.Identification) })],
         machine is null ? [] : [.. machine.Interlocks.Select(each => new CheckedInterlockJson(
             each.Name, Camel(each.Kind.ToString()), each.StopCategory, [.. each.Axes.Select(axis => machine.Axes[axis].Name)]))],
         machine is null ? [] : [.. machine.Modules.Select(module => new CheckedModuleJson(
             module.Name, machine.Ports[module.Port].Name, module.Address, module.Inputs?.Bits ?? 0, module.Outputs?.Bits ?? 0, module.Poll.TotalMilliseconds,
-            Camel(module.AtLoss.ToString()), module.CommunicationTimeout?.Timeout.TotalMilliseconds))],
+            Camel(module.AtLoss.ToString()), module.CommunicationTimeout?.Timeout.TotalMilliseconds) { Identification = ToJson(module.Identification) })],
         machine is null ? [] : [.. GpioLines(machine)],
         [.. errors.Select(error => new ErrorJson(error.File, error.Line, error.Column, error.Path, error.Message))])
     {
@@ -119,6 +125,14 @@ internal static class CheckSummary
     };
 
     private static IReadOnlyList<string> Warnings(MachineDefinition machine) => [.. OutputPromises.Missing(machine), .. StartPromises.Missing(machine), .. ColourMeanings.Unusual(machine), .. PortAdvice.All(machine)];
+
+    private static string Modules(MachineDefinition machine, int port) =>
+        machine.Modules.Count(module => module.Port == port) is > 0 and var count ? $", {Counted.Of(count, "module")}" : "";
+
+    private static string MustTell(IdentificationDefinition? identification) => identification is null ? "" : $"; must tell what it is: {IdentityTexts.Accepted(identification)}";
+
+    private static CheckedIdentificationJson? ToJson(IdentificationDefinition? identification) =>
+        identification is null ? null : new CheckedIdentificationJson(identification.Vendor, identification.Product, identification.Revisions);
 
     private static string AtLoss(ModuleDefinition module) => module switch
     {

@@ -4,6 +4,7 @@ using Supervisor.Configuration.Drives;
 using Supervisor.Configuration.Machines;
 using Supervisor.Configuration.Routines;
 using Supervisor.Daemon.Hosting;
+using Supervisor.Machine.Watching;
 using Supervisor.Records;
 
 namespace Supervisor.Daemon.Verbs;
@@ -41,7 +42,8 @@ internal static class CheckVerb
             var drive = result.Value!;
             Console.Out.WriteLine(
                 $"{path}: good: drive definition \"{drive.Name}\", {Counted.Of(drive.Feedback.Count, "feedback field")}, {Counted.Of(drive.Command.Count, "command field")}, "
-                + $"{Counted.Of(drive.Parameters.Count, "parameter")}, {Counted.Of(drive.Inputs.Count, "input")}, {Counted.Of(drive.Outputs.Count, "output")}");
+                + $"{Counted.Of(drive.Parameters.Count, "parameter")}, {Counted.Of(drive.Inputs.Count, "input")}, {Counted.Of(drive.Outputs.Count, "output")}"
+                + (drive.Identification is { } identification ? $"; must tell what it is: {IdentityTexts.Accepted(identification)}" : ""));
         });
     }
 

@@ -74,6 +74,29 @@ public sealed class LineBudgetTests
     }
 
     [Fact]
+    public void Of_Module_IsItsReadingAndWhereItsOutputsAreSetToo()
+    {
+        var machine = Samples.Machine(Samples.Example("machine.json"));
+        var packing = new BitPacking(16, BitOrder.LowFirst, Configuration.Drives.ByteOrder.HighFirst, Configuration.Drives.WordOrder.LowFirst);
+        var port = LineBudget.Of(machine with
+        {
+            Modules =
+            [
+                new ModuleDefinition("io", 0, 20, new ModuleInputs(2, 0, 16, packing, new Dictionary<string, int>()),
+                    new ModuleOutputs(15, 0, 8, packing, new Dictionary<string, int>(), new ModuleReadBack(1, 0)), null,
+                    TimeSpan.FromMilliseconds(80), TimeSpan.FromMilliseconds(400), TimeSpan.FromMilliseconds(1)),
+            ],
+        })[0];
+
+        // 16 inputs 8 + 7 characters; 8 coils written 10 + 8, read back 8 + 6; 1 ms turnaround and 1.75 ms gap for each.
+        var module = Assert.Single(port.Modules);
+        Assert.Equal(("io", 470), (module.Name, module.Bits));
+        Near((47 / 11.52) + (3 * 2.75), module.Exchange);
+        Near((15 / 11.52) + 2.75, module.Read);
+        Near((4 * 4.467361) + (47 / 11.52) + (3 * 2.75), port.Reached);
+    }
+
+    [Fact]
     public void Of_SlowLineWithParity_HasElevenBitsAndGapsOfThreeAndAHalfCharacters()
     {
         var machine = Samples.Machine(Samples.Example("machine.json"));
