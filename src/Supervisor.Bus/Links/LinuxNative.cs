@@ -7,7 +7,7 @@ namespace Supervisor.Bus.Links;
 /// <summary>System calls of Linux and their constants.</summary>
 /// <remarks>
 /// The values are those of the kernel's generic headers, which x86 and ARM share (O_RDWR, O_NOCTTY, O_NONBLOCK, O_CLOEXEC, the tty requests,
-/// errno, poll bits); MIPS, PowerPC and SPARC have others and are refused by <see cref="IsKnownArchitecture"/>. Tried on x64; arm64 and 32-bit ARM
+/// errno, bits of poll and epoll); MIPS, PowerPC and SPARC have others and are refused by <see cref="IsKnownArchitecture"/>. Tried on x64; arm64 and 32-bit ARM
 /// by reading the headers only. <c>long</c> and <c>time_t</c> of the plain symbols are as wide as a pointer on all three.
 /// </remarks>
 [SupportedOSPlatform("linux")]
@@ -38,10 +38,15 @@ internal static partial class LinuxNative
     public const int EOPNOTSUPP = 95;
 
     public const short POLLIN = 0x1;
-    public const short POLLOUT = 0x4;
-    public const short POLLERR = 0x8;
-    public const short POLLHUP = 0x10;
-    public const short POLLNVAL = 0x20;
+
+    public const uint EPOLLIN = 0x1;
+    public const uint EPOLLERR = 0x8;
+    public const uint EPOLLHUP = 0x10;
+    public const uint EPOLLET = 0x80000000;
+    public const int EPOLL_CTL_ADD = 1;
+
+    /// <summary><c>struct epoll_event</c> is 12 bytes on x86-64 and 16 elsewhere, its events first; what follows them is not used.</summary>
+    public const int EpollEventWords = 4;
 
     public const int LOCK_EX = 2;
     public const int LOCK_NB = 4;
@@ -70,6 +75,15 @@ internal static partial class LinuxNative
 
     [LibraryImport("libc", EntryPoint = "ppoll", SetLastError = true)]
     public static unsafe partial int PPoll(PollDescriptor* descriptors, nuint count, TimeSpec* timeout, nint signalMask);
+
+    [LibraryImport("libc", EntryPoint = "epoll_create1", SetLastError = true)]
+    public static partial int EpollCreate(int flags);
+
+    [LibraryImport("libc", EntryPoint = "epoll_ctl", SetLastError = true)]
+    public static unsafe partial int EpollControl(SafeFileHandle epoll, int operation, SafeFileHandle descriptor, uint* events);
+
+    [LibraryImport("libc", EntryPoint = "epoll_wait", SetLastError = true)]
+    public static unsafe partial int EpollWait(SafeFileHandle epoll, uint* events, int most, int timeoutMs);
 
     [LibraryImport("libc", EntryPoint = "ioctl", SetLastError = true)]
     public static partial int Ioctl(SafeFileHandle descriptor, nuint request, nint argument);

@@ -4,18 +4,33 @@ using Microsoft.Win32.SafeHandles;
 
 namespace Supervisor.Bus.Links;
 
-/// <summary>A serial port of Linux by poll, read and write on the calling thread. Nothing is allocated per call.</summary>
+/// <summary>A serial port of Linux by read and write on the calling thread, which never waits past a deadline. Nothing is allocated per call.</summary>
 /// <remarks>Deadlines are on CLOCK_MONOTONIC (<see cref="LinuxMonotonicClock"/>).</remarks>
 [SupportedOSPlatform("linux")]
 public sealed class LinuxSerialLink : ILink
 {
-    private readonly SafeFileHandle _descriptor;
-    private readonly int _number;
+    /// <summary>As many as a terminal holds for its reader (N_TTY_BUF_SIZE, linux/tty.h): one read takes them all.</summary>
+    private const int InputBytes = 4096;
 
-    private LinuxSerialLink(SafeFileHandle descriptor)
+    private static readonly TimeSpan FullPause = TimeSpan.FromMicroseconds(500);
+
+    private readonly LinuxMonotonicClock _clock = new();
+    private readonly SafeFileHandle _descriptor;
+    private readonly LinuxInputWatch _watch;
+    private readonly byte[] _input = new byte[InputBytes];
+    private int _next;
+    private int _end;
+
+    /// <summary>The last read was as long as the room for it: there may be more, of which nothing is told anew.</summary>
+    private bool _wasFull;
+
+    /// <summary>The other side hung up, which is told once: each read finds out anew.</summary>
+    private bool _isHungUp;
+
+    private LinuxSerialLink(SafeFileHandle descriptor, LinuxInputWatch watch)
     {
         _descriptor = descriptor;
-        _number = (int)descriptor.DangerousGetHandle();
+        _watch = watch;
     }
 
     /// <summary>Opens a device: raw, for this process alone, with what was received before thrown away.</summary>
@@ -29,14 +44,27 @@ public sealed class LinuxSerialLink : ILink
         ArgumentOutOfRangeException.ThrowIfLessThan(line.StopBits, 1, nameof(line));
         ArgumentOutOfRangeException.ThrowIfGreaterThan(line.StopBits, 2, nameof(line));
         var (descriptor, failure) = LinuxTerminal.Open(device, line);
-        return descriptor is null ? failure : LinkOpening.Opened(new LinuxSerialLink(descriptor));
+        if (descriptor is null)
+        {
+            return failure;
+        }
+
+        if (LinuxInputWatch.Of(descriptor) is { } watch)
+        {
+            return LinkOpening.Opened(new LinuxSerialLink(descriptor, watch));
+        }
+
+        var errno = Marshal.GetLastPInvokeError();
+        descriptor.Dispose();
+        return LinuxTerminal.FromErrno(device, errno);
     }
 
     /// <summary>A link over a descriptor that is open, set up and not blocking (O_NONBLOCK), such as the master side of a pseudo-terminal; it is closed with the link.</summary>
     public static LinuxSerialLink Over(SafeFileHandle descriptor)
     {
         ArgumentNullException.ThrowIfNull(descriptor);
-        return new LinuxSerialLink(descriptor);
+        return new LinuxSerialLink(
+            descriptor, LinuxInputWatch.Of(descriptor) ?? throw new IOException($"epoll failed: {Marshal.GetPInvokeErrorMessage(Marshal.GetLastPInvokeError())}"));
     }
 
     /// <inheritdoc/>
@@ -56,62 +84,59 @@ public sealed class LinuxSerialLink : ILink
                 continue;
             }
 
-            var status = written == 0 ? LinkStatus.Ok : Trouble();
-            if (status == LinkStatus.Ok)
+            if (written < 0 && Trouble() == LinkStatus.Gone)
             {
-                status = Wait(LinuxNative.POLLOUT, deadline);
+                return LinkStatus.Gone;
             }
 
-            if (status != LinkStatus.Ok)
+            // The terminal holds some frames: it is full where the line is stuck. Tried again, as waiting by poll has no bound (LinuxInputWatch).
+            var now = LinuxMonotonicClock.Read();
+            if (now >= deadline)
             {
-                return status;
+                return LinkStatus.TimedOut;
             }
+
+            var again = now + FullPause;
+            _clock.WaitUntil(again < deadline ? again : deadline);
         }
 
         return LinkStatus.Ok;
     }
 
     /// <inheritdoc/>
-    public unsafe LinkStatus Read(Span<byte> into, TimeSpan deadline, out int count)
+    public LinkStatus Read(Span<byte> into, TimeSpan deadline, out int count)
     {
         ArgumentOutOfRangeException.ThrowIfZero(into.Length, nameof(into));
         count = 0;
-        while (true)
+        while (_next == _end)
         {
-            var status = Wait(LinuxNative.POLLIN, deadline);
+            var status = _wasFull || _isHungUp ? TakeIn() : WaitForInput(deadline);
             if (status != LinkStatus.Ok)
             {
                 return status;
             }
-
-            nint read;
-            fixed (byte* to = into)
-            {
-                read = LinuxNative.Read(_descriptor, to, (nuint)into.Length);
-            }
-
-            if (read > 0)
-            {
-                count = (int)read;
-                return LinkStatus.Ok;
-            }
-
-            if (read == 0 || Trouble() == LinkStatus.Gone)
-            {
-                return LinkStatus.Gone;
-            }
         }
+
+        count = Math.Min(into.Length, _end - _next);
+        _input.AsSpan(_next, count).CopyTo(into);
+        _next += count;
+        return LinkStatus.Ok;
     }
 
     /// <inheritdoc/>
-    public LinkStatus DiscardInput() =>
-        LinuxNative.Ioctl(_descriptor, LinuxNative.TCFLSH, LinuxNative.TCIFLUSH) == 0 ? LinkStatus.Ok : LinkStatus.Gone;
+    public LinkStatus DiscardInput()
+    {
+        _next = _end = 0;
+        return LinuxNative.Ioctl(_descriptor, LinuxNative.TCFLSH, LinuxNative.TCIFLUSH) == 0 ? LinkStatus.Ok : LinkStatus.Gone;
+    }
 
     /// <inheritdoc/>
     public void Dispose()
     {
         if (!_descriptor.IsClosed)
         {
+            _watch.Dispose();
+
             // What is still to be sent would hold up the closing of a port whose line is stuck.
             _ = LinuxNative.Ioctl(_descriptor, LinuxNative.TCFLSH, LinuxNative.TCIOFLUSH);
             _descriptor.Dispose();
@@ -122,36 +147,55 @@ public sealed class LinuxSerialLink : ILink
     private static LinkStatus Trouble() =>
         Marshal.GetLastPInvokeError() is LinuxNative.EAGAIN or LinuxNative.EINTR ? LinkStatus.Ok : LinkStatus.Gone;
 
-    /// <summary>Waits until the descriptor is ready; looks once when the deadline has passed.</summary>
-    private unsafe LinkStatus Wait(short events, TimeSpan deadline)
+    /// <summary>Waits for news of the terminal and reads; looks once when the deadline has passed.</summary>
+    private LinkStatus WaitForInput(TimeSpan deadline)
     {
         while (true)
         {
             var left = deadline - LinuxMonotonicClock.Read();
-            var isAwake = left <= LinuxMonotonicClock.ShortestSleep;
-            var sleep = LinuxNative.TimeSpec.From(isAwake ? TimeSpan.Zero : left);
-            var descriptor = new LinuxNative.PollDescriptor { Descriptor = _number, Events = events };
-            var ready = LinuxNative.PPoll(&descriptor, 1, &sleep, 0);
-            if (ready == 0)
+            switch (_watch.Wait(left <= LinuxMonotonicClock.ShortestSleep ? TimeSpan.Zero : left))
             {
-                if (isAwake && left > TimeSpan.Zero)
-                {
-                    continue;
-                }
+                case InputSight.Input:
+                    return TakeIn();
+                case InputSight.HungUp:
+                    _isHungUp = true;
+                    return TakeIn();
+                case InputSight.Broken:
+                    return LinkStatus.Gone;
+                default:
+                    if (left <= TimeSpan.Zero)
+                    {
+                        return LinkStatus.TimedOut;
+                    }
 
-                return LinkStatus.TimedOut;
-            }
-
-            if (ready > 0)
-            {
-                // Bytes that came before a hang-up are still read; then read says 0 or EIO.
-                return (descriptor.Happened & events) != 0 ? LinkStatus.Ok : LinkStatus.Gone;
-            }
-
-            if (Trouble() == LinkStatus.Gone)
-            {
-                return LinkStatus.Gone;
+                    break;
             }
         }
+    }
+
+    /// <summary>Reads all that the terminal has. Ok also when that is nothing.</summary>
+    private unsafe LinkStatus TakeIn()
+    {
+        nint read;
+        fixed (byte* to = _input)
+        {
+            do
+            {
+                read = LinuxNative.Read(_descriptor, to, InputBytes);
+            }
+            while (read < 0 && Marshal.GetLastPInvokeError() == LinuxNative.EINTR);
+        }
+
+        if (read == 0 || (read < 0 && Trouble() == LinkStatus.Gone))
+        {
+            _isHungUp = true;
+            return LinkStatus.Gone;
+        }
+
+        // A pseudo-terminal's other side may come back.
+        _isHungUp &= read > 0;
+        _wasFull = read == InputBytes;
+        (_next, _end) = (0, Math.Max((int)read, 0));
+        return LinkStatus.Ok;
     }
 }
