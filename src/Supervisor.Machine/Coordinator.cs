@@ -163,7 +163,7 @@ public sealed class Coordinator
         _signals.Step();
         _alarms.End();
         _alarmCommands.End();
-        _status.Publish(_interlocks, now);
+        _status.Publish(_interlocks, _view);
     }
 
     /// <summary>Begins the end: commands are refused from now on, all axes are stopped in category 1. Any thread; the first call counts.</summary>

@@ -8,10 +8,14 @@ namespace Supervisor.Machine.Watching;
 /// <summary>The machine as the coordinator sees it in one step: copies of all snapshots, taken once.</summary>
 internal sealed class MachineView
 {
-    /// <summary>A port that has not stepped for this long is taken for dead: what its snapshots say is history.</summary>
+    /// <summary>A port that has not stepped for this long, while the coordinator did, is taken for dead: what its snapshots say is history.</summary>
     public static readonly TimeSpan DeadAfter = TimeSpan.FromSeconds(1);
 
+    // What one step counts for at most: who was kept from running, by a collection, a signal or a computer that stood still, saw no port be silent meanwhile.
+    private static readonly TimeSpan LongestStep = TimeSpan.FromMilliseconds(100);
+
     private readonly PortSnapshot[] _ports;
+    private readonly TimeSpan[] _silentFor;
     private readonly AxisSnapshot[] _snapshots;
 
     public MachineView(MachineBoard board)
@@ -20,6 +24,7 @@ internal sealed class MachineView
         Axes = [.. board.Machine.Axes];
         _snapshots = new AxisSnapshot[Axes.Length];
         _ports = new PortSnapshot[board.Ports.Count];
+        _silentFor = new TimeSpan[board.Ports.Count];
     }
 
     public MachineBoard Board { get; }
@@ -41,7 +46,7 @@ internal sealed class MachineView
     public bool IsKnown(int axis) => axis >= 0 && axis < Axes.Length;
 
     /// <summary>True while the port's stepper steps.</summary>
-    public bool IsAlive(int port) => _ports[port].At > TimeSpan.Zero && Now - _ports[port].At <= DeadAfter;
+    public bool IsAlive(int port) => _ports[port].At > TimeSpan.Zero && _silentFor[port] <= DeadAfter;
 
     /// <summary>True while the axis's drive answers and its port says so.</summary>
     public bool IsOnline(int axis) => _snapshots[axis].Online && IsAlive(Axes[axis].Port);
@@ -61,10 +66,13 @@ internal sealed class MachineView
 
     public void Refresh(TimeSpan now)
     {
+        var passed = now - Now < LongestStep ? now - Now : LongestStep;
         Now = now;
         for (var port = 0; port < _ports.Length; port++)
         {
+            var before = _ports[port].At;
             _ports[port] = Board.Ports[port].Port.Read();
+            _silentFor[port] = _ports[port].At == before ? _silentFor[port] + passed : TimeSpan.Zero;
         }
 
         for (var axis = 0; axis < _snapshots.Length; axis++)

@@ -22,15 +22,21 @@ internal sealed class StatusBoard(MachineBoard board, ModeDesk modes, ReducedSpe
     private readonly InterlockKey[] _keys = new InterlockKey[board.Machine.Interlocks.Count];
     private volatile Published _published = new([], 0);
     private readonly ZoneTexts _zoneTexts = new(board.Machine);
+    private readonly bool[] _isAlive = new bool[board.Ports.Count];
     private long _nowTicks;
 
     /// <summary>The mode the machine is in. Any thread.</summary>
     public MachineMode Mode => modes.Mode;
 
     /// <summary>Publishes the coordinator's view. Allocates only when an interlock changed.</summary>
-    public void Publish(InterlockDesk interlocks, TimeSpan now)
+    public void Publish(InterlockDesk interlocks, MachineView view)
     {
-        Volatile.Write(ref _nowTicks, now.Ticks);
+        Volatile.Write(ref _nowTicks, view.Now.Ticks);
+        for (var port = 0; port < _isAlive.Length; port++)
+        {
+            Volatile.Write(ref _isAlive[port], view.IsAlive(port));
+        }
+
         var changed = _published.Interlocks.Length != interlocks.All.Length;
         for (var i = 0; i < _keys.Length; i++)
         {
@@ -197,8 +203,7 @@ internal sealed class StatusBoard(MachineBoard board, ModeDesk modes, ReducedSpe
     }
 
     /// <summary>What a port that no longer steps has last said is not shown as the present.</summary>
-    private bool IsAlive(int port) =>
-        TimeSpan.FromTicks(Volatile.Read(ref _nowTicks)) - board.Ports[port].Port.Read().At <= MachineView.DeadAfter;
+    private bool IsAlive(int port) => Volatile.Read(ref _isAlive[port]);
 
     private ulong InterlocksAndShutDown()
     {

@@ -1,5 +1,6 @@
 using Supervisor.Machine.Api;
 using Supervisor.Machine.Tests.Rig;
+using Supervisor.Machine.Watching;
 using Supervisor.Records.Axes;
 using Supervisor.Records.Commands;
 using Supervisor.Records.Faults;
@@ -305,6 +306,37 @@ public sealed class MoveTests
         var answer = MachineRig.Answer(ticket);
         Assert.Equal((Outcome.Failed, FaultCode.PortThreadEnded), (answer.Outcome, answer.Fault));
         Assert.Equal(AxisState.Ready, rig.Axis(Tray).Now.State);
+    }
+
+    /// <summary>A coordinator that stood still itself can't say that a port did: it gives it as long as any other. An interlock whose inputs are old opens all the same.</summary>
+    [Fact]
+    public void Move_WhileEverythingStoodStill_GoesOn()
+    {
+        var rig = MachineRig.Ready(Seeder() with { Interlocks = [] });
+        rig.Axis(Drum).StepsPerCommand = 20;
+        var ticket = rig.Submit(new MoveCommand([new(Drum, 10, false)], null));
+        rig.Step(3);
+        rig.Stall(MachineView.DeadAfter * 3);
+
+        Assert.True(rig.Control.Status().Ports[1].Open);
+        Assert.False(ticket.Completion.IsCompleted);
+        rig.Run(1000);
+        Assert.Equal(Outcome.Done, MachineRig.Answer(ticket).Outcome);
+    }
+
+    [Fact]
+    public void Move_WhosePortDiesWhileEverythingStoodStill_Ends()
+    {
+        var rig = MachineRig.Ready();
+        rig.Axis(Drum).StepsPerCommand = int.MaxValue;
+        var ticket = rig.Submit(new MoveCommand([new(Drum, 10, false)], null));
+        rig.Step(3);
+        rig.Ports[1].Steps = false;
+        rig.Stall(MachineView.DeadAfter * 3);
+        rig.Run(1100);
+
+        Assert.Equal((Outcome.Failed, FaultCode.PortThreadEnded), (MachineRig.Answer(ticket).Outcome, MachineRig.Answer(ticket).Fault));
+        Assert.False(rig.Control.Status().Ports[1].Open);
     }
 
     private static MoveCommand Move(int axis, double target) => new([new MoveTarget(axis, target, false)], null);

@@ -77,6 +77,13 @@ internal sealed class MachineRig
         }
     }
 
+    /// <summary>Everything stands still for a while, as when the computer does; the coordinator is the first to go on.</summary>
+    public void Stall(TimeSpan time)
+    {
+        Now += time;
+        Coordinator.Step(Now);
+    }
+
     /// <summary>Lets time pass.</summary>
     public void Run(double ms) => Step((int)Math.Ceiling(ms / Period.TotalMilliseconds));
 
