@@ -17,9 +17,14 @@ internal sealed partial class Daemon : IAsyncDisposable
     /// <summary>Bound for everything that is waited for: long enough for a busy machine, and no test passes by it.</summary>
     public static readonly TimeSpan Patience = TimeSpan.FromSeconds(60);
 
-    /// <summary>The one that is beside the tests, or another build of it, such as the one that is compiled ahead of time.</summary>
-    private static readonly string Program =
-        Environment.GetEnvironmentVariable("SUPERVISOR_PROGRAM") is { Length: > 0 } given ? given : Path.Combine(AppContext.BaseDirectory, "axis-supervisor");
+    /// <summary>
+    /// Name of the trait of tests that always run the build beside them, which is compiled as it runs: a developer's. The others run what
+    /// SUPERVISOR_PROGRAM names, such as the one that is compiled ahead of time, so that both are tried.
+    /// </summary>
+    public const string ProgramTrait = "program";
+
+    /// <summary>Its value.</summary>
+    public const string Beside = "beside the tests";
 
     private readonly StringBuilder _output = new();
     private readonly StringBuilder _error = new();
@@ -69,7 +74,7 @@ internal sealed partial class Daemon : IAsyncDisposable
     /// <param name="arguments">The command line.</param>
     public static Daemon StartWrapped(IReadOnlyDictionary<string, string> environment, IReadOnlyList<string> wrap, params string[] arguments)
     {
-        var program = Program;
+        var program = ProgramOfThisTest();
         var start = new ProcessStartInfo(wrap.Count > 0 ? wrap[0] : program)
         {
             RedirectStandardInput = true, RedirectStandardOutput = true, RedirectStandardError = true, UseShellExecute = false,
@@ -122,6 +127,10 @@ internal sealed partial class Daemon : IAsyncDisposable
 
         _process.Dispose();
     }
+
+    private static string ProgramOfThisTest() =>
+        Environment.GetEnvironmentVariable("SUPERVISOR_PROGRAM") is { Length: > 0 } given && TestContext.Current.Test?.Traits.ContainsKey(ProgramTrait) != true
+            ? given : Path.Combine(AppContext.BaseDirectory, "axis-supervisor");
 
     private static async Task ReadAsync(StreamReader from, StringBuilder into)
     {

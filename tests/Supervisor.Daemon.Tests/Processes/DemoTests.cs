@@ -4,6 +4,7 @@ namespace Supervisor.Daemon.Tests.Processes;
 
 /// <summary>The demo as a person starts it.</summary>
 [Collection(ProcessTests.Name)]
+[Trait(Daemon.ProgramTrait, Daemon.Beside)]
 public sealed class DemoTests
 {
     [Fact]

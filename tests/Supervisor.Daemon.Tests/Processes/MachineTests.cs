@@ -9,6 +9,7 @@ public sealed class MachineTests
     private const string Slow = "100";
 
     [Fact]
+    [Trait(Daemon.ProgramTrait, Daemon.Beside)]
     public async Task Verbs_OnAReadyMachine_DoRefuseAndTell()
     {
         await using var trial = await TrialMachine.StartReadyAsync();
@@ -100,6 +101,7 @@ public sealed class MachineTests
     }
 
     [Fact]
+    [Trait(Daemon.ProgramTrait, Daemon.Beside)]
     public async Task Serve_KilledInAMove_DrivesStopByTheirOwnTimeout()
     {
         await using var trial = await TrialMachine.StartReadyAsync();

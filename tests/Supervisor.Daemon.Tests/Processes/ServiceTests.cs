@@ -5,6 +5,7 @@ namespace Supervisor.Daemon.Tests.Processes;
 
 /// <summary>What the daemon tells a service manager, heard on a real socket.</summary>
 [Collection(ProcessTests.Name)]
+[Trait(Daemon.ProgramTrait, Daemon.Beside)]
 public sealed class ServiceTests : IDisposable
 {
     private readonly string _folder = Directory.CreateTempSubdirectory("service-").FullName;
