@@ -34,6 +34,13 @@ public sealed class SocketClaim : IDisposable
                 return null;
             }
 
+            if (HoldsSomething(path))
+            {
+                problem = $"{path}: a file with something in it, and no socket; name another place with --socket";
+                held.Dispose();
+                return null;
+            }
+
             File.Delete(path);
             return new SocketClaim(path, held);
         }
@@ -73,6 +80,9 @@ public sealed class SocketClaim : IDisposable
 
         _lock.Dispose();
     }
+
+    /// <summary>A socket has no length (stat(2)): what has one is somebody's file, named by mistake.</summary>
+    private static bool HoldsSomething(string path) => new FileInfo(path) is { Exists: true, Length: > 0 };
 
     private static bool Answers(string path)
     {

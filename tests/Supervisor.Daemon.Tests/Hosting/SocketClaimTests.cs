@@ -60,4 +60,20 @@ public sealed class SocketClaimTests : IDisposable
         Assert.Contains("answers", problem, StringComparison.Ordinal);
         Assert.True(File.Exists(Path));
     }
+
+    [Fact]
+    public void TryTake_AFileOfSomebody_IsRefusedAndLeftAsItIs()
+    {
+        File.WriteAllText(Path, "{ \"machine\": { \"name\": \"Press\" } }");
+
+        Assert.Null(SocketClaim.TryTake(Path, out var problem));
+        Assert.Contains(Path, problem, StringComparison.Ordinal);
+        Assert.Contains("--socket", problem, StringComparison.Ordinal);
+        Assert.Equal("{ \"machine\": { \"name\": \"Press\" } }", File.ReadAllText(Path));
+
+        // Nothing of the claim is left either.
+        File.Delete(Path);
+        using var claim = SocketClaim.TryTake(Path, out _);
+        Assert.NotNull(claim);
+    }
 }
