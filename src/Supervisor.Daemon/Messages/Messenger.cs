@@ -27,6 +27,7 @@ public sealed partial class Messenger
     private readonly ILogger<Messenger> _logger;
     private readonly Thread _thread;
     private readonly List<Channel> _channels = [];
+    private readonly ChannelTurns _turns;
     private volatile bool _isEnding;
 
     /// <param name="machine">Its channels.</param>
@@ -50,6 +51,7 @@ public sealed partial class Messenger
             _channels.Add(new Channel(channel, writer, delivery, new ChannelSteps(channel, parts)));
         }
 
+        _turns = new ChannelTurns([.. _channels.Select(channel => (Action)(() => channel.Steps.Step()))], (channel, exception) => LogChannelTrouble(_channels[channel].Definition.Name, exception));
         _thread = new Thread(Run) { Name = "messages", IsBackground = true };
     }
 
@@ -93,11 +95,7 @@ public sealed partial class Messenger
             try
             {
                 isWithdrawn = isWithdrawn || Withdraw();
-                foreach (var channel in _channels)
-                {
-                    channel.Steps.Step();
-                }
-
+                _turns.Step(_clock.Now);
                 _clock.WaitUntil(_clock.Now + Interval);
             }
 #pragma warning disable CA1031 // Messages must never take the machine down with them: what is not stored is looked at anew.
@@ -188,6 +186,9 @@ public sealed partial class Messenger
 
     [LoggerMessage(1803, LogLevel.Warning, "Messages to people are looked at anew after an error", EventName = "MessagesTrouble")]
     private partial void LogTrouble(Exception exception);
+
+    [LoggerMessage(1804, LogLevel.Warning, "Channel {Channel} is looked at anew after an error of the program; what it has to tell is kept", EventName = "ChannelTrouble")]
+    private partial void LogChannelTrouble(string channel, Exception exception);
 
     private sealed record Channel(MessageChannel Definition, MessageWriter Writer, IDelivery Delivery, ChannelSteps Steps);
 }
