@@ -76,9 +76,9 @@ public sealed class Scan(ScanPlan plan, DiagnosisPlaces places, Action<LineSetti
         }
 
         // Behind the pass: who does not know the function may be out of step for a while.
-        for (var i = 0; i < found.Count && Refusal.Length == 0; i++)
+        for (var i = 0; i < found.Count && Refusal.Length == 0 && !cancellation.IsCancellationRequested; i++)
         {
-            found[i] = found[i].Answer == ScanAnswer.Answers ? found[i] with { Identity = Identify(found[i].Address, driver) } : found[i];
+            found[i] = found[i].Answer == ScanAnswer.Answers ? found[i] with { Identity = Identify(found[i].Address, driver, cancellation) } : found[i];
         }
 
         _lines.Add(new ScannedLine(line, tried, found, Refusal, hearsItself));
@@ -111,7 +111,7 @@ public sealed class Scan(ScanPlan plan, DiagnosisPlaces places, Action<LineSetti
         return garbled > 0 ? new ScannedAddress(address, ScanAnswer.Garbled, 0, TimeSpan.Zero, garbled, null) : null;
     }
 
-    private IdentificationReading? Identify(byte address, RtuMasterDriver driver)
+    private IdentificationReading? Identify(byte address, RtuMasterDriver driver, CancellationToken cancellation)
     {
         var transaction = new Transaction();
         var reading = new IdentificationReading(address, IdentificationAccess.Regular);
@@ -121,7 +121,7 @@ public sealed class Scan(ScanPlan plan, DiagnosisPlaces places, Action<LineSetti
             transaction.ReplyTimeout = plan.Timeout;
             _ = driver.Run(transaction);
         }
-        while (reading.Take(transaction) == IdentificationState.Asking);
+        while (reading.Take(transaction) == IdentificationState.Asking && !cancellation.IsCancellationRequested);
 
         // What was told before a page was lost is told all the same.
         return reading.Objects.Any() ? reading : null;

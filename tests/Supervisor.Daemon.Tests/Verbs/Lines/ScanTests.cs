@@ -132,6 +132,25 @@ public sealed class ScanTests : IDisposable
     }
 
     [Fact]
+    public void Run_InterruptedWhileItAsksWhatTheyAre_AsksNoMore()
+    {
+        using var interrupt = new CancellationTokenSource();
+        _wire.Asked = request =>
+        {
+            if (request[1] == FunctionCode.EncapsulatedInterface)
+            {
+                interrupt.Cancel();
+            }
+        };
+        var scan = new Scan(Plan(Right), _wire.Places());
+
+        scan.Run(interrupt.Token);
+
+        Assert.Equal([3, 247], scan.Lines[0].Found.Select(found => (int)found.Address));
+        Assert.Single(_wire.Frames, frame => frame[1] == FunctionCode.EncapsulatedInterface);
+    }
+
+    [Fact]
     public void Run_SettingsTheAdapterDoesNotTake_AreToldAndTheOthersTried()
     {
         _wire.RefusedBauds.Add(9600);
