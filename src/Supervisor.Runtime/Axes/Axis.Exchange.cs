@@ -196,7 +196,11 @@ public sealed partial class Axis
                 break;
         }
 
-        ExchangedAt = _exchanged ? now : ExchangedAt;
+        if (_exchanged)
+        {
+            EndPause(now);
+            ExchangedAt = now;
+        }
     }
 
     private void NoteReply(AxisRequest request, TimeSpan now)
@@ -314,6 +318,7 @@ public sealed partial class Axis
     /// <summary>All blocks are read: the feedback of an exchange, or the first or last reading of a meeting.</summary>
     private void FeedbackComplete(TimeSpan now)
     {
+        EndPause(now);
         _exchanged = true;
         _looksFirst = false;
         _readBlock = 0;

@@ -169,7 +169,7 @@ public sealed partial class Axis
     public void PassDeadline(TimeSpan now)
     {
         // Without feedback nothing can be told in time or late: the meeting sets the deadline anew.
-        if (now >= _deadline && Online && !AwaitsBrake(now) && !AwaitsLoad(now) && !AwaitsTimeoutLook)
+        if (now >= _deadline && Online && !AwaitsBrake(now) && !AwaitsLoad(now) && !AwaitsTimeoutLook && !AllowForPause(now))
         {
             if (IsTimeoutUnderTest)
             {

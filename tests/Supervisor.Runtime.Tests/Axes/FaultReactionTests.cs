@@ -112,6 +112,32 @@ public sealed class FaultReactionTests
         Assert.Equal(FaultCode.None, rig.Axis(0).Fault);
     }
 
+    /// <summary>What a drive did while the computer stood still is seen once it goes on, and not before.</summary>
+    [Theory]
+    [InlineData(false)]
+    [InlineData(true)]
+    public void StopOfADrive_WhileTheComputerStandsStill_IsJudgedByTheNextLooks(bool goesOn)
+    {
+        var rig = Moving(Parts.Axis("a"));
+        rig.Drives[0].Velocity = 50_000;
+        rig.Drives[0].ObeysStops = false;
+        rig.Run(60);
+        rig.Board.Latch.RequestHalt(0);
+        rig.Run(25);
+        rig.Drives[0].Velocity = goesOn ? 50_000 : 0;
+        rig.StandStill(3_000);
+
+        if (goesOn)
+        {
+            AssertFaultCutsPower(rig, FaultCode.StopFailed);
+        }
+        else
+        {
+            rig.Run(400);
+            Assert.Equal((AxisState.Ready, FaultCode.None), (rig.Axis(0).State, rig.Axis(0).Fault));
+        }
+    }
+
     private static StepperRig Moving(AxisDefinition axis)
     {
         var rig = new StepperRig(Parts.Machine(axis));
