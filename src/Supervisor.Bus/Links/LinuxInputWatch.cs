@@ -33,18 +33,25 @@ internal enum InputSight
 [SupportedOSPlatform("linux")]
 internal sealed class LinuxInputWatch : IDisposable
 {
+    // Once for all: the system has no wait in nanoseconds.
+    private static volatile bool _hasNoFineWait;
+
     private readonly SafeFileHandle _epoll;
     private readonly int _number;
+    private readonly bool _isCoarse;
 
-    private LinuxInputWatch(SafeFileHandle epoll)
+    private LinuxInputWatch(SafeFileHandle epoll, bool isCoarse)
     {
         _epoll = epoll;
         _number = (int)epoll.DangerousGetHandle();
+        _isCoarse = isCoarse;
     }
 
     /// <summary>Begins to watch; what is there already counts as new.</summary>
+    /// <param name="terminal">The terminal.</param>
+    /// <param name="asOnAnOldSystem">Does without what Linux has since 5.11, as it does by itself where that is missing.</param>
     /// <returns>Null when the system refuses: its reason is the last error.</returns>
-    public static unsafe LinuxInputWatch? Of(SafeFileHandle terminal)
+    public static unsafe LinuxInputWatch? Of(SafeFileHandle terminal, bool asOnAnOldSystem = false)
     {
         var number = LinuxNative.EpollCreate(LinuxNative.O_CLOEXEC);
         if (number < 0)
@@ -57,7 +64,7 @@ internal sealed class LinuxInputWatch : IDisposable
         events[0] = LinuxNative.EPOLLIN | LinuxNative.EPOLLET;
         if (LinuxNative.EpollControl(epoll, LinuxNative.EPOLL_CTL_ADD, terminal, events) == 0)
         {
-            return new LinuxInputWatch(epoll);
+            return new LinuxInputWatch(epoll, asOnAnOldSystem);
         }
 
         var errno = Marshal.GetLastPInvokeError();
@@ -70,18 +77,10 @@ internal sealed class LinuxInputWatch : IDisposable
     /// <param name="longest">How long at most; zero: looks only.</param>
     public unsafe InputSight Wait(TimeSpan longest)
     {
-        // Not epoll_wait itself, which counts in milliseconds; its finer form is missing on older boards.
-        var sleep = LinuxNative.TimeSpec.From(longest);
-        var descriptor = new LinuxNative.PollDescriptor { Descriptor = _number, Events = LinuxNative.POLLIN };
-        var ready = LinuxNative.PPoll(&descriptor, 1, &sleep, 0);
-        if (ready == 0)
-        {
-            return InputSight.None;
-        }
-
         var events = stackalloc uint[LinuxNative.EpollEventWords];
         events[0] = 0;
-        if (ready < 0 || LinuxNative.EpollWait(_epoll, events, 1, 0) < 0)
+        var ready = longest <= TimeSpan.Zero ? LinuxNative.EpollWait(_epoll, events, 1, 0) : Sleep(events, longest);
+        if (ready < 0)
         {
             return Marshal.GetLastPInvokeError() == LinuxNative.EINTR ? InputSight.None : InputSight.Broken;
         }
@@ -91,4 +90,26 @@ internal sealed class LinuxInputWatch : IDisposable
     }
 
     public void Dispose() => _epoll.Dispose();
+
+    /// <summary>As epoll_wait, which counts in milliseconds: by its finer form, or by poll on the epoll where the system has none.</summary>
+    private unsafe int Sleep(uint* events, TimeSpan longest)
+    {
+        if (!_isCoarse && !_hasNoFineWait)
+        {
+            var fine = LinuxNative.KernelTimeSpec.From(longest);
+            var happened = (int)LinuxNative.SystemCall(LinuxNative.SYS_epoll_pwait2, _number, events, 1, &fine, 0, 0);
+            // EPERM: a sandbox that does not know it.
+            if (happened >= 0 || Marshal.GetLastPInvokeError() is not (LinuxNative.ENOSYS or LinuxNative.EPERM))
+            {
+                return happened;
+            }
+
+            _hasNoFineWait = true;
+        }
+
+        var sleep = LinuxNative.TimeSpec.From(longest);
+        var descriptor = new LinuxNative.PollDescriptor { Descriptor = _number, Events = LinuxNative.POLLIN };
+        var ready = LinuxNative.PPoll(&descriptor, 1, &sleep, 0);
+        return ready > 0 ? LinuxNative.EpollWait(_epoll, events, 1, 0) : ready;
+    }
 }

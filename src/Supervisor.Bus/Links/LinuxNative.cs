@@ -45,6 +45,9 @@ internal static partial class LinuxNative
     public const uint EPOLLET = 0x80000000;
     public const int EPOLL_CTL_ADD = 1;
 
+    /// <summary>Linux 5.11; system calls that new have one number on all architectures (asm-generic/unistd.h).</summary>
+    public const nint SYS_epoll_pwait2 = 441;
+
     /// <summary><c>struct epoll_event</c> is 12 bytes on x86-64 and 16 elsewhere, its events first; what follows them is not used.</summary>
     public const int EpollEventWords = 4;
 
@@ -85,6 +88,10 @@ internal static partial class LinuxNative
     [LibraryImport("libc", EntryPoint = "epoll_wait", SetLastError = true)]
     public static unsafe partial int EpollWait(SafeFileHandle epoll, uint* events, int most, int timeoutMs);
 
+    /// <summary>For epoll_pwait2, which C libraries have later than the kernel.</summary>
+    [LibraryImport("libc", EntryPoint = "syscall", SetLastError = true)]
+    public static unsafe partial nint SystemCall(nint number, nint epoll, uint* events, nint most, KernelTimeSpec* timeout, nint mask, nint maskBytes);
+
     [LibraryImport("libc", EntryPoint = "ioctl", SetLastError = true)]
     public static partial int Ioctl(SafeFileHandle descriptor, nuint request, nint argument);
 
@@ -124,6 +131,21 @@ internal static partial class LinuxNative
         }
 
         public readonly TimeSpan ToTimeSpan() => new((Seconds * TimeSpan.TicksPerSecond) + (Nanoseconds / 100));
+    }
+
+    /// <summary>The kernel's own <c>struct __kernel_timespec</c>: 64 bits each on all architectures (linux/time_types.h).</summary>
+    [StructLayout(LayoutKind.Sequential)]
+    public struct KernelTimeSpec
+    {
+        public long Seconds;
+        public long Nanoseconds;
+
+        /// <summary>A time that is not negative.</summary>
+        public static KernelTimeSpec From(TimeSpan time) => new()
+        {
+            Seconds = time.Ticks / TimeSpan.TicksPerSecond,
+            Nanoseconds = time.Ticks % TimeSpan.TicksPerSecond * 100,
+        };
     }
 
     [StructLayout(LayoutKind.Sequential)]
