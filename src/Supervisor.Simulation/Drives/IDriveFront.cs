@@ -14,6 +14,9 @@ internal interface IDriveFront
     /// <summary>The state in words, for people.</summary>
     string StateName { get; }
 
+    /// <summary>Told of what it does once for each time it is told to.</summary>
+    Action<DriveAct>? Acted { get; set; }
+
     /// <summary>Registers were written; edges are found here and acted on in the next step.</summary>
     void Written();
 

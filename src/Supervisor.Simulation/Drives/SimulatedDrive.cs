@@ -119,6 +119,13 @@ public sealed class SimulatedDrive : IRegisterMap, IIdentified
     /// <summary>Code of its latched fault or warning; 0 for none.</summary>
     public ushort ErrorCode => _front.ErrorCode;
 
+    /// <summary>Told of each thing that it does once for each time it is told to, the moment it does it: what was executed, whatever was answered.</summary>
+    public Action<DriveAct>? Acted
+    {
+        get => _front.Acted;
+        set => _front.Acted = value;
+    }
+
     /// <summary>True while a fault is latched.</summary>
     public bool IsFaulted => _front.IsFaulted;
 

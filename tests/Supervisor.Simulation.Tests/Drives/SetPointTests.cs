@@ -1,3 +1,4 @@
+using Supervisor.Simulation.Drives;
 using Supervisor.Simulation.Tests.Support;
 
 namespace Supervisor.Simulation.Tests.Drives;
@@ -34,6 +35,36 @@ public sealed class SetPointTests
         rig.Set("controlword", 0x3F);
         Assert.True(rig.Until(() => (rig.Statusword & Reached) != 0, 3000));
         Assert.InRange(rig.Drive.Plant.Position, 49.9, 50.1);
+    }
+
+    [Fact]
+    public void Acted_EachEdgeThatIsTaken_IsToldOnce()
+    {
+        var rig = Homed();
+        var acts = new List<DriveAct>();
+        rig.Drive.Acted = acts.Add;
+        rig.Set("targetPosition", 50_000);
+        rig.Set("controlword", 0x3F);
+        rig.Set("controlword", 0x3F);
+        rig.Pass(20);
+        Assert.Equal([DriveAct.SetPoint], acts);
+
+        // The same target once more is another set-point all the same.
+        rig.Set("controlword", 0x2F);
+        rig.Pass(20);
+        rig.Set("controlword", 0x3F);
+        rig.Pass(20);
+        Assert.Equal([DriveAct.SetPoint, DriveAct.SetPoint], acts);
+
+        // A reset of what is no fault clears nothing.
+        rig.Set("controlword", 0x8F);
+        rig.Pass(20);
+        rig.Drive.Trip(0x2310);
+        rig.Set("controlword", 0x00);
+        Assert.True(rig.Until(() => rig.Drive.StateName == "Fault", 3000));
+        rig.Set("controlword", 0x80);
+        rig.Pass(20);
+        Assert.Equal([DriveAct.SetPoint, DriveAct.SetPoint, DriveAct.FaultClear], acts);
     }
 
     [Fact]

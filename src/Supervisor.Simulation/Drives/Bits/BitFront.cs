@@ -61,6 +61,9 @@ internal sealed class BitFront : IDriveFront
     public string StateName => IsFaulted ? "fault" : !_axis.Plant.Powered ? "off" : _axis.IsReleasing ? "releasing" : _axis.Homing.IsRunning ? "homing" : "on";
 
     /// <inheritdoc/>
+    public Action<DriveAct>? Acted { get; set; }
+
+    /// <inheritdoc/>
     public void Written()
     {
         _power.Look();
@@ -200,6 +203,7 @@ internal sealed class BitFront : IDriveFront
         {
             IsFaulted = false;
             ErrorCode = 0;
+            Acted?.Invoke(DriveAct.FaultClear);
         }
     }
 
@@ -240,7 +244,11 @@ internal sealed class BitFront : IDriveFront
         }
         else if (_findReference.Rose)
         {
-            if (!_commanded.BeginHoming(_axis))
+            if (_commanded.BeginHoming(_axis))
+            {
+                Acted?.Invoke(DriveAct.Homing);
+            }
+            else
             {
                 Raise(DriveErrors.Parameter, false);
             }
@@ -249,6 +257,7 @@ internal sealed class BitFront : IDriveFront
         {
             _axis.Homing.Abandon();
             _axis.MoveTo(_commanded.Target(_axis.Position), _commanded.Velocity, _commanded.Acceleration, _commanded.Deceleration);
+            Acted?.Invoke(DriveAct.SetPoint);
         }
     }
 }

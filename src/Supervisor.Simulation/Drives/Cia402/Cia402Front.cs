@@ -62,6 +62,9 @@ internal sealed class Cia402Front : IDriveFront
     public string StateName => _machine.State.ToString();
 
     /// <inheritdoc/>
+    public Action<DriveAct>? Acted { get; set; }
+
+    /// <inheritdoc/>
     public void Written()
     {
         ushort word = Controlword;
@@ -85,9 +88,9 @@ internal sealed class Cia402Front : IDriveFront
             _machine.QuickStopOption = (int)_quickStopOption.Value;
         }
 
-        if (_resetEdge && _clear.Permits(ErrorCode))
+        if (_resetEdge && _clear.Permits(ErrorCode) && _machine.ResetFault())
         {
-            _machine.ResetFault();
+            Acted?.Invoke(DriveAct.FaultClear);
         }
 
         _machine.Obey(Controlword, _fresh, _commanded.Deceleration);
@@ -180,13 +183,21 @@ internal sealed class Cia402Front : IDriveFront
         switch (_activeMode)
         {
             case ProfilePositionMode:
-                _position.Step(Controlword, _startEdge ? _startWord : null);
+                if (_position.Step(Controlword, _startEdge ? _startWord : null))
+                {
+                    Acted?.Invoke(DriveAct.SetPoint);
+                }
+
                 break;
             case ProfileVelocityMode:
                 _axis.Run((Controlword & 0x100) != 0 ? 0 : _commanded.TargetVelocity, _commanded.Acceleration, _commanded.Deceleration);
                 break;
             case HomingModeNumber:
-                _homing.Step(Controlword, _startEdge);
+                if (_homing.Step(Controlword, _startEdge))
+                {
+                    Acted?.Invoke(DriveAct.Homing);
+                }
+
                 break;
         }
     }

@@ -67,16 +67,18 @@ internal sealed class Cia402Machine(ServoAxis axis)
         Take(number, to);
     }
 
-    /// <summary>Rising edge of bit 7: transition 15.</summary>
-    public void ResetFault()
+    /// <summary>Rising edge of bit 7: transition 15. True when it took one.</summary>
+    public bool ResetFault()
     {
-        if (State == Cia402State.Fault)
+        Warning = false;
+        if (State != Cia402State.Fault)
         {
-            ErrorCode = 0;
-            Move(15, Cia402State.SwitchOnDisabled);
+            return false;
         }
 
-        Warning = false;
+        ErrorCode = 0;
+        Move(15, Cia402State.SwitchOnDisabled);
+        return true;
     }
 
     /// <summary>Transition 13: any state to fault reaction.</summary>

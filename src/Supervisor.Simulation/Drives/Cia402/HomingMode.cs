@@ -28,8 +28,8 @@ internal sealed class HomingMode(ServoAxis axis, CommandedMotion commanded)
     /// <summary>Forgets the last outcome; on entering the mode.</summary>
     public void Clear() => axis.Homing.Abandon();
 
-    /// <summary>One step in operation enabled.</summary>
-    public void Step(ushort controlword, bool start)
+    /// <summary>One step in operation enabled. True when it begins to look for its zero.</summary>
+    public bool Step(ushort controlword, bool start)
     {
         if (axis.Homing.IsRunning)
         {
@@ -41,7 +41,9 @@ internal sealed class HomingMode(ServoAxis axis, CommandedMotion commanded)
         }
         else if (start && (controlword & Halt) == 0)
         {
-            commanded.BeginHoming(axis);
+            return commanded.BeginHoming(axis);
         }
+
+        return false;
     }
 }

@@ -33,12 +33,14 @@ internal sealed class ProfilePosition(ServoAxis axis, CommandedMotion commanded,
     /// <summary>One step in operation enabled.</summary>
     /// <param name="controlword">The word as it stands.</param>
     /// <param name="raised">The word that raised bit 4 since the last step; null when none did.</param>
-    public void Step(ushort controlword, ushort? raised)
+    /// <returns>True when it took a set-point.</returns>
+    public bool Step(ushort controlword, ushort? raised)
     {
-        if (raised is { } word && !Acknowledged)
+        var takes = raised is not null && !Acknowledged;
+        if (takes)
         {
             Acknowledged = true;
-            Accept(word);
+            Accept(raised!.Value);
         }
 
         Pause((controlword & Halt) != 0);
@@ -52,6 +54,8 @@ internal sealed class ProfilePosition(ServoAxis axis, CommandedMotion commanded,
         {
             Acknowledged = false;
         }
+
+        return takes;
     }
 
     private void Accept(ushort controlword)
