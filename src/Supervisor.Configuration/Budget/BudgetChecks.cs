@@ -24,7 +24,7 @@ internal sealed class BudgetChecks(FileErrors errors, IReadOnlyList<PortDraft> p
         var relays = new OffDelayChecks(errors, ports, axes, modules, interlocks, interlockNodes);
         for (var port = 0; port < ports.Count; port++)
         {
-            if (IsWhole(port) && LineBudget.OfPort(port, ports[port].Definition, AxesOf(port), ModulesOf(port)) is var budget && budget.Axes.Count + budget.Modules.Count > 0)
+            if (IsWhole(port) && LineBudget.OfPort(port, ports[port].Definition, AxesOf(port), ModulesOf(port), interlocks) is var budget && budget.Axes.Count + budget.Modules.Count > 0)
             {
                 CheckCycle(portNodes[port], ports[port].Definition, budget);
                 CheckAnswers(portNodes[port], port);

@@ -34,7 +34,10 @@ public sealed record ModuleBudget(string Name, int Bits, TimeSpan Exchange, Time
 /// <param name="Commanded">The same when all its command registers are written.</param>
 /// <param name="LegalSilence">Longest time its port may leave the drive without a request that feeds its time-out.</param>
 /// <param name="OthersMute">The same if every other unit of the line falls silent in the same cycle.</param>
-/// <param name="ToStopFrame">Longest time from a tripped interlock, seen on any port, to the end of the axis's stop frame; one response time-out is in it.</param>
+/// <param name="ToStopFrame">
+/// Longest time from a tripped interlock, seen on any port, to the end of the axis's stop frame; one response time-out is in it (two where it is a
+/// ramp's), and the limits' ramps that go out ahead of stops to drives which brake on what they were given last.
+/// </param>
 /// <param name="StoppingDistance">Way from top speed in that time and on the ramp, unit. One term of a safety distance: a validated measurement of the whole chain decides.</param>
 public sealed record AxisBudget(
     int Axis, int Bits, TimeSpan Exchange, TimeSpan Commanded, TimeSpan LegalSilence, TimeSpan OthersMute, TimeSpan ToStopFrame, double StoppingDistance);
@@ -56,17 +59,19 @@ public static class LineBudget
     {
         ArgumentNullException.ThrowIfNull(machine);
         return [.. machine.Ports.Select((port, index) => OfPort(index, port, [.. machine.Axes.Select((axis, at) => (at, axis)).Where(entry => entry.axis.Port == index)],
-            [.. machine.Modules.Where(module => module.Port == index)]))];
+            [.. machine.Modules.Where(module => module.Port == index)], machine.Interlocks))];
     }
 
-    internal static PortBudget OfPort(int index, PortDefinition port, IReadOnlyList<(int Index, AxisDefinition Axis)> axes, IReadOnlyList<ModuleDefinition> modules)
+    internal static PortBudget OfPort(
+        int index, PortDefinition port, IReadOnlyList<(int Index, AxisDefinition Axis)> axes, IReadOnlyList<ModuleDefinition> modules, IReadOnlyList<InterlockDefinition> interlocks)
     {
         var line = new LineTiming(port);
         var units = axes.Select(entry => new UnitTimes(UnitFrames.Of(entry.Axis.Drive), entry.Axis.Drive.Wire.Turnaround + line.SendDelay, port, line))
             .Concat(modules.Select(module => new UnitTimes(UnitFrames.Of(module), module.Turnaround + line.SendDelay, port, line)))
             .ToArray();
         var reached = Sum(units.Select(unit => unit.Usual));
-        var budgets = axes.Select((entry, unit) => OfAxis(entry.Index, entry.Axis, unit, units, axes, port, line));
+        var ramps = axes.Select((entry, unit) => BrakesOnGivenRamp(entry.Index, entry.Axis.Drive, interlocks) ? units[unit].Ramp : TimeSpan.Zero).ToArray();
+        var budgets = axes.Select((entry, unit) => OfAxis(entry.Index, entry.Axis, unit, units, ramps, axes, port, line));
         return new PortBudget(index, reached, Sum(units.Select(unit => unit.Full)), reached / port.Cycle, [.. budgets])
         {
             Requests = units.Sum(unit => unit.Frames.UsualFrames),
@@ -86,7 +91,7 @@ public static class LineBudget
         line.Characters(UnitFrames.PollOf(module)) + module.Turnaround + line.SendDelay + line.Gap, module.Poll);
 
     private static AxisBudget OfAxis(
-        int index, AxisDefinition axis, int at, UnitTimes[] units, IReadOnlyList<(int Index, AxisDefinition Axis)> axes, PortDefinition port, LineTiming line)
+        int index, AxisDefinition axis, int at, UnitTimes[] units, TimeSpan[] ramps, IReadOnlyList<(int Index, AxisDefinition Axis)> axes, PortDefinition port, LineTiming line)
     {
         var others = units.Where((_, unit) => unit != at).ToArray();
         var unanswered = Sum(others.Select(unit => unit.Unanswered));
@@ -98,24 +103,50 @@ public static class LineBudget
         // Each other unit may cost a time-out before it goes behind those that answer. A port that falls behind by more than a cycle skips
         // cycles: an overrun, which is counted and told, and no longer legal.
         var legal = port.Cycle + Shorter(unanswered, port.Cycle) + inProgress + own;
-        var toStop = ToStopFrame(axis, index, units, axes, line);
+        var toStop = ToStopFrame(axis, index, units, ramps, axes, line);
         return new AxisBudget(
             index, units[at].Frames.Usual * line.BitsPerCharacter, units[at].Usual, units[at].Full, legal, port.Cycle + unanswered + inProgress + own,
             toStop, StoppingDistance(axis, toStop));
     }
 
-    /// <summary>The transaction on the line ends unanswered; stops of axes that go before; its own.</summary>
-    private static TimeSpan ToStopFrame(AxisDefinition axis, int index, UnitTimes[] units, IReadOnlyList<(int Index, AxisDefinition Axis)> axes, LineTiming line)
+    /// <summary>A stop of category 2 is a halt, which every drive brakes on the ramp it was given; one with bits of its own stops so in any category.</summary>
+    private static bool BrakesOnGivenRamp(int index, DriveDefinition drive, IReadOnlyList<InterlockDefinition> interlocks) =>
+        drive.Coding != StateCoding.Cia402 || interlocks.Any(interlock => interlock.StopCategory == 2 && interlock.Axes.Contains(index));
+
+    /// <summary>
+    /// A transaction that is on the line, stops of axes that go before with their ramps, its own; and one response time-out, wherever it costs most: in what is on
+    /// the line, in a stop or ramp that goes before, or in its own ramp. That goes out once more behind the stops of all others, and its answer may be put down to
+    /// the one that was lost: a second time-out.
+    /// </summary>
+    private static TimeSpan ToStopFrame(
+        AxisDefinition axis, int index, UnitTimes[] units, TimeSpan[] ramps, IReadOnlyList<(int Index, AxisDefinition Axis)> axes, LineTiming line)
     {
-        var time = Longest(units.Select(unit => unit.Unanswered).Append(LookInterval));
+        var (before, after, own, lost) = (TimeSpan.Zero, TimeSpan.Zero, 0, TimeSpan.Zero);
         for (var i = 0; i < axes.Count; i++)
         {
             var (otherIndex, other) = axes[i];
-            var goesBefore = other.GravityLoaded == axis.GravityLoaded ? otherIndex < index : other.GravityLoaded;
-            time += goesBefore ? units[i].Stop : otherIndex == index ? line.SendDelay + line.Characters(units[i].Frames.StopRequest) : TimeSpan.Zero;
+            var stop = ramps[i] + units[i].Stop;
+            if (otherIndex == index)
+            {
+                own = i;
+            }
+            else if (other.GravityLoaded == axis.GravityLoaded ? otherIndex < index : other.GravityLoaded)
+            {
+                before += stop;
+                lost = Later(lost, units[i].LostAnswer);
+            }
+            else
+            {
+                after += stop;
+            }
         }
 
-        return time;
+        var busy = Later(Longest(units.Select(unit => unit.Answered)), LookInterval);
+        var frame = line.SendDelay + line.Characters(units[own].Frames.StopRequest);
+        var onTheLine = Later(Longest(units.Select(unit => unit.Unanswered)), LookInterval) + before + ramps[own];
+        var ofOneBefore = busy + before + lost + ramps[own];
+        var ofItsRamp = ramps[own] == TimeSpan.Zero ? TimeSpan.Zero : busy + before + after + (2 * (ramps[own] + units[own].LostAnswer));
+        return Later(onTheLine, Later(ofOneBefore, ofItsRamp)) + frame;
     }
 
     private static double StoppingDistance(AxisDefinition axis, TimeSpan reaction)
@@ -131,6 +162,8 @@ public static class LineBudget
 
     private static TimeSpan Longest(IEnumerable<TimeSpan> times) => times.DefaultIfEmpty(TimeSpan.Zero).Max();
 
+    private static TimeSpan Later(TimeSpan a, TimeSpan b) => a > b ? a : b;
+
     private static TimeSpan Shorter(TimeSpan a, TimeSpan b) => a < b ? a : b;
 
     /// <summary>A unit's frames on a line in time.</summary>
@@ -144,6 +177,15 @@ public static class LineBudget
 
         /// <summary>The longest request without an answer.</summary>
         public TimeSpan Unanswered => line.Characters(frames.LongestRequest) + port.ResponseTimeout + turnaround + line.Gap;
+
+        /// <summary>The longest request with the longest answer, which is not waited for any longer than one that does not come.</summary>
+        public TimeSpan Answered => Shorter(line.Characters(frames.LongestRequest + frames.LongestReply) + turnaround + line.Gap, Unanswered);
+
+        /// <summary>What it costs more where a write is not answered.</summary>
+        public TimeSpan LostAnswer => port.ResponseTimeout - line.Characters(UnitFrames.WriteReply);
+
+        /// <summary>The ramp ahead of the stop, answered; none where no frame brings it.</summary>
+        public TimeSpan Ramp => frames.RampRequest == 0 ? TimeSpan.Zero : line.Characters(frames.RampRequest + UnitFrames.WriteReply) + turnaround + line.Gap;
 
         /// <summary>The stop, answered.</summary>
         public TimeSpan Stop => line.Characters(frames.StopRequest + UnitFrames.WriteReply) + turnaround + line.Gap;

@@ -13,6 +13,9 @@ namespace Supervisor.Configuration.Budget;
 /// <param name="StopRequest">The stop frame; 0 for what has none.</param>
 internal readonly record struct UnitFrames(int Usual, int UsualFrames, int Full, int FullFrames, int LongestRequest, int LongestReply, int StopRequest)
 {
+    /// <summary>The ramp that a drive brakes on, written alone ahead of a stop; 0 where no frame does that.</summary>
+    public int RampRequest { get; init; }
+
     /// <summary>Reply to the stop frame, as to every write.</summary>
     public const int WriteReply = 8;
 
@@ -34,13 +37,13 @@ internal readonly record struct UnitFrames(int Usual, int UsualFrames, int Full,
         if (drive.Wire.HasReadWrite && reads.Length == 1 && writes.Length == 1 && feedback.All(field => field.Kind != RegisterKind.Input))
         {
             var request = 13 + (2 * writes[0].Count);
-            return new UnitFrames(read, 1, request + ReadReply(reads[0].Count), 1, request, Math.Max(ReadReply(reads[0].Count), WriteReply), stop);
+            return new UnitFrames(read, 1, request + ReadReply(reads[0].Count), 1, request, Math.Max(ReadReply(reads[0].Count), WriteReply), stop) { RampRequest = RampOf(drive) };
         }
 
         var longest = writes.Select(block => isSingle ? SingleWrite : MultipleWrite(block.Count)).DefaultIfEmpty(0).Max();
         var written = writes.Sum(block => isSingle ? SingleWrite + WriteReply : MultipleWrite(block.Count) + WriteReply);
         var reply = reads.Select(block => ReadReply(block.Count)).Append(WriteReply).Max();
-        return new UnitFrames(read, reads.Length, read + written, reads.Length + writes.Length, Math.Max(longest, ReadRequest), reply, stop);
+        return new UnitFrames(read, reads.Length, read + written, reads.Length + writes.Length, Math.Max(longest, ReadRequest), reply, stop) { RampRequest = RampOf(drive) };
     }
 
     public static UnitFrames Of(ModuleDefinition module)
@@ -86,6 +89,17 @@ internal readonly record struct UnitFrames(int Usual, int UsualFrames, int Full,
         { Outputs: { ReadBack: { } back } outputs } => BitsReply(back.Function, outputs.Bits, outputs.Packing),
         _ => ReadReply(1),
     };
+
+    /// <summary>Two words that are written one by one are no frame.</summary>
+    private static int RampOf(DriveDefinition drive)
+    {
+        var ramp = drive.Command.FirstOrDefault(field => field.Name == FieldNames.ProfileDeceleration)
+            ?? (drive.RampTimes is null ? null : drive.Command.FirstOrDefault(field => field.Name == FieldNames.DecelerationTime));
+        var isWide = ramp?.Type is RegisterType.U32 or RegisterType.S32;
+        return ramp is null ? 0
+            : drive.Wire.WriteFunction != 6 ? MultipleWrite(isWide ? 2 : 1)
+            : isWide ? 0 : SingleWrite;
+    }
 
     private static int ReadReply(int registers) => 5 + (2 * registers);
 

@@ -46,14 +46,50 @@ public sealed class LineBudgetTests
         var frame = 11 / 11.52;
         var answered = (19 / 11.52) + 1.95;
 
-        // The dibber hangs; then tray, gantry, drum in the file's order.
+        // The dibber hangs: nothing goes before it, and the request on the line is the one without an answer.
         Near(unanswered + frame, axes[0].ToStopFrame);
-        Near(unanswered + answered + frame, axes[1].ToStopFrame);
-        Near(unanswered + (3 * answered) + frame, axes[3].ToStopFrame);
+
+        // Then tray, gantry, drum in the file's order: worse is an answered request on the line, and a stop that goes before without its answer of 8.
+        var busy = (56 / 11.52) + 1.95;
+        var lost = 20 - (8 / 11.52);
+        Near(busy + answered + lost + frame, axes[1].ToStopFrame);
+
+        // The drum has an interlock of category 2: it may be braking on a gentle ramp, and the limit's goes out ahead, 13 + 8 characters. Lost, it goes out
+        // once more, and its answer may be put down to the first.
+        Near(busy + (3 * answered) + (2 * ((21 / 11.52) + 1.95 + lost)) + frame, axes[3].ToStopFrame);
 
         // 250 mm/s for that time, then v²/2a + va/2j as v > a²/j (check: 15.625 + 6.25).
         Assert.Equal((250 * axes[0].ToStopFrame.TotalSeconds) + 15.625 + 6.25, axes[0].StoppingDistance, 6);
         Assert.Equal((720 * axes[3].ToStopFrame.TotalSeconds) + 72, axes[3].StoppingDistance, 6);
+    }
+
+    [Fact]
+    public void Of_AxesThatMayBrakeOnAGentleRamp_HaveTheLimitsAheadOfTheirStops()
+    {
+        var machine = Samples.Machine(Samples.Example("machine.json"));
+        var frame = 11 / 11.52;
+        var stop = (19 / 11.52) + 1.95;
+        var ramp = (21 / 11.52) + 1.95;
+        var busy = (56 / 11.52) + 1.95;
+        var lost = 20 - (8 / 11.52);
+        TimeSpan Of(int axis, Func<InterlockDefinition, InterlockDefinition> edit) =>
+            LineBudget.Of(machine with { Interlocks = [.. machine.Interlocks.Select(edit)] })[0].Axes[axis].ToStopFrame;
+
+        Near(busy + (3 * stop) + lost + frame, Of(3, each => each with { StopCategory = 1 }));
+        foreach (var axis in (int[])[0, 3])
+        {
+            // First or last: a ramp that is lost goes out once more behind all others.
+            Near(busy + (3 * (ramp + stop)) + (2 * (ramp + lost)) + frame, Of(axis, each => each with { StopCategory = 2, Axes = [0, 1, 2, 3] }));
+        }
+
+        // One register by function 6: 8 and 8; two by it are no frame.
+        var single = machine.Axes[3].Drive with { Wire = machine.Axes[3].Drive.Wire with { WriteFunction = 6, MaximumWrite = 1, HasReadWrite = false } };
+        Near((8 / 11.52) + 20 + 1.95 + (8 / 11.52), Alone(single));
+        var narrow = single with { Command = [.. single.Command.Select(field => field.Name == "profileDeceleration" ? field with { Type = Configuration.Drives.RegisterType.U16 } : field)] };
+        Near((29 / 11.52) + 1.95 + (2 * ((16 / 11.52) + 1.95 + lost)) + (8 / 11.52), Alone(narrow));
+
+        TimeSpan Alone(Configuration.Drives.DriveDefinition drive) =>
+            LineBudget.Of(machine with { Axes = [machine.Axes[3] with { Drive = drive }], Interlocks = [machine.Interlocks[2] with { Axes = [0] }] })[0].Axes[0].ToStopFrame;
     }
 
     [Fact]

@@ -66,6 +66,50 @@ public sealed class LineBudgetTests
         }
     }
 
+    [Fact]
+    public void Trip_WhileDrivesHoldGentleRamps_StopFramesAndRampsGoOutWithinTheBudget()
+    {
+        var (ramps, late) = (0, 0);
+        for (var seed = 1; seed <= 60; seed++)
+        {
+            var world = Moving("\"responseTimeoutMs\": 20, \"retries\": 2", seed);
+            world.Run(0.5);
+            var random = new Random(seed);
+            var budget = LineBudget.Of(world.Machine)[0];
+
+            // Each is told to run on at another speed by a ramp that is gentler by far: until the next exchange the drive holds that.
+            for (var axis = 0; axis < Axes; axis++)
+            {
+                var limits = world.Machine.Axes[axis].Limits;
+                Assert.True(world.Board.Ports[0].Mailbox.TryWrite(new AxisCommand(
+                    (ulong)(1000 + axis), (short)axis, AxisCommandKind.Run, world.Board.Latch.StopEpoch(axis), 1, 40, limits.Acceleration, limits.Deceleration / 20, 0, false)));
+            }
+
+            world.Run(random.NextDouble() * 0.08);
+            var mute = random.Next(2) == 0 ? random.Next(Axes) : -1;
+            var lost = 0;
+            world.Ports[0].Interfere = frame => frame.Unit == mute + 1 && lost++ == 0 ? Interference.LostRequest : Interference.None;
+            var stops = new TimeSpan?[Axes];
+            var tripped = world.Queue.Now;
+            world.FrameBegun = frame =>
+            {
+                var writes = frame.Writes().Select(write => write.Address).ToArray();
+                ramps += writes is [72, 73] && stops[frame.Unit - 1] is null ? 1 : 0;
+                stops[frame.Unit - 1] ??= writes is [64] ? frame.At : null;
+            };
+            world.Trip("level");
+            world.Run(0.3);
+            foreach (var axis in budget.Axes)
+            {
+                var end = stops[axis.Axis]!.Value + world.Steppers[0].Line.CharacterTime(11) - tripped;
+                Assert.True(end <= axis.ToStopFrame, $"seed {seed}: the stop of axis {axis.Axis} was out after {end}, the budget says {axis.ToStopFrame}");
+                late += end > axis.ToStopFrame / 2 ? 1 : 0;
+            }
+        }
+
+        Assert.True(ramps > 20 && late > 5, $"{ramps} ramps went ahead of stops, {late} stops were late: the check is empty");
+    }
+
     private static SimulatedWorld Moving(string times, int seed)
     {
         var world = new SimulatedWorld(Machines.Read($$"""
