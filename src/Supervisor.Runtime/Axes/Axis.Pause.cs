@@ -7,6 +7,7 @@ namespace Supervisor.Runtime.Axes;
 public sealed partial class Axis
 {
     private TimeSpan _lookedAt;
+    private TimeSpan _putOff;
 
     /// <summary>Three cycles, in which a drive on a busy line may be passed over, and one exchange with all its repeats. Also the time for the looks that show rest.</summary>
     private TimeSpan LongestUnlooked
@@ -18,17 +19,20 @@ public sealed partial class Axis
         }
     }
 
-    /// <summary>Puts the deadline off after a pause. A press that lapses is none to be put off: it lets go.</summary>
-    /// <returns>True when it did.</returns>
+    /// <summary>
+    /// Puts the deadline off after a pause, and each only once: on a line so bad that every look comes too late nothing would ever be told as failed.
+    /// A press that lapses is none to be put off: it lets go.
+    /// </summary>
+    /// <returns>True while it is still to come.</returns>
     private bool AllowForPause(TimeSpan now)
     {
         var isPaused = now - _lookedAt > LongestUnlooked && !IsTimeoutUnderTest && _node != AxisNode.Jogging;
-        if (isPaused && _deadline < now + LongestUnlooked)
+        if (isPaused && _deadline != _putOff && _deadline < now + LongestUnlooked)
         {
-            _deadline = now + LongestUnlooked;
+            _deadline = _putOff = now + LongestUnlooked;
         }
 
-        return isPaused;
+        return now < _deadline;
     }
 
     /// <summary>The drive was looked at, or did not answer.</summary>

@@ -15,7 +15,7 @@ public sealed class FaultReactionTests
     private static readonly FaultCode[] NeverSeen =
     [
         FaultCode.EnergisingTimeout, FaultCode.StopFailed, FaultCode.ChannelDiscrepancy, FaultCode.PortThreadEnded,
-        FaultCode.ContactorWelded, FaultCode.ContactorMissing, FaultCode.ContactorFell, FaultCode.PowerDropped,
+        FaultCode.ContactorWelded, FaultCode.ContactorMissing, FaultCode.ContactorFell, FaultCode.PowerDropped, FaultCode.ModuleErrorsTooMany,
     ];
 
     /// <summary>Rows that only a drive's own fault could raise, which is seen before them.</summary>
@@ -136,6 +136,23 @@ public sealed class FaultReactionTests
             rig.Run(400);
             Assert.Equal((AxisState.Ready, FaultCode.None), (rig.Axis(0).State, rig.Axis(0).Fault));
         }
+    }
+
+    /// <summary>A line so bad, or a computer so busy, that the drive is looked at too seldom all the while, puts no judgement off for ever.</summary>
+    [Fact]
+    public void EnergisingTimeout_OfADriveLookedAtTooSeldom_IsJudgedAllTheSame()
+    {
+        var rig = new StepperRig(Parts.Machine(Parts.Axis("a")));
+        rig.Meet();
+        rig.Drives[0].Statusword = 0x0233;
+        rig.Give(0, AxisCommandKind.Enable);
+        for (var turn = 0; turn < 100; turn++)
+        {
+            rig.StandStill(300);
+            rig.Run(15);
+        }
+
+        Assert.Equal((AxisState.Faulted, FaultCode.EnergisingTimeout), (rig.Axis(0).State, rig.Axis(0).Fault));
     }
 
     private static StepperRig Moving(AxisDefinition axis)
