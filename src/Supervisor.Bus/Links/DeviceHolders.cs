@@ -23,7 +23,12 @@ public sealed record DeviceHolder(int Process, string Command)
 /// <param name="root">Where the kernel shows processes.</param>
 public sealed class DeviceHolders(string root = "/proc")
 {
-    /// <summary>Holders of a device, without this process.</summary>
+    private const string PseudoTerminals = "/dev/pts/";
+
+    /// <summary>
+    /// Holders of a device, without this process, and without the one that is the line of a pseudo-terminal: it may keep the device open only so that
+    /// it stays, and asks nothing.
+    /// </summary>
     /// <param name="device">Path of the device node, links resolved.</param>
     public IReadOnlyList<DeviceHolder> Of(string device)
     {
@@ -34,7 +39,7 @@ public sealed class DeviceHolders(string root = "/proc")
 
         return [.. Directory.EnumerateDirectories(root)
             .Select(folder => int.TryParse(Path.GetFileName(folder), NumberStyles.None, CultureInfo.InvariantCulture, out var process) ? process : 0)
-            .Where(process => process > 0 && process != Environment.ProcessId && Holds(process, device))
+            .Where(process => process > 0 && process != Environment.ProcessId && Holds(process, device) && !IsOtherEnd(process, device))
             .Order()
             .Select(process => new DeviceHolder(process, CommandOf(process)))];
     }
@@ -43,12 +48,20 @@ public sealed class DeviceHolders(string root = "/proc")
     /// <param name="device">Path of the device node, links resolved.</param>
     public bool IsOwn(string device) => Holds(Environment.ProcessId, device);
 
-    private bool Holds(int process, string device)
+    /// <summary>True when a process has the other end of a pseudo-terminal: a file of its whose <c>fdinfo</c> names the device's number as <c>tty-index</c>.</summary>
+    internal bool IsOtherEnd(int process, string device) =>
+        device.StartsWith(PseudoTerminals, StringComparison.Ordinal) && int.TryParse(device.AsSpan(PseudoTerminals.Length), NumberStyles.None, CultureInfo.InvariantCulture, out var index)
+        && HasFile(process, (folder, file) => file.LinkTarget?.EndsWith("/ptmx", StringComparison.Ordinal) == true
+            && File.ReadLines(Path.Combine(folder, "fdinfo", file.Name)).Contains(string.Create(CultureInfo.InvariantCulture, $"tty-index:\t{index}")));
+
+    private bool Holds(int process, string device) => HasFile(process, (_, file) => file.LinkTarget == device);
+
+    private bool HasFile(int process, Func<string, FileInfo, bool> isIt)
     {
         try
         {
-            return Directory.EnumerateFileSystemEntries(Path.Combine(root, process.ToString(CultureInfo.InvariantCulture), "fd"))
-                .Any(entry => new FileInfo(entry).LinkTarget == device);
+            var folder = Path.Combine(root, process.ToString(CultureInfo.InvariantCulture));
+            return Directory.EnumerateFileSystemEntries(Path.Combine(folder, "fd")).Any(entry => isIt(folder, new FileInfo(entry)));
         }
         catch (Exception exception) when (exception is IOException or UnauthorizedAccessException)
         {
