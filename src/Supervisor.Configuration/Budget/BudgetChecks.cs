@@ -74,12 +74,11 @@ internal sealed class BudgetChecks(FileErrors errors, IReadOnlyList<PortDraft> p
     /// <summary>Without axes nothing has to be read in every cycle; each module is, as often as it says.</summary>
     private void CheckPolls(Node node, PortDefinition port, PortBudget budget)
     {
-        var share = budget.Modules.Sum(module => module.Read / module.Poll);
-        if (share > 1)
+        if (budget.Use > 1)
         {
             errors.Add(
                 node.Find("cycleMs") ?? node,
-                $"its modules can't be read as often as their pollMs asks: that is {Show.Number(Math.Round(100 * share))} % of the line's time at {port.Baud} baud "
+                $"its modules can't be read as often as their pollMs asks: that is {Show.Number(Math.Round(100 * budget.Use))} % of the line's time at {port.Baud} baud "
                 + $"({string.Join(", ", budget.Modules.Select(module => $"{module.Name} {Show.Number(Ms(module.Read))} ms of every {Show.Number(module.Poll.TotalMilliseconds)} ms"))}); "
                 + "give a longer pollMs, a higher rate, or another port to some modules");
         }

@@ -8,7 +8,7 @@ namespace Supervisor.Configuration.Budget;
 /// <param name="Port">Index of the port.</param>
 /// <param name="Reached">Time that reading the feedback of every unit takes: the shortest cycle the line allows.</param>
 /// <param name="Commanded">The same when all command registers of every axis are written in one cycle.</param>
-/// <param name="Use">Share of the cycle the file asks for that the feedback takes.</param>
+/// <param name="Use">Share of the cycle the file asks for that the feedback takes; of a line without axes the share of time that reading its modules as often as asked takes.</param>
 /// <param name="Axes">Its axes, in the file's order.</param>
 public sealed record PortBudget(int Port, TimeSpan Reached, TimeSpan Commanded, double Use, IReadOnlyList<AxisBudget> Axes)
 {
@@ -72,10 +72,12 @@ public static class LineBudget
         var reached = Sum(units.Select(unit => unit.Usual));
         var ramps = axes.Select((entry, unit) => BrakesOnGivenRamp(entry.Index, entry.Axis.Drive, interlocks) ? units[unit].Ramp : TimeSpan.Zero).ToArray();
         var budgets = axes.Select((entry, unit) => OfAxis(entry.Index, entry.Axis, unit, units, ramps, axes, port, line));
-        return new PortBudget(index, reached, Sum(units.Select(unit => unit.Full)), reached / port.Cycle, [.. budgets])
+        ModuleBudget[] read = [.. modules.Select((module, at) => OfModule(module, units[axes.Count + at], line))];
+        var use = axes.Count > 0 ? reached / port.Cycle : read.Sum(module => module.Read / module.Poll);
+        return new PortBudget(index, reached, Sum(units.Select(unit => unit.Full)), use, [.. budgets])
         {
             Requests = units.Sum(unit => unit.Frames.UsualFrames),
-            Modules = [.. modules.Select((module, at) => OfModule(module, units[axes.Count + at], line))],
+            Modules = read,
         };
     }
 

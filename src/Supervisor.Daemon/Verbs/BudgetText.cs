@@ -11,9 +11,8 @@ internal static class BudgetText
         foreach (var budget in LineBudget.Of(machine))
         {
             var port = machine.Ports[budget.Port];
-            to.WriteLine(
-                $"  line {port.Name}: cycle reached {Ms(budget.Reached)} of {Ms(port.Cycle)} asked, {Text.Of(Math.Round(budget.Use * 100))} % in use; "
-                + $"{Ms(budget.Commanded)} where every axis is commanded in one cycle");
+            to.WriteLine($"  line {port.Name}: {(budget.Axes.Count > 0 ? $"cycle reached {Ms(budget.Reached)} of {Ms(port.Cycle)} asked, " : "")}{Text.Of(Math.Round(budget.Use * 100))} % in use"
+                + (budget.Axes.Count > 0 ? $"; {Ms(budget.Commanded)} where every axis is commanded in one cycle" : ""));
             foreach (var axis in budget.Axes)
             {
                 PrintAxis(machine.Axes[axis.Axis], axis, to);

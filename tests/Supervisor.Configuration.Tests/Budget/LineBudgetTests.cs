@@ -133,6 +133,20 @@ public sealed class LineBudgetTests
     }
 
     [Fact]
+    public void Of_LineOfModulesOnly_IsInUseAsOftenAsTheyAreRead()
+    {
+        var machine = Samples.Machine(Samples.Example("machine.json"));
+        var packing = new BitPacking(16, BitOrder.LowFirst, Configuration.Drives.ByteOrder.HighFirst, Configuration.Drives.WordOrder.LowFirst);
+        ModuleDefinition Module(string name, byte address, double pollMs) => new(
+            name, 1, address, new ModuleInputs(2, 0, 16, packing, new Dictionary<string, int>()), null, null, TimeSpan.FromMilliseconds(pollMs), TimeSpan.FromSeconds(5), TimeSpan.Zero);
+        var port = LineBudget.Of(machine with { Ports = [machine.Ports[0], machine.Ports[0] with { Name = "line-b" }], Modules = [Module("a", 1, 40), Module("b", 2, 400)] })[1];
+
+        // 8 and 7 characters and 1.75 ms, of every 40 ms and of every 400 ms.
+        Assert.Equal((15 / 11.52 + 1.75) * ((1 / 40.0) + (1 / 400.0)), port.Use, 5);
+        Assert.Empty(port.Axes);
+    }
+
+    [Fact]
     public void Of_SlowLineWithParity_HasElevenBitsAndGapsOfThreeAndAHalfCharacters()
     {
         var machine = Samples.Machine(Samples.Example("machine.json"));

@@ -27,6 +27,15 @@ public sealed class PortTextTests
         Assert.Contains("17 errors (1.2 % of the last ones, 3 in the last minute, 12 in the last hour)", StatusText.Line(port), StringComparison.Ordinal);
     }
 
+    [Fact]
+    public void Outputs_ModuleWithFailedExchanges_TellsTheirShareAndWhatToDo()
+    {
+        var status = new MachineStatus();
+        status.Modules.Add(new ModuleStatus { Name = "terminal", Online = true, ErrorPercent = 27.5, WhatToDo = "Mend its plug." });
+        status.Modules.Add(new ModuleStatus { Name = "valves", Online = true });
+        Assert.Equal(["terminal: answers, 27.5 % of its last exchanges failed; Mend its plug.", "valves: answers"], StatusText.Outputs(status));
+    }
+
     private static PortStatus Port(bool open, string problem) => new()
     {
         Name = "line-a", Open = open, CycleMs = 40, Exchanges = 1000, Problem = problem, Overruns = None, OverrunsLastMinute = None, OverrunsLastHour = None,
