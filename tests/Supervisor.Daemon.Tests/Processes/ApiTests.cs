@@ -42,7 +42,8 @@ public sealed class ApiTests
                 streams.Add(await AxisTrace.BeginAsync(trial, daemon, "gantry"));
             }
 
-            Assert.Equal(0, (await trial.RunAsync("move", "gantry", "137")).ExitCode);
+            var moved = await trial.RunAsync("move", "gantry", "137");
+            Assert.True(moved.ExitCode == 0, moved.ToString());
             var asked = (await daemon.Status.GetStatusAsync(new GetStatusRequest(), cancellationToken: Cancelled)).Status.Axes.Single(axis => axis.Name == "gantry");
             Assert.InRange(asked.Position, 136, 138);
             foreach (var stream in streams)
@@ -182,6 +183,7 @@ public sealed class ApiTests
         var bare = daemon.Motion.Move(new MoveRequest { AuthorityToken = authority.Token }, cancellationToken: Cancelled);
         await RefusedAsync(bare.ResponseStream.MoveNext(Cancelled), StatusCode.InvalidArgument, "INVALID_ARGUMENT");
         await RefusedAsync(HeldAuthority.TakeAsync(daemon, "  ", Cancelled), StatusCode.InvalidArgument, "INVALID_ARGUMENT");
+        await authority.ReleaseAsync(letCommandsFinish: true);
     }
 
     private static async Task<bool> MoveAsync(DaemonConnection daemon, string token, string axis, double position)

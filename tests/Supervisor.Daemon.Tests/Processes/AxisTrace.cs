@@ -39,8 +39,8 @@ internal sealed class AxisTrace : IAsyncDisposable
     public async ValueTask DisposeAsync()
     {
         await _ending.CancelAsync();
-        _call.Dispose();
         await _listening;
+        _call.Dispose();
         _ending.Dispose();
     }
 

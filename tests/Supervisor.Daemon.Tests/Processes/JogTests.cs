@@ -125,6 +125,7 @@ public sealed class JogTests
 
             // The finger stays on the button.
             await trial.UntilAsync("the jog end", async () => (ended = (await panel.RefreshAsync()).Ended) is not null);
+            await SeeAtRestAsync(trial);
             Assert.InRange(await AssertRestsAsync(trial) - before, 0, Farthest);
             trial.Bench("input drum.input2 1");
             return ended!.Reason != Stalled;
@@ -211,9 +212,13 @@ public sealed class JogTests
     {
         var before = (await trial.AxisAsync("gantry")).GetProperty("position").GetDouble();
         lose();
-        await trial.SeeAsync("the gantry at rest", status => TrialMachine.Axis(status, "gantry").GetProperty("state").GetString() == "Ready");
+        await SeeAtRestAsync(trial);
         Assert.InRange(await AssertRestsAsync(trial) - before, 0, Farthest);
     }
+
+    /// <summary>A press that has ended is told as such while its axis still brakes.</summary>
+    private static Task SeeAtRestAsync(TrialMachine trial) =>
+        trial.SeeAsync("the gantry at rest", status => TrialMachine.Axis(status, "gantry").GetProperty("state").GetString() == "Ready");
 
     /// <summary>Ready, and where it was a second later.</summary>
     private static async Task<double> AssertRestsAsync(TrialMachine trial)
@@ -277,7 +282,7 @@ public sealed class JogTests
         /// <summary>Waits without touching the button until the axis rests, then asks how the press ended.</summary>
         public async Task<CommandEnded> SeeEndAsync(TrialMachine trial)
         {
-            await trial.SeeAsync("the gantry at rest", status => TrialMachine.Axis(status, "gantry").GetProperty("state").GetString() == "Ready");
+            await SeeAtRestAsync(trial);
             CommandEnded? ended = null;
             await trial.UntilAsync("the end of the jog told", async () => (ended = (await RefreshAsync()).Ended) is not null);
             return ended!;
