@@ -42,6 +42,9 @@ public sealed class ApiTests
                 streams.Add(await AxisTrace.BeginAsync(trial, daemon, "gantry"));
             }
 
+            // It was stopped above, and a stop stands until somebody releases it.
+            var released = await trial.RunAsync("release", "gantry");
+            Assert.True(released.ExitCode == 0, released.ToString());
             var moved = await trial.RunAsync("move", "gantry", "137");
             Assert.True(moved.ExitCode == 0, moved.ToString());
             var asked = (await daemon.Status.GetStatusAsync(new GetStatusRequest(), cancellationToken: Cancelled)).Status.Axes.Single(axis => axis.Name == "gantry");

@@ -1,3 +1,4 @@
+using System.Text.Json;
 using Grpc.Core;
 using Supervisor.Api.V1;
 using Supervisor.Daemon.Client;
@@ -217,7 +218,7 @@ public sealed class JogTests
     }
 
     /// <summary>A press that has ended is told as such while its axis still brakes.</summary>
-    private static Task SeeAtRestAsync(TrialMachine trial) =>
+    private static Task<JsonElement> SeeAtRestAsync(TrialMachine trial) =>
         trial.SeeAsync("the gantry at rest", status => TrialMachine.Axis(status, "gantry").GetProperty("state").GetString() == "Ready");
 
     /// <summary>Ready, and where it was a second later.</summary>
