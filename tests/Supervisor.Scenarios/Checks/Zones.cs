@@ -19,7 +19,8 @@ public sealed class Zones : Checker
         : base(world)
     {
         ArgumentNullException.ThrowIfNull(world);
-        _zones = [.. world.Machine.Zones.Select(_ => new Watched())];
+        // Where they stood when the story began was nobody's doing.
+        _zones = [.. world.Machine.Zones.Select(zone => new Watched { Meets = Meets(zone) })];
         _excusedAt = new TimeSpan[world.Machine.Axes.Count];
         Array.Fill(_excusedAt, TimeSpan.MinValue / 2);
     }
