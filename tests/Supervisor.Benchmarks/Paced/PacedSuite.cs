@@ -73,22 +73,11 @@ internal static class PacedSuite
         Own();
         Reference();
         var rounds = Pairs<Idle>.Measure(count, Own, Reference);
-        BenchmarkResult Figure(string what, double value, string unit, string goal = "") =>
-            BenchmarkResult.Figure(Name, $"{tells}: {what}", value, unit, count, goal);
-        double Share(Idle idle) => idle.Mean / bound;
-        double Middle(Idle idle) => idle.Middle.TotalMicroseconds;
         return
         [
-            Figure("transaction by wire, gap and turnaround", bound.TotalMicroseconds, "us"),
-            Figure("idle by us, share", Rounds.Median(rounds.Ours.Select(Share)), "ratio"),
-            Figure("idle by libmodbus, share", Rounds.Median(rounds.Theirs.Select(Share)), "ratio"),
-            Figure("idle, ours to libmodbus", rounds.Ratio(Share), "ratio", "<= 1.0"),
-            Figure("idle, ours A against A", rounds.OursAgainstOurs(Share), "ratio"),
-            Figure("idle, libmodbus A against A", rounds.TheirsAgainstTheirs(Share), "ratio"),
-            Figure("idle by us in a transaction, p50", Rounds.Median(rounds.Ours.Select(Middle)), "us"),
-            Figure("idle by libmodbus in a transaction, p50", Rounds.Median(rounds.Theirs.Select(Middle)), "us"),
-            Figure("idle p50, ours to libmodbus", rounds.Ratio(Middle), "ratio", "<= 1.0"),
-            Figure("idle p50, ours A against A", rounds.OursAgainstOurs(Middle), "ratio"),
+            BenchmarkResult.Figure(Name, $"{tells}: transaction by wire, gap and turnaround", bound.TotalMicroseconds, "us", count),
+            .. rounds.Rows(Name, $"{tells}: idle, share", idle => idle.Mean / bound, "ratio", "<= 1.0"),
+            .. rounds.Rows(Name, $"{tells}: idle in a transaction, p50", idle => idle.Middle.TotalMicroseconds, "us", "<= 1.0"),
             BenchmarkResult.Nought(
                 Name, $"{tells}: requests of ours inside the silence", rounds.Ours.Sum(idle => idle.Early), 2L * count * exchanges),
         ];

@@ -31,7 +31,7 @@ public sealed class ApiTests
         await StreamsTellTheSameAsAnAnswer(trial, daemon);
     }
 
-    /// <summary>However many look, whenever they began: each is told where the axes came to rest, and nothing twice.</summary>
+    /// <summary>However many look, whenever they began: each is told of the move and where it came to rest.</summary>
     private static async Task StreamsTellTheSameAsAnAnswer(TrialMachine trial, DaemonConnection daemon)
     {
         var streams = new List<AxisTrace>();
